@@ -1,0 +1,148 @@
+"""The application: every page, and its facts as JSON at the same address with `.json`."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from voidless.errors import InputError, VoidlessError
+from voidless.web.faults import Fault, fault_of
+from voidless.web.guard import headers, refusal
+from voidless.web.pages import PAGES, Page
+from voidless.web.seam import FactsOf, FactsReader, campaign_facts
+
+if TYPE_CHECKING:
+    from fastapi import FastAPI
+    from starlette.requests import Request
+    from starlette.responses import Response
+
+__all__ = ["create_app"]
+
+_TEMPLATES = "voidless.web"
+
+
+def _style_hash() -> str:
+    from voidless.reporting.page import style
+
+    return "sha256-" + base64.b64encode(hashlib.sha256(style().encode("utf-8")).digest()).decode("ascii")
+
+
+def _html(page: Page, given: Mapping[str, Any]) -> str:
+    from voidless.reporting.facts import complete
+    from voidless.reporting.page import render
+    from voidless.reporting.verdict import verdict
+
+    facts = complete(given)
+    return render("page.html.j2", _TEMPLATES, page=page, pages=PAGES, facts=facts, verdict=verdict(facts))
+
+
+def _json(page: Page, given: Mapping[str, Any]) -> dict[str, Any]:
+    parts = ("schema_version", *page.parts, "provenance")
+    return {name: given[name] for name in parts if name in given}
+
+
+def _answer(request: Request, fault: Fault) -> Response:
+    from starlette.responses import HTMLResponse, JSONResponse
+
+    from voidless.reporting.page import render
+
+    wants_json = request.url.path.endswith(".json") or "text/html" not in request.headers.get("accept", "")
+    allowed = {"Allow": "GET, HEAD"} if fault.status == 405 else None
+    if wants_json:
+        return JSONResponse(fault.to_dict(), status_code=fault.status, headers=allowed)
+    body = render("fault.html.j2", _TEMPLATES, fault=fault, pages=PAGES)
+    return HTMLResponse(body, status_code=fault.status, headers=allowed)
+
+
+def _add_pages(app: FastAPI, reader: FactsReader) -> None:
+    from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse
+
+    from voidless.reporting.document import report_html
+
+    def add(page: Page) -> None:
+        def html() -> Response:
+            return HTMLResponse(_html(page, reader.facts()))
+
+        def json() -> Response:
+            return JSONResponse(_json(page, reader.facts()))
+
+        app.add_api_route(f"/{page.name}", html, methods=["GET", "HEAD"])
+        app.add_api_route(f"/{page.name}.json", json, methods=["GET", "HEAD"])
+
+    for page in PAGES:
+        add(page)
+    app.add_api_route("/", lambda: RedirectResponse("/overview"), methods=["GET", "HEAD"])
+    app.add_api_route("/report", lambda: HTMLResponse(report_html(reader.facts())), methods=["GET", "HEAD"])
+    app.add_api_route("/report.json", lambda: JSONResponse(dict(reader.facts())), methods=["GET", "HEAD"])
+
+
+def _add_guard(app: FastAPI) -> None:
+    from starlette.exceptions import HTTPException
+
+    shown = headers(_style_hash())
+
+    @app.middleware("http")
+    async def guard(request: Request, call_next: Any) -> Response:
+        refused = refusal(request.method, request.headers.get("host"), request.headers.get("origin"))
+        if refused:
+            status, what, expected = refused
+            answer = _answer(request, Fault(status, request.url.path, what, expected))
+        else:
+            answer = await call_next(request)
+        answer.headers.update(shown)
+        return answer
+
+    @app.exception_handler(VoidlessError)
+    def known(request: Request, error: VoidlessError) -> Response:
+        return _answer(request, fault_of(error))
+
+    @app.exception_handler(Exception)
+    def unforeseen(request: Request, error: Exception) -> Response:
+        # This one is answered outside the guard, so it carries the headers itself; the server logs the trace.
+        what = f"an unforeseen fault ({type(error).__name__})"
+        answer = _answer(
+            request,
+            Fault(500, request.url.path, what, "", "The server's messages say more; please report it."),
+        )
+        answer.headers.update(shown)
+        return answer
+
+    @app.exception_handler(HTTPException)
+    def missing(request: Request, error: HTTPException) -> Response:
+        expected = ", ".join(f"/{page.name}" for page in PAGES) + ", /report"
+        what = "there is no such page" if error.status_code == 404 else str(error.detail)
+        return _answer(request, Fault(error.status_code, request.url.path, what, expected))
+
+
+def create_app(folder: Path, facts: FactsOf = campaign_facts) -> FastAPI:
+    """
+    Return the application that shows the campaign in a folder.
+
+    Parameters
+    ----------
+    folder : Path
+        The campaign.
+    facts : callable
+        Folder to facts; the workflows' own unless a test brings another.
+
+    Raises
+    ------
+    InputError
+        The extra `web` is not installed.
+    """
+    try:
+        from fastapi import FastAPI
+    except ModuleNotFoundError as error:
+        raise InputError(
+            "serve",
+            f"the package {error.name} is not installed",
+            "the extra `web`",
+            "Install it: pip install 'voidless[web]'",
+        ) from error
+    app = FastAPI(title="Voidless", openapi_url=None)
+    _add_pages(app, FactsReader(folder, facts))
+    _add_guard(app)
+    return app

@@ -1,0 +1,59 @@
+"""What pages there are, and which part of the facts each shows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+__all__ = ["PAGES", "Page"]
+
+
+@dataclass(frozen=True)
+class Page:
+    """
+    One page.
+
+    Attributes
+    ----------
+    name : str
+        Last part of its address; `.json` after it gives the same facts.
+    title : str
+        As the tab reads.
+    sections : tuple of (str, str)
+        Title and section template of the reports, in order.
+    parts : tuple of str
+        Parts of the facts that its JSON holds.
+    """
+
+    name: str
+    title: str
+    sections: tuple[tuple[str, str], ...]
+    parts: tuple[str, ...]
+
+
+PAGES = (
+    Page(
+        "overview",
+        "Overview",
+        (("Target", "target"), ("Next builds", "next")),
+        ("campaign", "counts", "next"),
+    ),
+    Page("runs", "Builds", (("What was printed", "runs"), ("Raw files", "files")), ("runs", "files")),
+    Page(
+        "results",
+        "Results",
+        (
+            ("What matters", "effects"),
+            ("Scatter and drift", "scatter"),
+            ("Measured and predicted", "check"),
+            ("Strength Z over XY", "strength"),
+            ("Single results", "results"),
+        ),
+        ("learn", "strength", "results"),
+    ),
+    Page(
+        "window",
+        "Window",
+        (("Recipe and window", "window"), ("How each response follows", "profiles")),
+        ("window",),
+    ),
+)

@@ -1,0 +1,106 @@
+from __future__ import annotations
+
+import pytest
+
+from voidless.reporting.sheet import settings_sheet
+from voidless.reporting.verdict import MEANINGS, verdict
+
+
+def _text(marks, facts) -> str:
+    return marks(settings_sheet(facts)).text.replace("\u00a0", " ")
+
+
+def test_the_sheet_states_settings_prediction_and_evidence(facts, marks):
+    text = _text(marks, facts)
+    assert "nozzle temperature (°C) 261 252.8 – 265" in text
+    assert "bed temperature (°C) 75 fixed" in text
+    assert "clarity at least 0.66 0.750 0.715 to 0.786 0.711 to 0.790" in text
+    assert "size error (mm) −0.15 to 0.15" in text
+    assert "14 builds, 180 observations, 11 files, 3 sessions" in text
+    assert facts["files"][0]["sha256"][:12] in text
+    assert "not a certificate" in text
+    assert "0.1.0, schema 1" in text
+    assert "burn" in text
+
+
+def test_material_and_machine_by_title_where_known(facts, marks):
+    assert "material: petg · machine: bench-0.4" in _text(marks, facts)
+    facts |= {"material": {"title": "PETG"}, "machine": {"title": "Bench machine"}}
+    assert "material: PETG · machine: Bench machine" in _text(marks, facts)
+
+
+def test_files_that_do_not_fit_are_counted_not_dropped_in_silence(facts, marks):
+    facts["files"] *= 4
+    page = marks(settings_sheet(facts))
+    assert "32 more files are listed" in page.text
+    assert len(facts["files"]) == 44
+
+
+def test_a_varied_setting_without_tolerance_says_so(facts, marks):
+    facts["window"]["tolerances"] = []
+    assert "nozzle temperature (°C) 261 not known" in _text(marks, facts)
+
+
+def test_without_a_recipe_no_settings_are_printed(facts, marks):
+    del facts["window"]
+    text = _text(marks, facts)
+    assert "There are no settings to state yet" in text
+    assert "bed temperature" not in text
+
+
+def test_names_are_text(facts, marks):
+    facts["campaign"]["name"] = "<img src=x onerror=alert(1)>"
+    page = marks(settings_sheet(facts))
+    assert page.named("img") == []
+    assert "<img src=x onerror=alert(1)>" in page.text
+
+
+@pytest.mark.parametrize(
+    ("change", "state", "said"),
+    [
+        ({"claim": True}, "claim", "96 %; 90 % was asked"),
+        ({"claim": False, "probability_pass": 0.61}, "no_claim", "61 %; 90 % was asked"),
+        (
+            {"claim": False, "blocked_by": ["clarity", "z_ratio"]},
+            "blocked",
+            "clarity, strength ratio Z over XY",
+        ),
+        ({"claim": False, "basis": "prior"}, "no_claim", "physics model alone"),
+    ],
+)
+def test_the_verdict(facts, change, state, said):
+    facts["window"]["recipe"] |= change
+    found = verdict(facts)
+    assert found.state == state
+    assert said in found.sentence.replace("\u00a0", " ")
+    assert (found.heading == "Claim") == (state == "claim")
+
+
+@pytest.mark.parametrize("kind", MEANINGS)
+def test_the_verdict_says_what_its_probability_speaks_of(facts, kind):
+    facts["window"]["kind"] = kind
+    assert MEANINGS[kind] in verdict(facts).sentence
+
+
+def test_no_window_no_claim():
+    assert verdict({"campaign": {}, "window": {}}).state == "nothing"
+
+
+def test_without_specifications_nothing_is_claimed(facts):
+    facts["campaign"]["specifications"] = []
+    found = verdict(facts)
+    assert found.state == "no_claim"
+    assert "No specification" in found.sentence
+
+
+def test_a_computed_number_has_no_interval(facts, marks):
+    facts["window"]["recipe"]["predicted"]["build_min"] = dict.fromkeys(
+        ("mean", "low", "high", "part_low", "part_high"), 26.1
+    )
+    assert "build time (min) – 26.1 computed computed" in _text(marks, facts)
+
+
+def test_a_limit_without_feature_holds_for_every_feature(facts, marks):
+    predicted = facts["window"]["recipe"]["predicted"]
+    predicted["size_error_mm:bore"] = predicted.pop("size_error_mm")
+    assert "size error [bore] (mm) −0.15 to 0.15" in _text(marks, facts)

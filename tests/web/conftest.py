@@ -1,0 +1,54 @@
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+pytest.importorskip("fastapi", reason="the extra `web` is not installed")
+
+import httpx
+
+from voidless.web.app import create_app
+
+_FACTS = Path(__file__).parents[1] / "data" / "invented-facts" / "facts.json"
+HOST = "http://127.0.0.1:8642"
+
+
+class Client:
+    """Asks an application in process, as a browser on this machine would."""
+
+    def __init__(self, app: Any, base: str = HOST) -> None:
+        self._app = app
+        self._base = base
+
+    def request(self, method: str, path: str, headers: Mapping[str, str] | None = None) -> httpx.Response:
+        async def ask() -> httpx.Response:
+            way = httpx.ASGITransport(self._app, raise_app_exceptions=False)
+            async with httpx.AsyncClient(transport=way, base_url=self._base) as client:
+                return await client.request(method, path, headers=headers)
+
+        return asyncio.run(ask())
+
+    def get(self, path: str, headers: Mapping[str, str] | None = None) -> httpx.Response:
+        return self.request("GET", path, headers)
+
+
+@pytest.fixture
+def facts() -> dict[str, Any]:
+    """An invented campaign, read anew for each test."""
+    return json.loads(_FACTS.read_text(encoding="utf-8"))
+
+
+@pytest.fixture
+def ask(tmp_path: Path) -> Callable[..., Client]:
+    """Return a client of an application whose facts come from a function."""
+    return lambda work, base=HOST: Client(create_app(tmp_path, work), base)
+
+
+@pytest.fixture
+def client(facts: dict[str, Any], ask: Callable[..., Client]) -> Client:
+    return ask(lambda _: facts)
