@@ -1,0 +1,102 @@
+"""What a file is taken for: by content first, by name second."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from pathlib import PurePosixPath
+
+from voidless.measure.curves.blocks import find_blocks
+from voidless.measure.files.archive import is_zip, member_names
+from voidless.measure.files.limits import check_size
+from voidless.measure.files.photo import photo_format
+from voidless.measure.files.rows import find_header
+from voidless.measure.files.sheets import is_spreadsheet
+from voidless.measure.files.text import Text, decode, looks_binary
+from voidless.measure.results import Kind
+from voidless.measure.tables.columns import is_result_table
+from voidless.measure.tensile.blocks import is_summary
+from voidless.measure.weighing.columns import is_weighings
+
+__all__ = ["Taken", "recognise"]
+
+_GCODE = re.compile(r"^[ \t]*(?:N\d+[ \t]*)?(?:G[0-9]+|M[0-9]+|T[0-9])\b", re.MULTILINE)
+_GCODE_LINES = 5
+_HEAD_CHARS = 200_000
+
+
+@dataclass(frozen=True)
+class Taken:
+    """What a file is taken for and by what it was recognised."""
+
+    kind: Kind
+    why: str
+
+
+def recognise(name: str, data: bytes) -> Taken:
+    """
+    Return what a file is taken for.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file; its ending counts only where the content leaves a choice.
+    data : bytes
+        Its content.
+
+    Returns
+    -------
+    taken : Taken
+        Kind and reason; `Kind.UNKNOWN` where nothing fits.
+
+    Raises
+    ------
+    InputError
+        The file is empty, too large or damaged.
+    """
+    check_size(name, len(data))
+    if kind := photo_format(data):
+        return Taken(Kind.PHOTO, f"begins as {kind}")
+    if is_zip(data):
+        return _recognise_zip(name, data)
+    if looks_binary(data):
+        return Taken(Kind.UNKNOWN, _binary_reason(data))
+    return _recognise_text(name, decode(name, data))
+
+
+def _recognise_zip(name: str, data: bytes) -> Taken:
+    if is_spreadsheet(name, data):
+        return Taken(Kind.SPREADSHEET, "a workbook (Office Open XML)")
+    names = member_names(name, data)
+    if any(member.lower().endswith(".model") for member in names):
+        return Taken(Kind.UNKNOWN, "a 3D model, not a measurement")
+    if "[Content_Types].xml" in names:
+        return Taken(Kind.UNKNOWN, "an office document that is no workbook; save the table as xlsx or CSV")
+    return Taken(Kind.ARCHIVE, f"a zip archive with {len(names)} member(s)")
+
+
+def _binary_reason(data: bytes) -> str:
+    if data.startswith(b"\xd0\xcf\x11\xe0"):
+        return "an old binary office file; save it as xlsx or CSV"
+    if data.startswith((b"\x1f\x8b", b"7z\xbc\xaf", b"Rar!")):
+        return "packed in a way that is not read; pack it as zip"
+    return "binary content of no known kind"
+
+
+def _recognise_text(name: str, text: Text) -> Taken:
+    head = text.text[:_HEAD_CHARS]
+    lines = head.split("\n")
+    if is_summary(head):
+        return Taken(Kind.STRENGTH_SUMMARY, "blocks of trials with a maximum force each")
+    if find_header(lines, is_weighings):
+        return Taken(Kind.WEIGHINGS, "columns of masses")
+    if find_header(lines, is_result_table):
+        return Taken(Kind.RESULT_TABLE, "columns of a result table")
+    moves = len(_GCODE.findall(head))
+    if moves >= _GCODE_LINES or (
+        moves and PurePosixPath(name).suffix.lower() in {".gcode", ".gco", ".g", ".nc"}
+    ):
+        return Taken(Kind.GCODE, "lines of machine commands")
+    if find_blocks(lines):
+        return Taken(Kind.MACHINE_CURVE, "rows of numbers below column names")
+    return Taken(Kind.UNKNOWN, "neither a result table nor rows of numbers")

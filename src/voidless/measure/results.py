@@ -1,0 +1,129 @@
+"""The values that come out of reading files, and what a person may answer beforehand."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from voidless.campaign.types import BuildOutcome, Observation
+from voidless.errors import InputError, QuestionError
+
+__all__ = ["Answers", "BuildFacts", "FileResult", "Kind", "RawFile", "Status"]
+
+
+class Kind(StrEnum):
+    """What a file is taken for."""
+
+    RESULT_TABLE = "result_table"
+    MACHINE_CURVE = "machine_curve"
+    STRENGTH_SUMMARY = "strength_summary"
+    WEIGHINGS = "weighings"
+    SPREADSHEET = "spreadsheet"
+    ARCHIVE = "archive"
+    PHOTO = "photo"
+    GCODE = "gcode"
+    UNKNOWN = "unknown"
+
+
+class Status(StrEnum):
+    """What became of a file."""
+
+    OK = "ok"
+    QUESTION = "question"
+    REFUSED = "refused"
+
+
+@dataclass(frozen=True)
+class RawFile:
+    """A file as it came: its name, with folders where they matter, and its bytes."""
+
+    name: str
+    data: bytes = field(repr=False)
+
+
+@dataclass(frozen=True)
+class Answers:
+    """
+    What a person says because no file says it.
+
+    Attributes
+    ----------
+    units : mapping of str to str
+        Unit by column, channel, header fact or response: `{"Force": "N"}`.
+    sections : mapping of str to float
+        Cross-section by direction (`xy`, `across`, `z`) or by curve name; the empty name is for every
+        curve. A section that a file states itself always comes first. [mm²]
+    reference_density_g_cm3, reference_uncertainty_g_cm3 : float or None
+        Density of the void-free material, and its standard uncertainty. [g/cm³]
+    """
+
+    units: Mapping[str, str] = field(default_factory=dict)
+    sections: Mapping[str, float] = field(default_factory=dict)
+    reference_density_g_cm3: float | None = None
+    reference_uncertainty_g_cm3: float | None = None
+
+    def unit_of(self, *names: str) -> str | None:
+        """Return the unit answered for the first of several names, whatever their case."""
+        known = {key.strip().lower(): value for key, value in self.units.items()}
+        return next((known[name.strip().lower()] for name in names if name.strip().lower() in known), None)
+
+
+@dataclass(frozen=True)
+class BuildFacts:
+    """What a table says of a build beside its results; None and empty are "not said"."""
+
+    run: str
+    build: str
+    exposure_h: float | None = None
+    humidity_pct: float | None = None
+    outcome: BuildOutcome | None = None
+    order: int | None = None
+    session: str = ""
+
+
+@dataclass(frozen=True)
+class FileResult:
+    """
+    What one file gave.
+
+    Attributes
+    ----------
+    file : str
+        Name as it came.
+    taken_for : Kind
+        What the file is.
+    why : str
+        By what it was recognised.
+    status : Status
+        A file is taken whole or not at all: with a question or an error nothing of it counts.
+    observations : tuple of Observation
+        Results.
+    build_facts : tuple of BuildFacts
+        Facts of builds that the file states.
+    settings : mapping of str to mapping
+        Settings by run, where the file has columns for them. [unit in the name]
+    reduced : tuple of mapping
+        One plain mapping a curve, weighing or summary: numbers, where each came from, flags.
+    questions : tuple of QuestionError
+        What only a person can answer.
+    error : InputError or None
+        Why the file was refused.
+    warnings : tuple of str
+        What a person should know although the file was taken.
+    extra : mapping of str to str
+        Further facts (pixels of a photo, earlier sessions).
+    """
+
+    file: str
+    taken_for: Kind
+    why: str = ""
+    status: Status = Status.OK
+    observations: tuple[Observation, ...] = ()
+    build_facts: tuple[BuildFacts, ...] = ()
+    settings: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    reduced: tuple[Mapping[str, object], ...] = ()
+    questions: tuple[QuestionError, ...] = ()
+    error: InputError | None = None
+    warnings: tuple[str, ...] = ()
+    extra: Mapping[str, str] = field(default_factory=dict)
