@@ -1,0 +1,6 @@
+"""
+Strength from what carries load.
+
+    porosity.py  laws of strength against void share
+    weld.py      strength across a weld: contact, healing, notch
+"""

@@ -1,0 +1,131 @@
+"""Stage: temperature of the built body, and healing of the welds through the layers and between beads."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import erf
+
+from voidless.physics.heat.column import column_top_temperature
+from voidless.physics.heat.layer import (
+    excess_at_depth,
+    excess_mean_of_layer,
+    excess_under_hot_face,
+    heat_from_hot_face,
+)
+from voidless.physics.weld.healing import rounded_healing
+from voidless.physics.weld.shift import log10_shift_wlf, weld_rate_wlf
+from voidless.twin.context import Site
+from voidless.twin.ground import ASSUMED
+from voidless.twin.melt import Melt
+from voidless.twin.state import Inputs
+from voidless.units import CELSIUS_ZERO
+
+__all__ = ["Heat", "heat_stage"]
+
+Floats = NDArray[np.float64]
+
+_ROOM = 25.0 + CELSIUS_ZERO
+_TRAVEL_SHARE = 0.1  # of the layer time that moves without laying; assumed
+
+# Scaled time α t/h² of the histories: even in its logarithm, from where nothing has happened yet to where the
+# thinnest layer (0.05 mm) has waited eight minutes; later warmth is left out.
+_U = np.geomspace(0.02, 2e4, 40)
+_NODES = np.concatenate([[0.0], _U])
+_MIDDLE = np.sqrt(np.concatenate([[_U[0] / 2.0], _U[:-1]]) * _U)
+_REHEATS = (1.0, 2.0, 3.0)
+
+
+@dataclass(frozen=True)
+class Heat:
+    """
+    One site, every entry `(n,)`.
+
+    Attributes
+    ----------
+    layer_time : [s]
+    substrate : temperature of the top before the next bead. [K]
+    healing_layers : degree of healing through the layers. [1]
+    healing_beads : degree of healing between neighbouring beads. [1]
+    """
+
+    layer_time: Floats
+    substrate: Floats
+    healing_layers: Floats
+    healing_beads: Floats
+
+
+def heat_transfer(x: Inputs) -> Floats:
+    """Return the heat-transfer coefficient to the air. [W/(m² K)]"""
+    duty = x.fan if x.ground.fan else np.zeros_like(x.fan)
+    share = np.expm1(-duty / ASSUMED.fan_scale) / np.expm1(-1.0 / ASSUMED.fan_scale)
+    blown = ASSUMED.still_air + (ASSUMED.full_fan - ASSUMED.still_air) * share
+    return np.asarray(blown * x.factor("cooling_log"))
+
+
+def heat_stage(x: Inputs, melt: Melt, site: Site) -> Heat:
+    """Return temperatures and healing at one site."""
+    g = x.ground
+    coefficient = heat_transfer(x)
+    laid = (1.0 + _TRAVEL_SHARE) * site.area / (x.pitch * x.speed)
+    layer_time = np.full_like(laid, site.layer_time) if site.layer_time > 0.0 else laid
+    # an open machine's air follows the bed a little; a heated chamber rules where it is warmer
+    air = np.maximum(_ROOM + ASSUMED.air_share * (x.bed - _ROOM), x.chamber)
+    substrate = column_top_temperature(
+        site.height,
+        site.slenderness,
+        g.conductivity,
+        coefficient,
+        g.density * g.heat_capacity_melt * x.layer / layer_time,
+        melt.temperature,
+        x.bed,
+        air,
+    )
+    cooling = coefficient / (g.density * g.heat_capacity_melt * x.layer)
+    layers, beads = _integrals(x, melt, substrate, layer_time, cooling, site)
+    return Heat(layer_time, substrate, rounded_healing(layers), rounded_healing(beads))
+
+
+def _integrals(
+    x: Inputs, melt: Melt, substrate: Floats, layer_time: Floats, cooling: Floats, site: Site
+) -> tuple[Floats, Floats]:
+    """Return the healing integrals through the layers and between beads."""
+    unit_time = x.layer**2 / x.ground.diffusivity
+    last = (layer_time / unit_time)[:, None]
+    # the node grid is cut where the next layer comes
+    steps = np.diff(np.minimum(_NODES[None, :], last), axis=1) * unit_time[:, None]
+    later = _MIDDLE[None, :] + (site.line / x.speed / unit_time)[:, None]
+    fade = np.exp(-(cooling * unit_time)[:, None] * _MIDDLE[None, :])
+    rise = (melt.temperature - substrate)[:, None] * fade
+
+    dwell = (ASSUMED.nozzle_face * x.ground.nozzle_diameter / x.speed / unit_time)[:, None]
+    fed = 1.0 + heat_from_hot_face(dwell)
+    kept = _kept_sideways(x, _MIDDLE)
+    free = excess_at_depth(_MIDDLE, 1.0)[None, :] * kept + excess_at_depth(later, 1.0) * (1.0 - kept)
+    under = 1.0 / (1.0 + (_MIDDLE[None, :] / dwell) ** 4)  # 1 while the nozzle's face rests on the bead
+    own = under * excess_under_hot_face(_MIDDLE)[None, :] + (1.0 - under) * fed * free
+    side = fed * 0.5 * (excess_mean_of_layer(_MIDDLE)[None, :] + excess_mean_of_layer(later))
+    below = substrate[:, None]
+    layers = _healed(x, below + rise * own, steps)
+    beads = _healed(x, below + rise * np.minimum(side, 1.0), steps)
+    for deeper in _REHEATS:
+        layers += _healed(x, below + rise * fed * excess_at_depth(_MIDDLE, 1.0 + deeper), steps)
+        beads += _healed(x, below + rise * fed * excess_at_depth(_MIDDLE, 0.5 + deeper), steps)
+    return layers, beads
+
+
+def _kept_sideways(x: Inputs, scaled_time: Floats) -> Floats:
+    """Return the share of a bead's heat at its middle that has not gone sideways into a cold neighbour."""
+    half = (x.pitch / x.layer)[:, None] / np.sqrt(4.0 * scaled_time)[None, :]
+    return np.asarray(0.5 * (erf(1.5 * half) + erf(0.5 * half)))
+
+
+def _healed(x: Inputs, temperature: Floats, steps: Floats) -> Floats:
+    g = x.ground
+    at_weld = log10_shift_wlf(g.weld_time_at, g.wlf_at, g.wlf_c1, g.wlf_c2)
+    rate = weld_rate_wlf(
+        temperature, g.weld_time * 10.0 ** float(-at_weld), g.wlf_at, g.wlf_c1, g.wlf_c2, g.stop
+    )
+    return np.asarray(np.sum(rate * steps, axis=1) / x.factor("weld_time_log"))

@@ -1,0 +1,189 @@
+"""The twin as a prior that a campaign calibrates."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.campaign.space import Space
+from voidless.errors import InputError
+from voidless.machines.types import Machine
+from voidless.materials.types import Material
+from voidless.twin.chain import responses_of, run_chain, supported
+from voidless.twin.context import DEFAULT_CONTEXT, context_of
+from voidless.twin.ground import Ground, ground_of
+from voidless.twin.links import LINKS
+from voidless.twin.parameters import PARAMETERS, calibratable, prior_sd
+from voidless.twin.ranges import widening
+from voidless.twin.state import SETTINGS
+
+__all__ = ["TwinPrior", "twin_prior"]
+
+Floats = NDArray[np.float64]
+
+_ROWS_AT_ONCE = 4096
+_PROBES = 64
+
+
+@dataclass(frozen=True)
+class TwinPrior:
+    """
+    Means of the responses as a smooth function of settings and a few parameters.
+
+    Attributes
+    ----------
+    responses : tuple of str
+        What it predicts, in the order of the columns of a call.
+    parameters : tuple of (name, mean, sd)
+        Normal priors of theta; names that end in `_log` are logarithms of factors.
+    discrepancy_sd : mapping of str to float
+        Standard deviation of the twin's own error, typical over the space. [shop unit]
+    """
+
+    responses: tuple[str, ...]
+    parameters: tuple[tuple[str, float, float], ...]
+    discrepancy_sd: Mapping[str, float]
+    space: Space
+    fixed: Mapping[str, float]
+    ground: Ground
+    context: Mapping[str, float]
+
+    def __call__(self, points: Floats, theta: Floats) -> Floats:
+        """
+        Return the responses.
+
+        Parameters
+        ----------
+        points : (n, k) float array
+            Settings, in the columns of the space. [shop units]
+        theta : (p,) float array
+            Parameters, in the order of `parameters`.
+
+        Returns
+        -------
+        values : (n, r) float array
+            In the order of `responses`. [shop units]
+
+        Raises
+        ------
+        InputError
+            The number of parameters is wrong or a setting is impossible.
+        """
+        rows = np.atleast_2d(np.asarray(points, dtype=float))
+        given = np.asarray(theta, dtype=float).ravel()
+        if given.size != len(self.parameters):
+            raise InputError(
+                "twin prior",
+                f"{given.size} parameters",
+                f"{len(self.parameters)} parameters",
+                "Give one value for each.",
+            )
+        named = {name: float(value) for (name, _, _), value in zip(self.parameters, given, strict=True)}
+        parts = [
+            self._part(rows[start : start + _ROWS_AT_ONCE], named)
+            for start in range(0, len(rows), _ROWS_AT_ONCE)
+        ]
+        return np.concatenate(parts) if parts else np.empty((0, len(self.responses)))
+
+    def _part(self, points: Floats, theta: Mapping[str, float]) -> Floats:
+        columns = {name: np.full(len(points), value) for name, value in self.fixed.items()}
+        columns.update(self.space.columns(points))
+        found = responses_of(run_chain(columns, self.ground, self.context, theta))
+        values = np.empty((len(points), len(self.responses)))
+        for column, name in enumerate(self.responses):
+            values[:, column] = found[name]
+        return values
+
+
+def twin_prior(
+    space: Space,
+    fixed: Mapping[str, float],
+    material: Material,
+    machine: Machine,
+    responses: Sequence[str],
+) -> TwinPrior:
+    """
+    Return the twin as a prior for a campaign.
+
+    Parameters
+    ----------
+    space : Space
+        Factors of the campaign.
+    fixed : mapping of str to float
+        Every other setting, and any name of `context.DEFAULT_CONTEXT`. [shop units]
+    material, machine
+        Ground facts.
+    responses : sequence of str
+        What the campaign measures; what the twin cannot predict (a response of another kind, optics of an
+        opaque polymer) is left out of `responses` of the result.
+
+    Returns
+    -------
+    prior : TwinPrior
+        With at most nine parameters.
+
+    Raises
+    ------
+    InputError
+        A setting is neither factor nor fixed, or a property that the twin needs is absent.
+
+    Notes
+    -----
+    What of the twin's spread is not calibrated (parameters that only widen predictions) is part of
+    `discrepancy_sd`, by a linear estimate at probes over the space. Scatter from build to build is not: the
+    learning model has its own place for it.
+    """
+    ground = ground_of(material, machine)
+    context = context_of({name: value for name, value in fixed.items() if name in DEFAULT_CONTEXT})
+    settings = {
+        name: float(value) for name, value in fixed.items() if name in SETTINGS and name not in space.names
+    }
+    _complete(space, settings)
+    known = supported(ground)
+    wanted = tuple(name for name in dict.fromkeys(responses) if name in known)
+    chosen = calibratable(wanted)
+    parameters = tuple((item.name, 0.0, prior_sd(item, material, machine)) for item in chosen)
+    bare = TwinPrior(wanted, parameters, {}, space, settings, ground, context)
+    return TwinPrior(
+        wanted, parameters, _discrepancy(bare, material, machine), space, settings, ground, context
+    )
+
+
+def _complete(space: Space, fixed: Mapping[str, float]) -> None:
+    missing = [name for name in SETTINGS if name not in fixed and name not in space.names]
+    if missing:
+        raise InputError(
+            "twin prior",
+            "no value for " + ", ".join(missing),
+            "every setting as factor or fixed",
+            "Fill them in first.",
+        )
+
+
+def _discrepancy(prior: TwinPrior, material: Material, machine: Machine) -> dict[str, float]:
+    """Return the twin's root mean square error at probes over the space, uncalibrated parameters included."""
+    from scipy.stats import qmc  # imported late: slow to load, and only this function needs it
+
+    unit = qmc.Sobol(len(prior.space.factors), scramble=False).random(_PROBES)
+    points = prior.space.from_unit(0.02 + 0.96 * unit)
+    columns = {name: np.full(_PROBES, value) for name, value in prior.fixed.items()}
+    columns.update(prior.space.columns(points))
+    centre = run_chain(columns, prior.ground, prior.context, {})
+    base, wide = responses_of(centre), widening(centre, material)
+    calibrated = {name for name, _, _ in prior.parameters}
+    variance = {
+        name: (LINKS[name].discrepancy * LINKS[name].slope(base[name]) * wide[name]) ** 2
+        for name in prior.responses
+    }
+    for item in PARAMETERS:
+        if item.scatter or item.name in calibrated or not set(item.moves) & set(prior.responses):
+            continue
+        moved = responses_of(
+            run_chain(columns, prior.ground, prior.context, {item.name: prior_sd(item, material, machine)})
+        )
+        for name in prior.responses:
+            variance[name] = variance[name] + (moved[name] - base[name]) ** 2
+    return {name: float(np.sqrt(np.mean(value))) for name, value in variance.items()}
