@@ -1,0 +1,17 @@
+"""Run by the migration library: takes the connection and transaction that `migrating.upgrade` opened."""
+
+from alembic import context
+
+from voidless.records.schema import history, plan, results, spools
+from voidless.records.schema.base import Base
+
+TABLES = (history, plan, results, spools)  # imported so that Base knows every table
+
+context.configure(
+    connection=context.config.attributes["connection"],
+    target_metadata=Base.metadata,
+    render_as_batch=True,
+    compare_type=True,
+)
+with context.begin_transaction():
+    context.run_migrations()

@@ -1,0 +1,410 @@
+"""The records of one campaign in one folder: create, open, read, and the one way to write."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from datetime import datetime
+from importlib.metadata import version as installed_version
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+from sqlalchemy import func, select
+
+from voidless.campaign.types import Build, Exposure, Observation, Run
+from voidless.errors import InputError
+from voidless.quantities import suggest
+from voidless.records import history, read_plan, read_results, spools
+from voidless.records.content import ContentStore
+from voidless.records.creation import CAMPAIGN_FILE, DATABASE_FILE, LEFTOVER, RAW_FOLDER, create_folder
+from voidless.records.database import WAIT_S, Database
+from voidless.records.facts import (
+    BuildFact,
+    Check,
+    Derived,
+    Event,
+    Instrument,
+    ObservationRow,
+    PlannedBuild,
+    Problem,
+    Realised,
+    Session,
+    Specimen,
+    Spool,
+    StoredFile,
+)
+from voidless.records.inspecting import counts, inputs_hash, problems
+from voidless.records.ledger import Ledger, PendingFile, Scope, aware
+from voidless.records.migrating import ensure_newest
+from voidless.records.schema.plan import CampaignRow
+from voidless.records.writer import Writer
+
+__all__ = ["Store"]
+
+
+class Store:
+    """
+    The records of one campaign.
+
+    Use `Store.create` or `Store.open`, and close it, or use it as a context manager. Every read sees
+    one unchanging state; everything is written through `writing`.
+
+    Attributes
+    ----------
+    folder : Path
+        The campaign folder.
+    campaign_id, campaign_name : str
+        The campaign that this store speaks of.
+    read_only : bool
+        Whether the folder cannot be written.
+    """
+
+    def __init__(
+        self, folder: Path, database: Database, campaign: tuple[str, str], code_version: str
+    ) -> None:
+        self.folder = folder
+        self.campaign_id, self.campaign_name = campaign
+        self._database = database
+        self._content = ContentStore(folder / RAW_FOLDER)
+        self._code_version = code_version
+        self._pending: dict[str, PendingFile] = {}
+
+    # ---- life
+
+    @classmethod
+    def create(cls, folder: Path, campaign_name: str, campaign_text: str, now: datetime) -> Store:
+        """
+        Return the store of a new campaign in a folder, which is made when it is not there.
+
+        Parameters
+        ----------
+        folder : Path
+            Must not hold a campaign.
+        campaign_text : str
+            Text of the campaign file; it is written to `campaign.toml` and recorded.
+        now : datetime
+            Time of the first entries, with time zone.
+
+        Raises
+        ------
+        InputError
+            The folder holds a campaign or another campaign file, or `now` has no time zone.
+        RecordsError
+            The folder cannot be written.
+        """
+        create_folder(folder, campaign_name, campaign_text, now, _code_version())
+        return cls.open(folder)
+
+    @classmethod
+    def open(cls, folder: Path, campaign: str | None = None, wait_s: float = WAIT_S) -> Store:
+        """
+        Return the store of a campaign folder.
+
+        Parameters
+        ----------
+        folder : Path
+            The campaign folder.
+        campaign : str or None
+            Name of the campaign, needed where several share the store.
+        wait_s : float
+            How long a write waits for another program that writes. [s]
+
+        Raises
+        ------
+        InputError
+            The folder holds no campaign, or not the one named.
+        RecordsError
+            The records are damaged, or a newer program wrote them.
+        """
+        path = folder / DATABASE_FILE
+        if not path.is_file():
+            raise InputError(
+                str(folder),
+                "the folder holds no campaign" if folder.is_dir() else "there is no such folder",
+                f"a folder with {DATABASE_FILE}",
+                "Make one with `voidless new`.",
+            )
+        database = Database(path, wait_s, read_only=not _writable(folder, path))
+        try:
+            ensure_newest(database)
+            return cls(folder, database, _campaign(database, campaign), _code_version())
+        except BaseException:
+            database.close()
+            raise
+
+    def close(self) -> None:
+        """Close the connections; the store is of no use afterwards."""
+        self._database.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    @property
+    def read_only(self) -> bool:
+        """Whether the folder cannot be written."""
+        return self._database.read_only
+
+    @contextmanager
+    def _scope(self) -> Iterator[Scope]:
+        with self._database.reading() as connection:
+            yield Scope(connection, self.campaign_id)
+
+    # ---- writing
+
+    @contextmanager
+    def writing(self, now: datetime) -> Iterator[Writer]:
+        """
+        Give a writer whose entries are kept all together, or not at all when the block raises.
+
+        Reads of the store inside the block do not see its entries yet.
+
+        Parameters
+        ----------
+        now : datetime
+            Time of the entries, with time zone.
+
+        Raises
+        ------
+        RecordsError
+            The folder is read-only, the disk is full, or another program kept writing for too long.
+        """
+        aware(now)
+        with self._database.writing() as connection:
+            ledger = Ledger(Scope(connection, self.campaign_id), now, self._code_version, self._pending)
+            yield Writer(ledger)
+            ledger.finish()
+
+    def record_campaign_text(self, text: str, now: datetime) -> bool:
+        """Return whether a new version of the campaign file was recorded: only when its text changed."""
+        if text == self.campaign_text:
+            return False
+        with self.writing(now) as writer:
+            return writer.record_campaign_text(text)
+
+    # ---- campaign file and raw files
+
+    @property
+    def campaign_file(self) -> Path:
+        """Path of the campaign file."""
+        return self.folder / CAMPAIGN_FILE
+
+    @property
+    def campaign_text(self) -> str:
+        """Newest recorded text of the campaign file."""
+        with self._scope() as scope:
+            return history.campaign_text(scope)
+
+    def put_file(self, data: bytes | Path, name: str, kind: str) -> str:
+        """
+        Return the SHA-256 of a file once its content is safely stored.
+
+        The content is not yet on record: that happens inside `writing`, when an observation or fact
+        names the hash, or by `Writer.add_file`. So a file and its results are recorded together.
+
+        Parameters
+        ----------
+        data : bytes or Path
+            Content, or where it lies; the original is only read.
+        name, kind : str
+            Name it came by, and what it was taken for.
+        """
+        sha, size = self._content.put(data)
+        self._pending[sha] = PendingFile(Path(name).name, size, kind)
+        return sha
+
+    def read_file(self, sha: str) -> bytes:
+        """Return the content of a stored file, checked against its hash."""
+        return self._content.get(sha)
+
+    def file_path(self, sha: str) -> Path:
+        """Return where the content of a stored file lies."""
+        return self._content.path(sha)
+
+    def has_file(self, sha: str) -> bool:
+        """Return whether a file with this very content is on record in this campaign."""
+        return any(stored.sha == sha for stored in self.files())
+
+    def files(self) -> list[StoredFile]:
+        """Return the recorded files, oldest first."""
+        with self._scope() as scope:
+            return history.files(scope)
+
+    # ---- runs and builds
+
+    def runs(self, *, withdrawn: bool = False) -> list[Run]:
+        """Return the runs in order of their labels; withdrawn ones only when asked for."""
+        with self._scope() as scope:
+            return read_plan.runs(scope, withdrawn=withdrawn)
+
+    def builds(self) -> list[Build]:
+        """Return every build that was not withdrawn, once per run, in print order; settings are the run's."""
+        with self._scope() as scope:
+            return read_plan.builds(scope)
+
+    def planned(self) -> list[PlannedBuild]:
+        """Return the open proposals: planned, without result, failure or withdrawal, in print order."""
+        with self._scope() as scope:
+            return read_plan.planned(scope)
+
+    def spent_labels(self) -> list[str]:
+        """Return the labels of builds with a result or a logged failure."""
+        with self._scope() as scope:
+            return read_plan.spent_labels(scope)
+
+    def builds_spent(self) -> int:
+        """Return how many builds have a result or a logged failure."""
+        return len(self.spent_labels())
+
+    def build_facts(self) -> list[BuildFact]:
+        """Return everything logged about builds, superseded facts included, oldest first."""
+        with self._scope() as scope:
+            return read_plan.build_facts(scope)
+
+    def realised(self) -> list[Realised]:
+        """Return what settings really were, as last recorded, by build and name."""
+        with self._scope() as scope:
+            return read_plan.realised(scope)
+
+    def sessions(self) -> list[Session]:
+        """Return the sessions, by ordinal."""
+        with self._scope() as scope:
+            return read_plan.sessions(scope)
+
+    # ---- results
+
+    def observations(self, *, current: bool = True) -> list[Observation]:
+        """Return the observations that rule, or all that were ever recorded, oldest first."""
+        return [row.observation for row in self.rows(current=current)]
+
+    def rows(self, *, current: bool = True) -> list[ObservationRow]:
+        """Return observations with id, file, time and what became of them, oldest first."""
+        with self._scope() as scope:
+            return read_results.observation_rows(scope, current=current)
+
+    def find_observations(self, *, current: bool = True, **wanted: str | None) -> list[ObservationRow]:
+        """
+        Return the observations that match all names given.
+
+        Parameters
+        ----------
+        current : bool
+            Whether to leave out what was superseded or withdrawn.
+        **wanted : str or None
+            `run`, `build`, `specimen`, `quantity`, `method`, `feature`, `source_sha`, `instrument`;
+            None does not ask, an empty text asks for "not stated".
+
+        Raises
+        ------
+        InputError
+            A name is not one of these.
+        """
+        conditions = []
+        for name, value in wanted.items():
+            column = read_results.FILTERS.get(name)
+            if column is None:
+                known = tuple(read_results.FILTERS)
+                raise InputError("records", f"{name!r} is not known", ", ".join(known), suggest(name, known))
+            if value is not None:
+                conditions.append(func.coalesce(column, "") == value)
+        with self._scope() as scope:
+            return read_results.observation_rows(scope, conditions, current=current)
+
+    def observations_from(self, sha: str, *, current: bool = True) -> list[ObservationRow]:
+        """Return the observations that came from a file of this very content."""
+        return self.find_observations(current=current, source_sha=sha)
+
+    def specimens(self) -> list[Specimen]:
+        """Return the specimens as last described."""
+        with self._scope() as scope:
+            return read_results.specimens(scope)
+
+    def instruments(self) -> list[Instrument]:
+        """Return the instruments as last described."""
+        with self._scope() as scope:
+            return read_results.instruments(scope)
+
+    def checks(self, instrument: str | None = None) -> list[Check]:
+        """Return the checks of one instrument or of all, by time."""
+        with self._scope() as scope:
+            return read_results.checks(scope, instrument)
+
+    def depending_on(self, instrument: str, since: datetime | None = None) -> list[ObservationRow]:
+        """Return the ruling observations that an instrument's failed checks, or a moment, put in doubt."""
+        with self._scope() as scope:
+            return read_results.depending_on(scope, instrument, since)
+
+    # ---- spools
+
+    def spools(self) -> list[Spool]:
+        """Return the spools as last described."""
+        with self._scope() as scope:
+            return spools.spools(scope)
+
+    def exposures(self) -> list[Exposure]:
+        """Return where the spools have been, corrected intervals only."""
+        with self._scope() as scope:
+            return spools.exposures(scope)
+
+    # ---- history
+
+    def events(self, kind: str | None = None) -> list[Event]:
+        """Return the events of one kind or all, oldest first."""
+        with self._scope() as scope:
+            return history.events(scope, kind)
+
+    def latest_derived(self, kind: str) -> Derived | None:
+        """Return the newest derived record of a kind; None when there is none."""
+        with self._scope() as scope:
+            return next(iter(history.derived(scope, kind)), None)
+
+    def derived(self, kind: str) -> list[Derived]:
+        """Return all derived records of a kind, newest first."""
+        with self._scope() as scope:
+            return history.derived(scope, kind)
+
+    def inputs_hash(self) -> str:
+        """Return a hash that changes whenever anything changes that results are derived from."""
+        with self._scope() as scope:
+            return inputs_hash(scope)
+
+    def counts(self) -> Mapping[str, int]:
+        """Return how many runs, builds, specimens, ruling observations, files and so on there are."""
+        with self._scope() as scope:
+            return counts(scope)
+
+    def verify(self) -> list[Problem]:
+        """Return what is wrong, after reading all stored files and checking the database."""
+        with self._scope() as scope:
+            named = history.all_hashes(scope)
+        leftovers = [*self.folder.glob(f"{LEFTOVER}*"), *self._content.leftovers()]
+        return problems(self._database, self._content, named, leftovers)
+
+
+def _code_version() -> str:
+    return installed_version("voidless")
+
+
+def _writable(folder: Path, database: Path) -> bool:
+    return os.access(folder, os.W_OK) and os.access(database, os.W_OK)
+
+
+def _campaign(database: Database, name: str | None) -> tuple[str, str]:
+    with database.reading() as connection:
+        found: list[Any] = list(connection.execute(select(CampaignRow.id, CampaignRow.name)))
+    chosen = [row for row in found if name is None or row[1] == name]
+    if len(chosen) != 1:
+        names = ", ".join(sorted(row[1] for row in found)) or "none"
+        raise InputError(
+            str(database.path),
+            f"{len(chosen)} campaigns fit" + ("" if name is None else f" the name {name!r}"),
+            f"the name of one of: {names}",
+            "Name the campaign.",
+        )
+    return chosen[0][0], chosen[0][1]
