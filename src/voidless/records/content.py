@@ -126,6 +126,12 @@ class ContentStore:
             )
         return True
 
+    def remove(self, sha: str) -> None:
+        """Remove content that no record names; nothing happens where it is not there or held by a program."""
+        with suppress(OSError):
+            self.path(sha).unlink()
+            self.path(sha).parent.rmdir()
+
     def get(self, sha: str) -> bytes:
         """
         Return stored content, checked against its hash.

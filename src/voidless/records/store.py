@@ -213,11 +213,16 @@ class Store:
         data : bytes or Path
             Content, or where it lies; the original is only read.
         name, kind : str
-            Name it came by, and what it was taken for.
+            Name it came by, of which the last folder is kept, and what it was taken for.
         """
         sha, size = self._content.put(data)
-        self._pending[sha] = PendingFile(Path(name).name, size, kind)
+        self._pending[sha] = PendingFile("/".join(Path(name).parts[-2:]), size, kind)
         return sha
+
+    def forget_file(self, sha: str) -> None:
+        """Take back content that was stored but never recorded; content on record stays."""
+        if self._pending.pop(sha, None) is not None and not self.has_file(sha):
+            self._content.remove(sha)
 
     def read_file(self, sha: str) -> bytes:
         """Return the content of a stored file, checked against its hash."""

@@ -99,7 +99,8 @@ class Row:
             self.faults.append("no response; expected a name such as clarity")
         elif text not in known:
             hint = suggest(text, known)
-            self.faults.append(f"response {text[:40]!r} is not known" + (f". {hint}" if hint else ""))
+            fault = f"response {text[:40]!r} is not known; expected a response such as clarity"
+            self.faults.append(fault + (f". {hint}" if hint else ""))
         else:
             return QUANTITIES[text]
         return None

@@ -109,15 +109,16 @@ def _refuse(rows: Rows, faults: list[tuple[int, str]]) -> None:
         return
     if len(faults) == 1:
         line, fault = faults[0]
+        what, _, expected = fault.partition("; expected ")
         raise InputError(
-            f"{rows.where}:{line}", fault, "", "Nothing was taken; correct the row and read again."
+            f"{rows.where}:{line}", what, expected, "Nothing was taken; correct the row and read again."
         )
     listed = "\n".join(f"  line {line}: {fault}" for line, fault in faults[:MAX_FAULTS])
     more = f"\n  and {len(faults) - MAX_FAULTS} more" if len(faults) > MAX_FAULTS else ""
     raise InputError(
         f"{rows.where}:{faults[0][0]}",
         f"{len(faults)} faults:\n{listed}{more}\n",
-        "",
+        "every row complete and possible",
         "Nothing was taken; correct the rows and read again.",
     )
 
