@@ -1,0 +1,376 @@
+"""
+Build time of many settings at once, without planning each.
+
+The plan's geometry is described by averages: every different section of a specimen is inset by moving its
+corners, sampled by evenly spaced raster lines, and the times of lines, turns and contours follow from
+trapezoids of speed. What the exact plan adds (order of beads, exact starts, pieces of uneven width) is
+left out; docs/methods/motion.md states how far the two differ.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.beads.stadium import bead_area, filament_area, full_fill_pitch
+from voidless.errors import InputError
+from voidless.specimens.catalogue import specimen
+from voidless.specimens.kind import SpecimenKind
+from voidless.specimens.order import SpecimenOrder
+from voidless.specimens.outline import shape_area
+from voidless.toolpath.layout import EDGE_MM, lay_out
+from voidless.toolpath.moves import Placement
+from voidless.toolpath.recorder import LIFT_MM, PURGE_LENGTH_MM, PURGE_MM3, RETRACT_ABOVE_MM
+
+if TYPE_CHECKING:
+    from voidless.machines import Machine
+
+__all__ = ["build_minutes"]
+
+Floats = NDArray[np.float64]
+
+_LINES = 24
+_MOST_ANGLES = 5
+_CHUNK = 500
+_COARSE_MM = 0.1
+_CORNER_COSINE = math.cos(math.radians(20.0))
+_JOIN_PITCHES = 2.5
+_BACK_SHARE = 0.4
+
+
+def _trapezoid(way: Floats, start: Floats, end: Floats, cruise: Floats, acceleration: float) -> Floats:
+    """Return the time between two junction speeds; those too fast for the way are lowered. [s]"""
+    start, end = np.minimum(start, cruise), np.minimum(end, cruise)
+    reach = 2.0 * acceleration * way
+    start, end = (
+        np.sqrt(np.minimum(start**2, end**2 + reach)),
+        np.sqrt(np.minimum(end**2, start**2 + reach)),
+    )
+    peak = np.minimum(cruise, np.sqrt(acceleration * way + (start**2 + end**2) / 2.0))
+    level = np.maximum(way - (2.0 * peak**2 - start**2 - end**2) / (2.0 * acceleration), 0.0)
+    cruising = np.divide(level, peak, out=np.zeros_like(level), where=peak > 0.0)  # a way of 0 takes no time
+    return np.asarray(cruising + (2.0 * peak - start - end) / acceleration)
+
+
+@dataclass(frozen=True)
+class _Motion:
+    """The machine's motion as the estimate uses it."""
+
+    bead: float
+    travel: float
+    travel_speed: float
+    deviation: float
+    draw_s: float
+    z_speed: float
+    z_acceleration: float
+
+    @classmethod
+    def of(cls, machine: Machine) -> _Motion:
+        axes = machine.acceleration_max_mm_s2
+        draw_speed = min(machine.retract_speed_mm_s, machine.speed_max_mm_s[3])
+        way, zero = np.array([machine.retract_mm]), np.zeros(1)
+        draw = _trapezoid(way, zero, zero, np.array([draw_speed]), axes[3])
+        return cls(
+            min(machine.print_acceleration_mm_s2, axes[0], axes[1]),
+            min(machine.travel_acceleration_mm_s2, axes[0], axes[1]),
+            min(machine.travel_speed_mm_s, *machine.speed_max_mm_s[:2]),
+            machine.junction_deviation_mm,
+            2.0 * float(draw[0]),
+            min(machine.travel_speed_mm_s, machine.speed_max_mm_s[2]),
+            min(machine.travel_acceleration_mm_s2, axes[2]),
+        )
+
+    def junction(self, cosine: Floats) -> Floats:
+        """Return the speed over a junction of which the cosine of the turn is given. [mm/s]"""
+        half = np.sqrt(np.clip((1.0 + cosine) / 2.0, 0.0, 1.0))
+        return np.asarray(np.sqrt(self.bead * self.deviation * half / np.maximum(1.0 - half, 1e-12)))
+
+    def travels(self, way: Floats) -> Floats:
+        """Return the time of travels between stops, drawn back where they are long. [s]"""
+        zero = np.zeros_like(way)
+        time = _trapezoid(way, zero, zero, np.full_like(way, self.travel_speed), self.travel)
+        return np.asarray(time + np.where(way > RETRACT_ABOVE_MM, self.draw_s, 0.0))
+
+
+@dataclass(frozen=True)
+class _Rows:
+    """Settings of `n` rows as the estimate uses them; all `(n,)`."""
+
+    layer: Floats
+    pitch: Floats
+    width: Floats
+    contours: Floats
+    overlap: Floats
+    angle: Floats
+    step: Floats
+    speed: Floats
+
+    def take(self, chosen: Any) -> _Rows:
+        return _Rows(*(getattr(self, name)[chosen] for name in self.__dataclass_fields__))
+
+
+@dataclass(frozen=True)
+class _Section:
+    """A section that `share` of a specimen's layers have: vertices, mitre vectors and corners."""
+
+    vertices: Floats
+    mitre: Floats
+    cosine: Floats
+    half_width: float
+    share: float
+    reference: float | None
+
+
+def _section(outline: Floats, share: float, kind: SpecimenKind) -> _Section:
+    from shapely import Polygon
+
+    coarse = np.asarray(Polygon(outline).simplify(_COARSE_MM).exterior.coords, dtype=float)[:-1]
+    if shape_area(coarse) < 0.0:
+        coarse = coarse[::-1]
+    coarse = coarse * math.sqrt(shape_area(outline) / shape_area(coarse))
+    edge = np.roll(coarse, -1, axis=0) - coarse
+    unit = edge / np.hypot(*edge.T)[:, None]
+    normal = np.column_stack([-unit[:, 1], unit[:, 0]])  # inwards, since counter-clockwise
+    before = np.roll(normal, 1, axis=0)
+    mitre = (normal + before) / (1.0 + np.sum(normal * before, axis=1))[:, None]
+    cosine = np.sum(unit * np.roll(unit, 1, axis=0), axis=1)
+    narrow = kind.gauge_mm[0] if kind.gauge_mm and len(coarse) > 4 else float(np.ptp(coarse, axis=0).min())
+    reference = kind.gauge_mm[0] if kind.gauge_mm else None
+    return _Section(coarse, mitre, cosine, narrow / 2.0, share, reference)
+
+
+def _sections(kind: SpecimenKind) -> list[_Section]:
+    """Return the different sections of a kind; slopes are sampled at two Gauss points."""
+    found: dict[bytes, tuple[Floats, float]] = {}
+    for low, high in zip(kind.levels, kind.levels[1:], strict=False):
+        rise = high.height_mm - low.height_mm
+        points = (0.5,) if np.array_equal(low.outline, high.outline) else (0.2113248654, 0.7886751346)
+        for point in points:
+            outline = np.round(low.outline + point * (high.outline - low.outline), 9)
+            share = rise / len(points) / kind.height_mm + found.get(outline.tobytes(), (outline, 0.0))[1]
+            found[outline.tobytes()] = (outline, share)
+    return [_section(outline, share, kind) for outline, share in found.values()]
+
+
+def _contours(section: _Section, rows: _Rows, motion: _Motion) -> tuple[Floats, Floats]:
+    """Return the time of the contours of one layer and how many find room, `(n,)`. [s], [1]"""
+    room = np.maximum(np.ceil(section.half_width / rows.pitch - 0.5), 0.0)
+    count = np.minimum(rows.contours, room)
+    corners = np.flatnonzero(section.cosine < _CORNER_COSINE)
+    passed = motion.junction(section.cosine[corners])
+    start, end = passed.copy(), np.roll(passed, -1)
+    start[0] = end[-1] = 0.0
+    total = np.zeros_like(rows.pitch)
+    for number in range(int(count.max(initial=0.0))):
+        inside = (number + 0.5) * rows.pitch
+        place = section.vertices + inside[:, None, None] * section.mitre
+        edges = np.linalg.norm(np.roll(place, -1, axis=1) - place, axis=2)
+        runs = np.add.reduceat(np.roll(edges, -int(corners[0]), axis=1), corners - corners[0], axis=1)
+        time = _trapezoid(runs, start, end, rows.speed[:, None], motion.bead).sum(axis=1)
+        if number:
+            time = time + motion.travels(rows.pitch * math.sqrt(2.0))
+        total += np.where(number < count, time, 0.0)
+    return total, count
+
+
+def _crossings(place: Floats, lines: Floats) -> tuple[Floats, Floats]:
+    """Return where lines `(n, m)` cross a polygon `(n, e, 2)`, ascending, and du/dv there, `(n, m, c)`."""
+    u0, v0 = place[:, None, :, 0], place[:, None, :, 1]
+    following = np.roll(place, -1, axis=1)
+    u1, v1 = following[:, None, :, 0], following[:, None, :, 1]
+    y = lines[:, :, None]
+    met = (v0 - y) * (v1 - y) < 0.0
+    slope = np.divide(u1 - u0, v1 - v0, out=np.zeros_like(u0), where=np.abs(v1 - v0) > 1e-12)
+    u = np.where(met, u0 + (y - v0) * slope, np.inf)
+    if place.shape[1] == 4:  # convex: the outermost crossings are all
+        first, last = u.argmin(axis=2), np.where(met, u, -np.inf).argmax(axis=2)
+        order = np.stack([first, last], axis=2)
+    else:
+        order = np.argsort(u, axis=2)[:, :, :4]
+    return np.take_along_axis(u, order, 2), np.take_along_axis(np.broadcast_to(slope, u.shape), order, 2)
+
+
+def _line_times(
+    ends: Floats, slopes: Floats, pitch: Floats, rows: _Rows, motion: _Motion
+) -> tuple[Floats, Floats]:
+    """Return the time of every sampled bead and of the turn after it, `(n, m, runs)`. [s]"""
+    pitch, speed = pitch[:, None, None], rows.speed[:, None, None]
+    with np.errstate(invalid="ignore"):
+        chord = np.where(np.isfinite(ends[:, :, 1::2]), ends[:, :, 1::2] - ends[:, :, 0::2], 0.0)
+    gap_along = np.abs(slopes) * pitch
+    gap = np.hypot(pitch, gap_along)
+    forward, backward = motion.junction(gap_along / gap), motion.junction(-gap_along / gap)
+    turn = _trapezoid(gap, forward, backward, speed, motion.bead)
+    turn = np.where(gap > _JOIN_PITCHES * pitch, motion.travels(gap), turn)
+    back = pitch / 2.0 - (rows.overlap / 100.0 * rows.width)[:, None, None]
+    way = np.maximum(chord - 2.0 * np.minimum(back, _BACK_SHARE * chord), 0.0)
+    line = _trapezoid(way, backward[:, :, 0::2], forward[:, :, 1::2], speed, motion.bead)
+    joined = (turn[:, :, 0::2] + turn[:, :, 1::2]) / 2.0
+    return np.where(chord > 0.0, line, 0.0), np.where(chord > 0.0, joined, 0.0)
+
+
+def _pitches(
+    width: Floats, rows: _Rows, section: _Section, count: Floats, angle: Floats
+) -> tuple[Floats, Floats]:
+    """Return the adapted raster pitch and the number of lines, `(n,)`. [mm], [1]"""
+    reference = width
+    if section.reference is not None:
+        along = np.abs((angle + 90.0) % 180.0 - 90.0) < 1e-6
+        gauge = section.reference - 2.0 * count * rows.pitch
+        reference = np.where(along & (gauge > 0.0) & (gauge < width), gauge, width)
+    lines = np.maximum(1.0, np.round(reference / rows.pitch))
+    pitch = reference / lines
+    return pitch, lines + 2.0 * np.maximum(0.0, np.floor((width - reference) / 2.0 / pitch + 1e-9))
+
+
+def _raster(section: _Section, rows: _Rows, count: Floats, angle: Floats, motion: _Motion) -> Floats:
+    """Return the time of the raster of one layer with the way to its start, `(n,)`. [s]"""
+    place = section.vertices + (count * rows.pitch)[:, None, None] * section.mitre
+    cosine, sine = np.cos(np.radians(angle)), np.sin(np.radians(angle))
+    turn = np.stack([np.stack([cosine, -sine], -1), np.stack([sine, cosine], -1)], -2)
+    place = place @ turn
+    low, high = place[:, :, 1].min(axis=1), place[:, :, 1].max(axis=1)
+    width = high - low
+    open_rows = section.half_width - count * rows.pitch > 1e-9
+    width = np.where(open_rows, width, 1.0)
+    pitch, number = _pitches(width, rows, section, count, angle)
+    span = (number * pitch)[:, None] * ((np.arange(_LINES) + 0.5) / _LINES - 0.5)
+    lines = ((low + high) / 2.0)[:, None] + span
+    ends, slopes = _crossings(place, lines)
+    beads, turns = _line_times(ends, slopes, pitch, rows, motion)
+    total = (beads.sum(axis=(1, 2)) * number + turns.sum(axis=(1, 2)) * (number - 1.0)) / _LINES
+    seam = int(np.argmax(np.round(np.hypot(*section.vertices.T), 6)))
+    start = place[:, seam] - (rows.pitch / 2.0)[:, None] * (section.mitre[seam] @ turn)  # on the last contour
+    sides = [(row, side) for row in (0, -1) for side in (0, 1)]
+    ways = [np.hypot(ends[:, row, side] - start[:, 0], lines[:, row] - start[:, 1]) for row, side in sides]
+    way = np.where(count > 0, np.nanmin(ways, axis=0), 0.0)
+    return np.where(open_rows, total + motion.travels(np.where(open_rows, way, 0.0)), 0.0)
+
+
+def _angles(rows: _Rows) -> tuple[Floats, Floats]:
+    """Return raster angles `(n, k)` that stand for all layers, and their weights; few where they repeat."""
+    number = np.arange(_MOST_ANGLES)
+    turns = (rows.step[:, None] * (number + 1)) % 180.0
+    repeats = np.minimum(turns, 180.0 - turns) < 1e-6
+    period = np.where(repeats.any(axis=1), repeats.argmax(axis=1) + 1, _MOST_ANGLES)
+    most = int(period.max(initial=1))
+    weight = np.where(number[:most] < period[:, None], 1.0 / period[:, None], 0.0)
+    return rows.angle[:, None] + number[:most] * rows.step[:, None], weight
+
+
+def _specimen_layer(kind: SpecimenKind, rows: _Rows, motion: _Motion) -> Floats:
+    """Return the mean time of one layer of one specimen, `(n,)`. [s]"""
+    angles, weights = _angles(rows)
+    total = np.zeros_like(rows.pitch)
+    for section in _sections(kind):
+        contours, count = _contours(section, rows, motion)
+        total += section.share * contours
+        for angle, weight in zip(angles.T + kind.raster_offset_deg, weights.T, strict=True):
+            used = np.flatnonzero(weight)
+            if len(used):
+                time = _raster(section, rows.take(used), count[used], angle[used], motion)
+                total[used] += section.share * weight[used] * time
+    return total
+
+
+def _travels(placements: Sequence[Placement], rows: _Rows, motion: _Motion) -> Floats:
+    """Return the time of travels between specimens and layers over the whole build, `(n,)`. [s]"""
+    counts = np.array([np.maximum(1.0, np.round(p.size_mm[2] / rows.layer)) for p in placements])
+    total, done = np.zeros_like(rows.layer), np.zeros_like(rows.layer)
+    zero = np.zeros_like(rows.layer)
+    lift = _trapezoid(rows.layer, zero, zero, np.full_like(zero, motion.z_speed), motion.z_acceleration)
+    for height in sorted({p.size_mm[2] for p in placements}):
+        here = [p for p in placements if p.size_mm[2] >= height]
+        centres = np.array([p.centre_mm for p in here])
+        seams = centres - np.array([p.size_mm[:2] for p in here]) / 2.0
+        ways = np.hypot(*(seams - np.roll(centres, 1, axis=0)).T)
+        layers = counts[[p.size_mm[2] for p in placements].index(height)] - done
+        total += layers * (motion.travels(ways).sum() + lift)
+        done += layers
+    return total
+
+
+def _purge(rows: _Rows, machine: Machine, motion: _Motion) -> Floats:
+    """Return the time of the way to the purge line, of the line and of lifting off, `(n,)`. [s]"""
+    length = min(PURGE_LENGTH_MM, machine.bed_x_mm - 2 * EDGE_MM)
+    rate = np.minimum(np.asarray(bead_area(rows.layer, rows.width)) * rows.speed, machine.max_rate_mm3_s)
+    lifts = 3.0 * LIFT_MM / motion.z_speed + EDGE_MM * math.sqrt(2.0) / motion.travel_speed
+    return np.asarray(np.maximum(PURGE_MM3 / rate, length / rows.speed) + lifts)
+
+
+def _rows(columns: Mapping[str, Floats], machine: Machine) -> _Rows:
+    names = (
+        "layer_mm",
+        "width_mm",
+        "contours",
+        "overlap_pct",
+        "raster_deg",
+        "raster_step_deg",
+        "speed_mm_s",
+        "flow_pct",
+    )
+    given = np.broadcast_arrays(*(np.atleast_1d(np.asarray(columns[name], dtype=float)) for name in names))
+    layer, width, contours, overlap, angle, step, speed, flow = given
+    for name, values in zip(names, given, strict=True):
+        if not np.all(np.isfinite(values)):
+            raise InputError("build time", f"{name} is not a number in some row", "finite settings", "")
+    if not (np.all(speed > 0.0) and np.all(flow > 0.0)):
+        raise InputError("build time", "speed or flow is not above 0", "values above 0", "")
+    pitch = full_fill_pitch(layer, width)
+    bead = layer * pitch * flow / 100.0
+    fed = machine.speed_max_mm_s[3] * filament_area(machine.filament_diameter_mm)
+    speed = np.minimum(speed, np.minimum(fed, machine.max_rate_mm3_s) / bead)
+    speed = np.minimum(speed, min(machine.speed_max_mm_s[:2]))
+    return _Rows(layer, pitch, width, np.round(contours), overlap, angle, step, speed)
+
+
+def build_minutes(columns: Mapping[str, Floats], orders: Sequence[SpecimenOrder], machine: Machine) -> Floats:
+    """
+    Return the build time of many settings, estimated without planning each.
+
+    Parameters
+    ----------
+    columns : mapping of str to (n,) float array
+        Complete settings, one array per name, in shop units.
+    orders : sequence of SpecimenOrder
+        What each build prints.
+    machine : Machine
+        Limits and motion.
+
+    Returns
+    -------
+    build_min : (n,) float array
+        Time without homing and heating, as `motion.build_time` of the planned build gives it, within
+        3 % for the specimens of the catalogue. [min]
+
+    Raises
+    ------
+    InputError
+        The specimens do not fit on the bed, or a setting is missing or makes no sense.
+
+    Notes
+    -----
+    Checked against planned builds over random settings in the tests; docs/methods/motion.md has the
+    figures.
+    """
+    placements = lay_out(orders, machine)
+    rows, motion = _rows(columns, machine), _Motion.of(machine)
+    number = len(rows.layer)
+    counts: dict[str, int] = {}
+    for placed in placements:
+        counts[placed.kind] = counts.get(placed.kind, 0) + 1
+    seconds = np.zeros(number)
+    for begin in range(0, number, _CHUNK):
+        part = rows.take(slice(begin, begin + _CHUNK))
+        total = _travels(placements, part, motion) + _purge(part, machine, motion)
+        for name, count in counts.items():
+            kind = specimen(name)
+            layers = np.maximum(1.0, np.round(kind.height_mm / part.layer))
+            total = total + count * layers * _specimen_layer(kind, part, motion)
+        seconds[begin : begin + _CHUNK] = total
+    return seconds / 60.0

@@ -1,0 +1,163 @@
+"""Moves as arrays: kinds of move, moves, and a planned toolpath."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from enum import IntEnum
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.beads.stadium import filament_area
+
+__all__ = ["Kind", "Moves", "Placement", "Toolpath"]
+
+Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+
+class Kind(IntEnum):
+    """What a move is for."""
+
+    TRAVEL = 0
+    CONTOUR = 1
+    RASTER = 2
+    TURN = 3
+    PURGE = 4
+    BEAD = 5
+    """A bead whose role is not known, as in files read."""
+    RETRACT = 6
+    RESTORE = 7
+    DWELL = 8
+    HOME = 9
+
+
+@dataclass(frozen=True, eq=False)
+class Moves:
+    """
+    Moves in order, one entry per move, positions at the end of each.
+
+    Attributes
+    ----------
+    kind : (n,) int array
+        Codes of `Kind`.
+    x_mm, y_mm, z_mm : (n,) float array
+        Position at the end of the move. [mm]
+    length_mm : (n,) float array
+        Length of the path in space; along the arc where a move is part of one. [mm]
+    volume_mm3 : (n,) float array
+        Volume of solid filament that is fed, negative where it is drawn back. [mm³]
+    speed_mm_s : (n,) float array
+        Speed as commanded: along the path, or of the filament where nothing else moves. [mm/s]
+    layer, specimen : (n,) int array
+        Number of the layer and of the specimen on the bed, from 0; -1 where there is none.
+    fan_pct, nozzle_c : (n,) float array
+        State during the move; NaN where it is not known. [%], [°C]
+    dwell_s : (n,) float array
+        Pause before the move's end. [s]
+    radius_mm : (n,) float array
+        Radius of the arc that the move is part of; infinite where it is straight. [mm]
+    acceleration_mm_s2 : (n,) float array
+        Acceleration that a file states for the move; NaN where the machine's own rules. [mm/s²]
+    speed_factor, flow_factor : (n,) float array
+        Factors that a file applies on top (M220, M221); not contained in the other columns. [1]
+    start_mm : tuple of float
+        Position before the first move. [mm]
+    filament_diameter_mm : float
+        Diameter by which volume and filament length are converted. [mm]
+    """
+
+    kind: Integers
+    x_mm: Floats
+    y_mm: Floats
+    z_mm: Floats
+    length_mm: Floats
+    volume_mm3: Floats
+    speed_mm_s: Floats
+    layer: Integers
+    specimen: Integers
+    fan_pct: Floats
+    nozzle_c: Floats
+    dwell_s: Floats
+    radius_mm: Floats
+    acceleration_mm_s2: Floats
+    speed_factor: Floats
+    flow_factor: Floats
+    start_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    filament_diameter_mm: float = 1.75
+
+    def __len__(self) -> int:
+        return len(self.kind)
+
+    @cached_property
+    def steps_mm(self) -> Floats:
+        """Displacement of each move, `(n, 3)`. [mm]"""
+        ends = np.column_stack([self.x_mm, self.y_mm, self.z_mm])
+        return np.diff(np.vstack([np.asarray(self.start_mm), ends]), axis=0)
+
+    @property
+    def filament_mm(self) -> Floats:
+        """Filament fed by each move, `(n,)`. [mm]"""
+        return np.asarray(self.volume_mm3 / filament_area(self.filament_diameter_mm))
+
+    @cached_property
+    def deposits(self) -> Bools:
+        """Which moves lay a bead: filament advances while X or Y moves, `(n,)`."""
+        steps = self.steps_mm
+        moving = (steps[:, 0] != 0.0) | (steps[:, 1] != 0.0)
+        return np.asarray((self.volume_mm3 > 0.0) & moving & (self.kind != Kind.HOME))
+
+
+@dataclass(frozen=True)
+class Placement:
+    """
+    A specimen on the bed.
+
+    Attributes
+    ----------
+    position : int
+        Number on the bed, from 1.
+    kind : str
+        Name in the specimen catalogue.
+    centre_mm : tuple of float
+        Centre in X and Y. [mm]
+    size_mm : tuple of float
+        Size in X, Y and Z. [mm]
+    """
+
+    position: int
+    kind: str
+    centre_mm: tuple[float, float]
+    size_mm: tuple[float, float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Toolpath:
+    """
+    A planned build.
+
+    Attributes
+    ----------
+    moves : Moves
+        Everything between the machine's start and end code.
+    placements : tuple of Placement
+        What stands where.
+    layer_mm : float
+        Layer thickness. [mm]
+    layers : int
+        Number of layers of the highest specimen.
+    pitch_mm : float
+        Full-fill pitch that the plan started from. [mm]
+    notes : tuple of str
+        What the plan could not do as asked, in plain words.
+    """
+
+    moves: Moves
+    placements: tuple[Placement, ...]
+    layer_mm: float
+    layers: int
+    pitch_mm: float
+    notes: Sequence[str] = field(default=())

@@ -1,0 +1,162 @@
+"""What a G-code file holds: filament, path, layers, box, time."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from voidless.beads.stadium import filament_area
+from voidless.toolpath.limits import check_limits
+from voidless.toolpath.motion import MotionLimits, build_time
+from voidless.toolpath.moves import Moves
+from voidless.toolpath.reader import Program
+
+if TYPE_CHECKING:
+    from voidless.machines import Machine
+
+__all__ = ["part_summary", "stated_limits"]
+
+_HEIGHT_DECIMALS = 3
+_ASSUMED = MotionLimits((200.0, 200.0, 12.0, 60.0), (1000.0, 1000.0, 200.0, 5000.0), 1000.0, 1000.0, 0.02)
+"""Limits for a file that states none, with no machine named. Assumed: usual values of a small machine."""
+_WRITTEN_MM = 0.001
+_UNKNOWN_SHOWN = 12
+
+
+def stated_limits(stated: Mapping[str, Mapping[str, float]]) -> tuple[MotionLimits, list[str]]:
+    """
+    Return the limits of motion that a file states and, in words, which had to be assumed.
+
+    Parameters
+    ----------
+    stated : mapping
+        `Program.stated`.
+    """
+
+    def axes(name: str, usual: tuple[float, ...]) -> tuple[float, ...]:
+        found = stated.get(name, {})
+        return tuple(found.get(letter) or value for letter, value in zip("XYZE", usual, strict=True))
+
+    missing = [name for name in ("speed_mm_s", "acceleration_mm_s2") if name not in stated]
+    steps = stated.get("step_mm_s")
+    deviation = stated.get("deviation_mm", {}).get("J")
+    if not steps and deviation is None:
+        missing.append("junctions")
+    limits = replace(
+        _ASSUMED,
+        speed_mm_s=axes("speed_mm_s", _ASSUMED.speed_mm_s),
+        acceleration_mm_s2=axes("acceleration_mm_s2", _ASSUMED.acceleration_mm_s2),
+        deviation_mm=deviation if deviation is not None else _ASSUMED.deviation_mm,
+        step_mm_s=tuple(steps.get(letter, 1.0) for letter in "XYZE") if steps and deviation is None else None,
+    )
+    words = (
+        [f"the file states no limits for {', '.join(missing)}; time assumes usual ones"] if missing else []
+    )
+    return limits, words
+
+
+def _amounts(moves: Moves, flow: Any) -> dict[str, float]:
+    """Return filament and volume with a factor on the flow of each move."""
+    filament = moves.filament_mm * flow
+    moving = float(filament[moves.deposits].sum())
+    return {
+        "filament_mm": float(filament.sum()),
+        "moving_filament_mm": moving,
+        "volume_mm3": moving * filament_area(moves.filament_diameter_mm),
+    }
+
+
+def _box(moves: Moves) -> list[list[float]] | None:
+    """Return the lowest and the highest corner of all beads. [mm]"""
+    if not moves.deposits.any():
+        return None
+    ends = np.column_stack([moves.x_mm, moves.y_mm, moves.z_mm])
+    points = np.vstack([ends[moves.deposits], (ends - moves.steps_mm)[moves.deposits]])
+    return [
+        [round(float(value), 6) for value in corner] for corner in (points.min(axis=0), points.max(axis=0))
+    ]
+
+
+def _with_diameter(program: Program, machine: Machine | None, problems: list[str]) -> Moves:
+    """Return the moves with the volume that the filament at hand gives."""
+    moves = program.moves
+    if machine is None or machine.filament_diameter_mm == moves.filament_diameter_mm:
+        return moves
+    if program.diameter_mm is not None:
+        problems.append(
+            f"the file states a filament of {program.diameter_mm:g} mm, the machine has "
+            f"{machine.filament_diameter_mm:g} mm; the file's is used"
+        )
+        return moves
+    ratio = filament_area(machine.filament_diameter_mm) / filament_area(moves.filament_diameter_mm)
+    return replace(
+        moves, volume_mm3=moves.volume_mm3 * ratio, filament_diameter_mm=machine.filament_diameter_mm
+    )
+
+
+def part_summary(program: Program, machine: Machine | None = None) -> dict[str, Any]:
+    """
+    Return what a G-code file holds, as written, and with the file's factors applied beside it.
+
+    Parameters
+    ----------
+    program : Program
+        What `read_gcode` returned.
+    machine : Machine or None
+        Filament diameter and limits; None takes 1.75 mm and the limits that the file states.
+
+    Returns
+    -------
+    summary : dict
+        `filament_mm` net of retraction, purge included; `moving_filament_mm` fed while X or Y moves,
+        `volume_mm3` of it; `path_mm` of those moves in the plane; `layers`, their distinct heights;
+        `box_mm`, their lowest and highest corner; `time_s` without homing and heating; `applied_*` with
+        the factors of M220 and M221; `problems` in words; `unknown_words` with counts.
+
+    Notes
+    -----
+    Distinct heights are told apart at 1 µm. Accelerations that the file sets per move (M204) hold within
+    the limits of the axes.
+    """
+    problems = list(program.problems)
+    moves = _with_diameter(program, machine, problems)
+    if machine is None:
+        limits, words = stated_limits(program.stated)
+        problems += words
+    else:
+        limits = MotionLimits.of(machine)
+        problems += check_limits(moves, machine, _WRITTEN_MM)
+    bead = moves.deposits
+    if not bead.any():
+        problems.append("the file lays no bead")
+    ones = np.ones(len(moves))
+    written = replace(moves, speed_factor=ones, flow_factor=ones)
+    amounts = _amounts(moves, ones)
+    applied = {f"applied_{name}": value for name, value in _amounts(moves, moves.flow_factor).items()}
+    if program.unknown:
+        common = sorted(program.unknown, key=lambda word: (-program.unknown[word], word))[:_UNKNOWN_SHOWN]
+        problems.append(
+            "words that were not read: " + ", ".join(f"{w} ({program.unknown[w]})" for w in common)
+        )
+    return {
+        **amounts,
+        "path_mm": float(_path_mm(moves)[bead].sum()),
+        "layers": len(np.unique(np.round(moves.z_mm[bead], _HEIGHT_DECIMALS))),
+        "box_mm": _box(moves),
+        "time_s": build_time(written, limits).total_s,
+        **applied,
+        "applied_time_s": build_time(moves, limits).total_s,
+        "filament_diameter_mm": moves.filament_diameter_mm,
+        "moves": len(moves),
+        "problems": problems,
+        "unknown_words": dict(sorted(program.unknown.items())),
+    }
+
+
+def _path_mm(moves: Moves) -> np.ndarray[Any, np.dtype[np.float64]]:
+    """Return the length of each move's path in the XY plane, along the arc where it is one. [mm]"""
+    rise = moves.steps_mm[:, 2]
+    return np.sqrt(np.maximum(moves.length_mm**2 - rise**2, 0.0))

@@ -1,0 +1,83 @@
+"""What a G-code file holds, with and without a machine."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from voidless.toolpath.part import part_summary
+from voidless.toolpath.reader import read_gcode_lines
+
+LINES = (
+    "M83", "G1 Z0.2 F600", "G1 E3 F300", "G1 X10 E2 F600", "G1 E-1 F2100", "G1 Z0.4 F600", "G1 E1",
+    "M221 S50", "M220 S200", "G1 X10 Y10 E2 F600", "M900 K1",
+)  # fmt: skip
+
+
+@pytest.fixture
+def program():
+    return read_gcode_lines(LINES, "part.gcode")
+
+
+def test_amounts(program):
+    """Net filament with purge, moving filament without; path, layers, box."""
+    found = part_summary(program)
+    assert found["filament_mm"] == pytest.approx(7.0)
+    assert found["moving_filament_mm"] == pytest.approx(4.0)
+    assert found["volume_mm3"] == pytest.approx(4.0 * np.pi * 1.75**2 / 4.0)
+    assert found["path_mm"] == pytest.approx(20.0)
+    assert found["layers"] == 2
+    assert found["box_mm"] == [[0.0, 0.0, 0.2], [10.0, 10.0, 0.4]]
+
+
+def test_factors_stand_beside(program):
+    """M220 and M221 change only what is called applied."""
+    found = part_summary(program)
+    assert found["applied_moving_filament_mm"] == pytest.approx(3.0)
+    assert found["applied_filament_mm"] == pytest.approx(6.0)
+    assert found["applied_time_s"] < found["time_s"]
+
+
+def test_the_machine_brings_its_filament_and_limits(program, bench):
+    """Filament length stays, volume follows the machine; what exceeds it is a problem."""
+    found = part_summary(program, replace(bench, filament_diameter_mm=2.85, bed_x_mm=8.0))
+    assert found["moving_filament_mm"] == pytest.approx(4.0)
+    assert found["volume_mm3"] == pytest.approx(4.0 * np.pi * 2.85**2 / 4.0)
+    assert any("outside 0 to 8 mm" in words for words in found["problems"])
+
+
+def test_a_stated_filament_rules_over_the_machine(bench):
+    """Volumetric feed names its diameter; the contradiction is said."""
+    program = read_gcode_lines(["M200 D1.75", "M83", "G1 X10 E2 F600"], "part.gcode")
+    found = part_summary(program, replace(bench, filament_diameter_mm=2.85))
+    assert found["volume_mm3"] == pytest.approx(2.0)
+    assert any("the file's is used" in words for words in found["problems"])
+
+
+def test_what_is_assumed_is_said(program):
+    """Without limits in the file and without a machine the time rests on usual ones, and says so."""
+    words = part_summary(program)["problems"]
+    assert any("states no limits for speed_mm_s, acceleration_mm_s2, junctions" in text for text in words)
+    assert any("M900 (1)" in text for text in words)
+
+
+def test_stated_limits_are_used():
+    """A file with a tenth of the acceleration takes longer, by the closed form."""
+    head = ["M201 X100 Y100 Z100 E100", "M203 X200 Y200 Z10 E50", "M205 J0.02", "M204 S5000"]
+    found = part_summary(read_gcode_lines([*head, "M83", "G1 X30 E0.1 F3000"], "part.gcode"))
+    assert found["time_s"] == pytest.approx(30.0 / 50.0 + 50.0 / 100.0, rel=1e-9)
+    assert not any("states no limits" in text for text in found["problems"])
+
+
+def test_path_is_measured_in_the_plane():
+    """A bead that rises counts with its way over the bed, an arc with its arc."""
+    found = part_summary(read_gcode_lines(["M83", "G1 X3 Z4 E1 F600", "G3 X3 I2 Z5 E1"], "part.gcode"))
+    assert found["path_mm"] == pytest.approx(3.0 + 4.0 * np.pi, rel=1e-12)
+
+
+def test_a_file_without_beads():
+    """Travels alone have no box and no layer, and that is said."""
+    found = part_summary(read_gcode_lines(["G1 X10 F600"], "part.gcode"))
+    assert found["box_mm"] is None
+    assert found["layers"] == 0
+    assert "the file lays no bead" in found["problems"]
