@@ -1,0 +1,21 @@
+"""
+What the results of a campaign say.
+
+    table                observations -> build means, scatter within builds, bounds
+    transform, nuisance  scale of a response; exposure, humidity, order, sessions
+    prior                the physics expectation as learning sees it
+    kernel, gp, hyper    Gaussian process, its likelihood, its hyper-parameters
+    censor, failure      bounds and failed builds
+    evidence             left-out builds; weights of the rivals with and without physics
+    assemble, model      rows -> calibrated rivals -> `fit_model`
+    learned, output      the fitted model; one response of it
+    sampling, belief     joint draws; a model that believes an expected result
+    criteria, search     specifications on draws; candidate points
+    window, blocking, tolerance   recipe and window; what blocks; how far settings may move
+    propose, stop        the next builds; whether to go on
+    terms, linear, mixed polynomial terms, least squares, mixed model
+    confounding, classical, paths, shares, effects   what matters, drifts, cannot be told apart
+    ratio                the ratio of two mean strengths
+
+Callers import from the files; this one imports nothing.
+"""

@@ -1,0 +1,182 @@
+"""Effects by a classical mixed model on the same data, beside the learned surface."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.infer.confounding import Confounding
+from voidless.infer.learned import CampaignModel
+from voidless.infer.linear import estimable
+from voidless.infer.mixed import MixedFit, fit_mixed
+from voidless.infer.table import ResponseTable, TrainingData
+from voidless.infer.terms import Term, factorial_terms, model_matrix, quadratic_terms, term_name
+
+__all__ = ["Classical", "ClassicalRow", "classical_effects"]
+
+Floats = NDArray[np.float64]
+
+# A model grows (main effects, then interactions, then squares) only while this many builds per term are left.
+_BUILDS_PER_TERM = 1.5
+
+
+@dataclass(frozen=True)
+class ClassicalRow:
+    """
+    One term: change of the response from the factor's low to its high end (main effects and interactions).
+
+    Attributes
+    ----------
+    value, low, high : float or None
+        Effect and 95 % interval; None where it is not claimed. [unit of the response]
+    p : float or None
+        Probability of an effect as large by chance. [1]
+    status : str
+        `estimated`, `confounded` or `not estimable`.
+    """
+
+    term: str
+    value: float | None
+    low: float | None
+    high: float | None
+    t: float | None
+    freedom: float | None
+    p: float | None
+    status: str
+
+
+@dataclass(frozen=True)
+class Classical:
+    """Rows of effects, drift per unit of nuisance, and variance components. [unit of the response squared]"""
+
+    model: str
+    rows: tuple[ClassicalRow, ...]
+    drift: tuple[ClassicalRow, ...]
+    components: dict[str, float]
+    note: str
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return plain data for JSON."""
+        return {
+            "model": self.model,
+            "effects": [vars(row) for row in self.rows],
+            "drift": [vars(row) for row in self.drift],
+            "variance_components": self.components,
+            "note": self.note,
+        }
+
+
+def classical_effects(
+    model: CampaignModel, data: TrainingData, table: ResponseTable, confounded: tuple[Confounding, ...]
+) -> Classical:
+    """
+    Return classical effects of one response.
+
+    Parameters
+    ----------
+    model : CampaignModel
+        For its space and nuisance columns.
+    data : TrainingData
+        Builds behind the table.
+    table : ResponseTable
+        Data; censored rows are left out, which biases effects towards 0, and the note says so.
+    confounded : tuple of Confounding
+        Pairs for which nothing is claimed.
+
+    Notes
+    -----
+    Build means, weighed by nothing: with the design's repeats nearly even, means carry all that is known of
+    effects, and their residual is the between-build scatter. Sessions are a random effect.
+    """
+    exact = table.sides == 0
+    rows = table.rows[exact]
+    values = table.values[exact]
+    points = model.space.points([data.builds[row].settings for row in rows])
+    coded = {
+        name: 2.0 * column - 1.0
+        for name, column in zip(model.space.names, model.space.to_unit(points).T, strict=True)
+    }
+    nuisance = {
+        name: (np.array([getattr(data.builds[row], name) or 0.0 for row in rows], dtype=float))
+        for name in model.nuisance.names
+    }
+    moving = [name for name, column in coded.items() if float(np.ptp(column)) > 0.0]
+    kind, terms = _terms(moving, len(rows), len(nuisance))
+    note = (
+        "" if bool(np.all(exact)) else f"{int(np.sum(~exact))} values that are only bounds are left out here."
+    )
+    if len(rows) < len(terms) + len(nuisance) + 2:
+        return Classical(
+            "none", (), (), {}, f"{len(rows)} builds are too few for {len(moving)} factors. {note}".strip()
+        )
+    matrix = np.column_stack([model_matrix(coded, terms), *[c - c.mean() for c in nuisance.values()]])
+    kept = estimable(matrix)
+    sessions = model.nuisance.sessions[rows]
+    groups = {"session": sessions} if 1 < np.unique(sessions).size < len(rows) else {}
+    fit = fit_mixed(matrix[:, kept], values, groups)
+    names = [term_name(term) for term in terms] + list(nuisance)
+    blocked = {item.factor for item in confounded} | {item.other for item in confounded}
+    factors: list[tuple[str, ...]] = [*terms, *((name,) for name in nuisance)]
+    table_rows = _rows(fit, names, factors, kept, blocked, len(terms))
+    return Classical(kind, table_rows[1 : len(terms)], table_rows[len(terms) :], dict(fit.components), note)
+
+
+def _terms(names: list[str], builds: int, nuisance: int) -> tuple[str, tuple[Term, ...]]:
+    """Return the largest of the usual models that the builds can carry."""
+    choices = (
+        ("main effects, interactions and squares", quadratic_terms(names)),
+        ("main effects and interactions", factorial_terms(names, 2)),
+    )
+    for kind, terms in choices:
+        if builds >= _BUILDS_PER_TERM * (len(terms) + nuisance):
+            return kind, terms
+    return "main effects", factorial_terms(names, 1)
+
+
+def _rows(
+    fit: MixedFit,
+    names: list[str],
+    factors: list[tuple[str, ...]],
+    kept: NDArray[np.bool_],
+    blocked: set[str],
+    effects: int,
+) -> tuple[ClassicalRow, ...]:
+    low, high = fit.interval()
+    place = np.cumsum(kept) - 1
+    found = []
+    for column, (name, term) in enumerate(zip(names, factors, strict=True)):
+        if not kept[column]:
+            found.append(ClassicalRow(name, None, None, None, None, None, None, "not estimable"))
+        elif blocked & set(term):
+            found.append(ClassicalRow(name, None, None, None, None, None, None, "confounded"))
+        else:
+            i = int(place[column])
+            scale = 2.0 if 0 < column < effects else 1.0
+            found.append(
+                ClassicalRow(
+                    name,
+                    scale * float(fit.coefficients[i]),
+                    scale * float(low[i]),
+                    scale * float(high[i]),
+                    float(fit.t[i]),
+                    float(fit.freedom[i]),
+                    float(fit.p[i]),
+                    "estimated",
+                )
+            )
+    return tuple(found)
+
+
+def drift_sentence(row: ClassicalRow, response: str) -> str | None:
+    """Return what a drift row means, or None where it is not significant at 5 %."""
+    if row.p is None or not row.p < 0.05 or row.value is None:
+        return None
+    per = {"order": "per build", "exposure_h": "per hour of exposure", "humidity_pct": "per % of humidity"}[
+        row.term
+    ]
+    what = {"order": "run order", "exposure_h": "exposure", "humidity_pct": "humidity"}[row.term]
+    span = f"95 % {row.low:.3g} to {row.high:.3g}, p {row.p:.2g}"
+    return f"{response} drifts with {what}: {row.value:+.3g} {per} ({span})."

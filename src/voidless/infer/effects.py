@@ -1,0 +1,150 @@
+"""What matters, what interacts, what drifted, and what cannot be told: the answer of `learn`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.infer.classical import Classical, classical_effects, drift_sentence
+from voidless.infer.confounding import Confounding, find_confounding
+from voidless.infer.learned import CampaignModel, Noise
+from voidless.infer.shares import Shares, variance_shares
+from voidless.infer.table import TrainingData
+
+__all__ = ["Effects", "effects"]
+
+Floats = NDArray[np.float64]
+
+# An interaction is put into words when its share is at least this large and told from 0.
+_WORTH_SAYING = 0.03
+
+
+@dataclass(frozen=True)
+class Effects:
+    """
+    Effects of every response, from the learned surface and from a classical model side by side.
+
+    Attributes
+    ----------
+    shares : dict of str to Shares
+        From the learned surface, by response.
+    classical : dict of str to Classical
+        From build means, by response with data.
+    noise : dict of str to Noise
+        Scatter between and within builds.
+    confounded : tuple of Confounding
+        What the builds do not separate.
+    statements : tuple of str
+        Plain sentences, most important first.
+    """
+
+    shares: dict[str, Shares]
+    classical: dict[str, Classical]
+    noise: dict[str, Noise]
+    confounded: tuple[Confounding, ...]
+    statements: tuple[str, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return plain data for JSON."""
+        return {
+            "responses": {
+                name: {
+                    "surface": item.to_dict(),
+                    "classical": self.classical[name].to_dict() if name in self.classical else None,
+                    "scatter": vars(self.noise[name]) if name in self.noise else None,
+                }
+                for name, item in self.shares.items()
+            },
+            "confounded": [
+                {"factor": item.factor, "other": item.other, "share": item.share, "sentence": item.sentence}
+                for item in self.confounded
+            ],
+            "statements": list(self.statements),
+        }
+
+
+def effects(model: CampaignModel, data: TrainingData, rng: np.random.Generator) -> Effects:
+    """
+    Return effects, interactions, drift and confounding of a campaign.
+
+    Parameters
+    ----------
+    model : CampaignModel
+        Model fitted to `data`.
+    data : TrainingData
+        Builds and observations.
+    rng : numpy.random.Generator
+        Source of randomness.
+    """
+    tables = {name: item.table for name, item in model.outputs.items() if item.table is not None}
+    used = sorted({int(row) for table in tables.values() for row in table.rows})
+    confounded = _confounded(model, data, used)
+    shares = variance_shares(model, rng)
+    classical = {name: classical_effects(model, data, table, confounded) for name, table in tables.items()}
+    statements = [item.sentence for item in confounded]
+    blocked = {item.factor for item in confounded} | {item.other for item in confounded}
+    for name, item in shares.items():
+        statements += _surface_statements(model, name, item, blocked)
+    for name, rows in classical.items():
+        statements += [text for row in rows.drift if (text := drift_sentence(row, name)) is not None]
+    scatter = model.noise
+    statements += [text for name in tables if (text := _scatter_sentence(name, scatter[name]))]
+    statements += _suspicions(model, data)
+    return Effects(shares, classical, model.noise, confounded, tuple(statements))
+
+
+def _confounded(model: CampaignModel, data: TrainingData, used: list[int]) -> tuple[Confounding, ...]:
+    if len(used) < 4:
+        return ()
+    points = model.space.points([data.builds[row].settings for row in used])
+    nuisance: Mapping[str, Floats] = {
+        name: np.array([getattr(data.builds[row], name) or 0.0 for row in used], dtype=float)
+        for name in model.nuisance.names
+    }
+    sessions = model.nuisance.sessions[used]
+    return find_confounding(model.space.columns(points), nuisance, sessions)
+
+
+def _surface_statements(model: CampaignModel, name: str, item: Shares, blocked: set[str]) -> list[str]:
+    if name in model.outputs and model.outputs[name].table is None:
+        return []
+    found = []
+    allowed = [factor for factor in item.main if factor not in blocked]
+    ranked = sorted(allowed, key=lambda factor: -item.main[factor][0])
+    for factor in ranked[:2]:
+        share, (change, low, high) = item.main[factor][0], item.slopes[factor]
+        own = model.space.factors[model.space.names.index(factor)]
+        if share >= _WORTH_SAYING and low * high > 0.0:
+            found.append(
+                f"{name}: {factor} explains {100 * share:.0f} % of the change; "
+                f"{change:+.3g} from {own.low:g} to {own.high:g} (95 % {low:.3g} to {high:.3g})."
+            )
+        elif share >= _WORTH_SAYING and item.main[factor][1] > _WORTH_SAYING:
+            found.append(f"{name}: {factor} explains {100 * share:.0f} % of the change, rising and falling.")
+    for pair, (share, low, _) in sorted(item.pairs.items(), key=lambda row: -row[1][0])[:1]:
+        if share >= _WORTH_SAYING and low > 0.2 * _WORTH_SAYING and not blocked & set(pair):
+            found.append(f"{name}: {pair[0]} and {pair[1]} interact ({100 * share:.0f} % of the change).")
+    return found
+
+
+def _scatter_sentence(name: str, noise: Noise) -> str | None:
+    if not noise.within_known or noise.within <= 0.0:
+        return None
+    ratio = noise.between / noise.within
+    return (
+        f"{name}: builds of the same settings differ by {noise.between:.3g} (standard deviation), "
+        f"specimens of one build by {noise.within:.3g}; ratio {ratio:.2g}."
+    )
+
+
+def _suspicions(model: CampaignModel, data: TrainingData) -> list[str]:
+    return [
+        f"{name}: build {data.builds[row].label} of run {data.builds[row].run} is far from what other builds "
+        "foretell; check for a swapped row or a slip."
+        for name, check in model.check().items()
+        for row in check["suspicious"]
+    ]

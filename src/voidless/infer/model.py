@@ -1,0 +1,246 @@
+"""Data of a campaign -> fitted model."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.campaign.types import BuildOutcome
+from voidless.errors import InputError
+from voidless.infer.assemble import Draft, calibrate, draft, fit_draft
+from voidless.infer.evidence import left_out, stacking_weight
+from voidless.infer.failure import fit_failures
+from voidless.infer.gp import Rows
+from voidless.infer.hyper import Posterior, hyper_prior
+from voidless.infer.learned import CampaignModel
+from voidless.infer.nuisance import Nuisance, nuisance_columns
+from voidless.infer.output import Output, Variant
+from voidless.infer.prior import JointPrior, KnownPrior, Prior, PriorField
+from voidless.infer.table import ResponseTable, TrainingData, reduce_observations
+from voidless.infer.transform import transform_for
+
+__all__ = ["CampaignModel", "TrainingData", "fit_model"]
+
+Floats = NDArray[np.float64]
+
+_SAMPLES = 24
+_THIN = 8
+_DERIVED = {"z_ratio": ("strength_z_mpa", "strength_xy_mpa")}
+# Below this many builds a surface without physics says nothing that its prior did not put in.
+_FEWEST_BUILDS = 3
+
+
+def fit_model(data: TrainingData, rng: np.random.Generator) -> CampaignModel:
+    """
+    Return what a campaign has learned.
+
+    Parameters
+    ----------
+    data : TrainingData
+        Space, builds, observations, physics prior and known functions.
+    rng : numpy.random.Generator
+        Source of randomness of the posterior samples.
+
+    Returns
+    -------
+    model : CampaignModel
+        Joint model of every response that was observed or that the prior gives.
+
+    Raises
+    ------
+    InputError
+        A build lacks a factor, or an observation names an unknown build.
+    ComputationError
+        The prior gives values that are not finite.
+
+    Notes
+    -----
+    Every response is learned twice, with the physics prior as mean and without; weights come from how
+    well either foretells builds that are left out. docs/methods/learning.md derives it.
+    """
+    tables = reduce_observations(data)
+    points = _points(data)
+    nuisance = nuisance_columns(data.builds)
+    field = _field(data, tables)
+    bench = _Bench(data, points, nuisance, field, rng)
+    outputs = _outputs(bench, tables)
+    seen = {int(row) for table in tables.values() for row in table.rows}
+    succeeded = np.array([build.outcome is BuildOutcome.OK for build in data.builds], dtype=bool)
+    judged = np.array([row in seen or not ok for row, ok in enumerate(succeeded)], dtype=bool)
+    derived = {
+        name: parts
+        for name, parts in _DERIVED.items()
+        if name not in outputs and all(part in outputs for part in parts)
+    }
+    return CampaignModel(
+        space=data.space,
+        outputs=outputs,
+        field=field,
+        known={name: f for name, f in data.known.items() if name not in outputs},
+        derived=derived,
+        failure=fit_failures(data.space.to_unit(points[judged]), succeeded[judged]) if judged.any() else None,
+        nuisance=nuisance,
+        builds=int(np.count_nonzero(judged)),
+        notes=_notes(data, tables, nuisance.notes),
+    )
+
+
+@dataclass(frozen=True)
+class _Bench:
+    data: TrainingData
+    points: Floats
+    nuisance: Nuisance
+    field: PriorField | None
+    rng: np.random.Generator
+
+    @property
+    def parameters(self) -> int:
+        return 0 if self.field is None else self.field.mean.size
+
+    @property
+    def unit(self) -> Floats:
+        return self.data.space.to_unit(self.points)
+
+
+def _points(data: TrainingData) -> Floats:
+    try:
+        return data.space.points([build.settings for build in data.builds])
+    except KeyError as error:
+        raise InputError(
+            "learn",
+            f"a build lacks the factor {error.args[0]}",
+            "every factor of the campaign",
+            "Log the setting.",
+        ) from error
+
+
+def _field(data: TrainingData, tables: Mapping[str, ResponseTable]) -> PriorField | None:
+    """Return the physics prior, with known functions that a table gives too as expectation of those."""
+    parts: list[Prior] = [KnownPrior(name, f) for name, f in data.known.items() if name in tables]
+    if data.prior is not None:
+        parts.append(data.prior)
+    if not parts:
+        return None
+    joint = JointPrior.of(parts)
+    return PriorField(joint, data.space, {name: transform_for(name) for name in joint.responses})
+
+
+def _outputs(bench: _Bench, tables: Mapping[str, ResponseTable]) -> dict[str, Output]:
+    shifts, scales, plain, physics = {}, {}, {}, {}
+    quantities = {name: table.quantity for name, table in tables.items()}
+    given = {} if bench.field is None else dict(bench.field.prior.discrepancy_sd)
+    for name, table in tables.items():
+        transform = transform_for(table.quantity)
+        values = transform.forward(table.values)
+        shifts[name] = float(np.mean(values))
+        scales[name] = _scale(values, given.get(table.quantity))
+        common = (table, transform, bench.unit, bench.nuisance)
+        plain[name] = draft(*common, shifts[name], scales[name], None, bench.parameters)
+        if table.quantity in given:
+            physics[name] = draft(*common, 0.0, scales[name], given[table.quantity], bench.parameters)
+    if bench.field is not None and physics:
+        physics = calibrate(physics, scales, quantities, bench.field, bench.points)
+    found = {
+        name: _output(bench, table, shifts[name], scales[name], plain[name], physics.get(name))
+        for name, table in tables.items()
+    }
+    return found | _unseen(bench, {table.quantity for table in tables.values()})
+
+
+def _scale(values: Floats, discrepancy: float | None) -> float:
+    """Return the standard unit of a response: its spread, never below a share of the stated discrepancy."""
+    spread = float(np.std(values, ddof=1)) if values.size > 1 else 0.0
+    floor = max(0.3 * (discrepancy or 0.0), 1e-6 * float(np.max(np.abs(values))), 1e-12)
+    return max(spread, floor)
+
+
+def _output(
+    bench: _Bench, table: ResponseTable, shift: float, scale: float, plain: Draft, physics: Draft | None
+) -> Output:
+    plain = fit_draft(plain)
+    rivals = [plain] if physics is None else [physics, plain]
+    weights = [1.0]
+    if physics is not None:
+        if plain.rows.size < _FEWEST_BUILDS:
+            rivals = [physics]
+        else:
+            densities = [left_out(rival.rows, rival.scales)[2] for rival in rivals]
+            weight = stacking_weight(densities[0], densities[1])
+            weights = [weight, 1.0 - weight]
+    variants = tuple(_variant(bench, rival, rival is physics) for rival in rivals)
+    name = table.quantity
+    return Output(table.name, name, transform_for(name), shift, scale, variants, tuple(weights), table)
+
+
+def _variant(bench: _Bench, rival: Draft, physics: bool) -> Variant:
+    best = np.zeros(rival.prior.medians.size) if rival.white is None else rival.white
+    samples = Posterior(rival.rows, rival.prior).samples(best, _SAMPLES, _THIN, bench.rng)
+    return Variant(rival.rows, rival.prior, np.vstack([best, samples]), physics, rival.trend_sd)
+
+
+def _unseen(bench: _Bench, seen: set[str]) -> dict[str, Output]:
+    """Return outputs of responses that only the physics prior gives so far."""
+    found: dict[str, Output] = {}
+    if bench.field is None:
+        return found
+    wanted = bench.data.responses
+    strengths = {"strength_z_mpa", "strength_xy_mpa"}
+    for name in bench.field.prior.responses:
+        needed = wanted is None or name in wanted or ("z_ratio" in wanted and name in strengths)
+        both = strengths <= set(bench.field.prior.responses)
+        if name in seen or not needed or (name == "z_ratio" and both):
+            continue
+        discrepancy = float(bench.field.prior.discrepancy_sd[name])
+        rows = _no_rows(bench)
+        prior = hyper_prior(rows, 1.0)
+        white = np.vstack(
+            [np.zeros((1, prior.medians.size)), bench.rng.standard_normal((_SAMPLES, prior.medians.size))]
+        )
+        variant = Variant(rows, prior, white, True, (0.0, 0.0))
+        found[name] = Output(name, name, transform_for(name), 0.0, discrepancy, (variant,), (1.0,), None)
+    return found
+
+
+def _no_rows(bench: _Bench) -> Rows:
+    k = len(bench.data.space.factors)
+    empty, codes = np.zeros(0), np.zeros(0, dtype=np.int64)
+    return Rows(
+        points=np.zeros((0, k)),
+        target=empty,
+        trend=np.zeros((0, 1 + k)),
+        nuisance=np.zeros((0, bench.nuisance.columns.shape[1])),
+        jacobian=np.zeros((0, bench.parameters)),
+        builds=codes,
+        sessions=codes,
+        counts=empty,
+        variances=empty,
+    )
+
+
+def _notes(
+    data: TrainingData, tables: Mapping[str, ResponseTable], notes: tuple[str, ...]
+) -> tuple[str, ...]:
+    found = list(notes)
+    single = [name for name, table in tables.items() if table.freedom_within == 0]
+    if single:
+        found.append(
+            f"no build holds two specimens of {', '.join(single)}: scatter within builds is unknown there, "
+            "and the next part is taken to be as its build"
+        )
+    direct = any(item.key.quantity == "z_ratio" for item in data.observations)
+    if direct and "z_ratio" not in tables and {"strength_z_mpa", "strength_xy_mpa"} <= set(tables):
+        found.append("z_ratio rows are not used: the ratio follows from the strengths, which are there too")
+    methods: dict[str, set[str]] = {}
+    for item in data.observations:
+        if item.key.quantity in {table.quantity for table in tables.values()} and item.build:
+            methods.setdefault(item.key.quantity, set()).add(item.key.method)
+    found += [
+        f"{name} was measured by {len(seen)} methods ({', '.join(sorted(m or 'not said' for m in seen))}), "
+        "which are taken as one response"
+        for name, seen in methods.items()
+        if len(seen) > 1
+    ]
+    return tuple(found)

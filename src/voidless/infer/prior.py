@@ -1,0 +1,231 @@
+"""The physics expectation as learning sees it: a function of points and a few uncertain parameters."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.campaign.space import Space
+from voidless.errors import ComputationError
+from voidless.infer.transform import Transform
+
+__all__ = ["Field", "JointPrior", "KnownPrior", "Prior", "PriorField"]
+
+Floats = NDArray[np.float64]
+
+# Half-width of the secant that stands for a derivative, in standard deviations of a parameter and in
+# shares of a factor's range: wide enough to see past the steps of a table or a threshold.
+_PARAMETER_STEP = 0.3
+_FACTOR_STEP = 0.02
+
+
+class Prior(Protocol):
+    """
+    A physics model of several responses.
+
+    Attributes
+    ----------
+    responses : tuple of str
+        Quantities it gives, in column order.
+    parameters : tuple of (str, float, float)
+        Name, mean and standard deviation of each uncertain parameter; may be empty.
+    discrepancy_sd : mapping of str to float
+        How far the truth may lie from the model, one standard deviation per response.
+    """
+
+    @property
+    def responses(self) -> tuple[str, ...]:
+        """Quantities it gives."""
+        ...
+
+    @property
+    def parameters(self) -> tuple[tuple[str, float, float], ...]:
+        """Name, mean and standard deviation of each."""
+        ...
+
+    @property
+    def discrepancy_sd(self) -> Mapping[str, float]:
+        """Standard deviation of the model's own error."""
+        ...
+
+    def __call__(self, points: Floats, theta: Floats) -> Floats:
+        """Return responses `(n, r)` at points `(n, k)` in shop units for parameters `(p,)`."""
+        ...
+
+
+@dataclass(frozen=True)
+class KnownPrior:
+    """A known function of settings, used as expectation of the same quantity when a table gives it too."""
+
+    name: str
+    function: Callable[[Floats], Floats]
+    relative_sd: float = 0.15
+    """How far a table's value may lie from the known function; an assumption. [1]"""
+
+    @property
+    def responses(self) -> tuple[str, ...]:
+        """The one quantity."""
+        return (self.name,)
+
+    @property
+    def parameters(self) -> tuple[tuple[str, float, float], ...]:
+        """None."""
+        return ()
+
+    @property
+    def discrepancy_sd(self) -> Mapping[str, float]:
+        """In logarithms, for known functions are positive."""
+        return {self.name: self.relative_sd}
+
+    def __call__(self, points: Floats, theta: Floats) -> Floats:  # noqa: ARG002 - it has no parameters
+        """Return the function's values as one column."""
+        return np.asarray(self.function(points), dtype=float).reshape(-1, 1)
+
+
+@dataclass(frozen=True)
+class JointPrior:
+    """Several priors side by side; a response belongs to the first that gives it."""
+
+    parts: tuple[Prior, ...]
+    columns: tuple[tuple[int, int], ...]
+    """Part and column of every response."""
+    responses: tuple[str, ...]
+    parameters: tuple[tuple[str, float, float], ...]
+    discrepancy_sd: Mapping[str, float]
+
+    @classmethod
+    def of(cls, parts: Sequence[Prior]) -> JointPrior:
+        """Return the priors as one."""
+        where: dict[str, tuple[int, int]] = {}
+        discrepancy: dict[str, float] = {}
+        for number, part in enumerate(parts):
+            for column, name in enumerate(part.responses):
+                if name not in where:
+                    where[name] = (number, column)
+                    discrepancy[name] = float(part.discrepancy_sd[name])
+        parameters = tuple(row for part in parts for row in part.parameters)
+        return cls(tuple(parts), tuple(where.values()), tuple(where), parameters, discrepancy)
+
+    def __call__(self, points: Floats, theta: Floats) -> Floats:
+        """Return responses `(n, r)`; each part gets its own share of `theta`."""
+        values, start = [], 0
+        for part in self.parts:
+            size = len(part.parameters)
+            values.append(np.asarray(part(points, theta[start : start + size]), dtype=float))
+            start += size
+        return np.column_stack([values[number][:, column] for number, column in self.columns])
+
+
+@dataclass(frozen=True)
+class Field:
+    """
+    A prior evaluated at base points, with its derivatives.
+
+    Attributes
+    ----------
+    values : (n,) float array
+        Transformed response at the expansion parameters.
+    jacobian : (n, p) float array
+        Change per standard deviation of each parameter.
+    slope, curvature : (n, k) float array or None
+        First and second change per unit of the unit cube.
+    """
+
+    values: Floats
+    jacobian: Floats
+    slope: Floats | None = None
+    curvature: Floats | None = None
+
+    def near(self, rows: NDArray[np.int64], offsets: Floats) -> tuple[Floats, Floats]:
+        """Return values and jacobian at base points `rows` moved by `offsets` (m, k) of the unit cube."""
+        values = self.values[rows]
+        if self.slope is not None and self.curvature is not None:
+            values = values + np.sum(
+                (self.slope[rows] + 0.5 * self.curvature[rows] * offsets) * offsets, axis=1
+            )
+        return values, self.jacobian[rows]
+
+
+class PriorField:
+    """
+    A prior on transformed responses, expanded about parameters `theta`.
+
+    Parameters
+    ----------
+    prior : Prior
+        Physics model.
+    space : Space
+        Factors, to step in.
+    transforms : mapping of str to Transform
+        By quantity.
+    """
+
+    def __init__(self, prior: Prior, space: Space, transforms: Mapping[str, Transform]) -> None:
+        self.prior = prior
+        self.space = space
+        self.transforms = transforms
+        self.mean = np.array([row[1] for row in prior.parameters], dtype=float)
+        self.sd = np.array([row[2] for row in prior.parameters], dtype=float)
+        self.shift = np.zeros(self.mean.size)
+        """Expansion point, in standard deviations from the parameters' means."""
+
+    def evaluate(self, points: Floats, slopes: bool = False) -> dict[str, Field]:
+        """Return one field per quantity at points `(n, k)` in shop units."""
+        base = self._values(points, self.shift)
+        jacobian = (
+            np.stack(
+                [
+                    (self._values(points, self.shift + step) - base) / _PARAMETER_STEP
+                    for step in self._steps()
+                ],
+                axis=-1,
+            )
+            if self.mean.size
+            else np.zeros((*base.shape, 0))
+        )
+        slope = curvature = None
+        if slopes:
+            slope, curvature = self._slopes(points, base)
+        return {
+            name: Field(
+                base[:, column],
+                jacobian[:, column],
+                None if slope is None else slope[:, column],
+                None if curvature is None else curvature[:, column],
+            )
+            for column, name in enumerate(self.prior.responses)
+        }
+
+    def _steps(self) -> Floats:
+        return np.eye(self.mean.size) * _PARAMETER_STEP
+
+    def _values(self, points: Floats, shift: Floats) -> Floats:
+        raw = np.asarray(self.prior(points, self.mean + self.sd * shift), dtype=float)
+        values = np.column_stack(
+            [
+                self.transforms[name].forward(raw[:, column])
+                for column, name in enumerate(self.prior.responses)
+            ]
+        )
+        if not np.all(np.isfinite(values)):
+            raise ComputationError(
+                "physics prior", "it gave a value that is not a finite number", "finite values"
+            )
+        return values
+
+    def _slopes(self, points: Floats, base: Floats) -> tuple[Floats, Floats]:
+        unit = self.space.to_unit(points)
+        slope = np.zeros((*base.shape, unit.shape[1]))
+        curvature = np.zeros_like(slope)
+        for column in range(unit.shape[1]):
+            moved = np.zeros(unit.shape[1])
+            moved[column] = _FACTOR_STEP
+            above = self._values(self.space.from_unit(unit + moved), self.shift)
+            below = self._values(self.space.from_unit(unit - moved), self.shift)
+            slope[:, :, column] = (above - below) / (2.0 * _FACTOR_STEP)
+            curvature[:, :, column] = (above - 2.0 * base + below) / _FACTOR_STEP**2
+        return slope, curvature

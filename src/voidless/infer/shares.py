@@ -1,0 +1,132 @@
+"""How much of a response's change over the space each factor and each pair explains."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.infer.learned import CampaignModel
+from voidless.infer.paths import surface_draws
+from voidless.infer.search import even_points
+
+__all__ = ["Shares", "variance_shares"]
+
+Floats = NDArray[np.float64]
+
+_POINTS = 400
+_DEGREE = 3
+
+
+@dataclass(frozen=True)
+class Shares:
+    """
+    Shares of variance of one response over the factors' ranges.
+
+    Attributes
+    ----------
+    main : dict of str to (float, float, float)
+        Median and 95 % interval of each factor's own share. [1]
+    pairs : dict of (str, str) to (float, float, float)
+        The same of each interaction. [1]
+    slopes : dict of str to (float, float, float)
+        Change of the response from the low to the high end of a factor, averaged over the others.
+        [unit of the response]
+    rest : float
+        Median share that neither explains: curved interactions, three factors and more. [1]
+    spread : float
+        Median standard deviation of the response over the space. [unit of the response]
+    """
+
+    main: dict[str, tuple[float, float, float]]
+    pairs: dict[tuple[str, str], tuple[float, float, float]]
+    slopes: dict[str, tuple[float, float, float]]
+    rest: float
+    spread: float
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return plain data for JSON."""
+        keys = ("value", "low", "high")
+        return {
+            "main": {name: dict(zip(keys, values, strict=True)) for name, values in self.main.items()},
+            "interactions": [
+                {"factors": list(pair), **dict(zip(keys, values, strict=True))}
+                for pair, values in self.pairs.items()
+            ],
+            "change_low_to_high": {
+                name: dict(zip(keys, values, strict=True)) for name, values in self.slopes.items()
+            },
+            "rest": self.rest,
+            "spread": self.spread,
+        }
+
+
+def variance_shares(model: CampaignModel, rng: np.random.Generator, count: int = 120) -> dict[str, Shares]:
+    """
+    Return shares of variance of every modelled response.
+
+    Parameters
+    ----------
+    model : CampaignModel
+        Fitted model.
+    rng : numpy.random.Generator
+        Source of randomness.
+    count : int
+        Surfaces drawn.
+
+    Notes
+    -----
+    Every drawn surface is expanded in products of Legendre polynomials, orthonormal over the box: main
+    effects to the third degree, interactions linear by linear. Squared coefficients are the shares
+    (Sudret, Reliab. Eng. Syst. Saf. 93 (2008) 964), so the intervals hold what the data leave open.
+    """
+    names = model.space.names
+    unit = even_points(_POINTS, len(names), rng)
+    basis, owners = _basis(unit, names)
+    solve = np.asarray(np.linalg.pinv(basis))
+    draws = surface_draws(model, model.space.from_unit(unit), count, rng)
+    return {name: _shares(values, solve, owners, names) for name, values in draws.items()}
+
+
+def _basis(unit: Floats, names: tuple[str, ...]) -> tuple[Floats, list[tuple[str, ...]]]:
+    coded = 2.0 * unit - 1.0
+    powers = [np.ones_like(coded), coded, 0.5 * (3.0 * coded**2 - 1.0), 0.5 * (5.0 * coded**3 - 3.0 * coded)]
+    scaled = [np.sqrt(2.0 * degree + 1.0) * power for degree, power in enumerate(powers)]
+    columns = [np.ones(len(unit))]
+    owners: list[tuple[str, ...]] = [()]
+    for degree in range(1, _DEGREE + 1):
+        for position, name in enumerate(names):
+            columns.append(scaled[degree][:, position])
+            owners.append((name,))
+    for (a, first), (b, second) in combinations(enumerate(names), 2):
+        columns.append(scaled[1][:, a] * scaled[1][:, b])
+        owners.append((first, second))
+    return np.column_stack(columns), owners
+
+
+def _shares(values: Floats, solve: Floats, owners: list[tuple[str, ...]], names: tuple[str, ...]) -> Shares:
+    coefficients = values @ solve.T
+    total = np.maximum(values.var(axis=1), 1e-300)
+    squares = coefficients**2 / total[:, None]
+
+    def share(owner: tuple[str, ...]) -> tuple[float, float, float]:
+        columns = [i for i, own in enumerate(owners) if own == owner]
+        return _interval(squares[:, columns].sum(axis=1))
+
+    linear = {name: owners.index((name,)) for name in names}
+    explained = squares[:, 1:].sum(axis=1)
+    return Shares(
+        {name: share((name,)) for name in names},
+        {pair: share(pair) for pair in combinations(names, 2)},
+        {name: _interval(2.0 * np.sqrt(3.0) * coefficients[:, linear[name]]) for name in names},
+        float(np.median(np.maximum(0.0, 1.0 - explained))),
+        float(np.median(np.sqrt(total))),
+    )
+
+
+def _interval(values: Floats) -> tuple[float, float, float]:
+    low, middle, high = np.quantile(values, (0.025, 0.5, 0.975))
+    return float(middle), float(low), float(high)

@@ -1,0 +1,119 @@
+"""Whether to go on: limits, and expected gain against cost."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from voidless.campaign.types import Limits
+from voidless.infer.learned import CampaignModel
+from voidless.infer.propose import Proposal
+from voidless.infer.window import Window
+
+__all__ = ["Spent", "Stop", "may_stop"]
+
+# A build that is expected to save less than this share of the objective is not worth making.
+_LEAST_GAIN = 0.01
+# A campaign that nothing can satisfy is not called so before this many builds per factor.
+_BUILDS_PER_FACTOR = 4
+
+
+@dataclass(frozen=True)
+class Spent:
+    """What a campaign has used: builds with a result or a logged failure, print hours, grams."""
+
+    builds: int
+    hours: float = 0.0
+    grams: float = 0.0
+    attended_hours: float = 0.0
+
+
+@dataclass(frozen=True)
+class Stop:
+    """Whether to stop, whether a limit says so, and one sentence why."""
+
+    stop: bool
+    limit: bool
+    reason: str
+
+
+def may_stop(
+    model: CampaignModel,
+    window: Window | None,
+    spent: Spent,
+    limits: Limits,
+    proposals: Sequence[Proposal] = (),
+) -> Stop:
+    """
+    Return whether the campaign may stop.
+
+    Parameters
+    ----------
+    model : CampaignModel
+        Fitted model.
+    window : Window or None
+        Window of that model.
+    spent : Spent
+        What was used.
+    limits : Limits
+        What may be used.
+    proposals : sequence of Proposal
+        The next builds, for their expected gain; empty: gain is not weighed.
+    """
+    used = _used_up(spent, limits)
+    if used:
+        return Stop(True, True, used)
+    if window is None or model.basis == "prior":
+        return Stop(False, False, "Nothing has been measured yet.")
+    enough = _BUILDS_PER_FACTOR * len(model.space.factors)
+    if window.blocked_by and model.builds >= enough:
+        return Stop(
+            True, False, f"No window: {window.blocked_because} (blocked by {', '.join(window.blocked_by)})."
+        )
+    if not window.claim:
+        return Stop(
+            False,
+            False,
+            f"The recipe passes with a probability of {window.recipe.probability:.2f}; "
+            f"{window.confidence:.2f} is asked for.",
+        )
+    gains = [item.gain for item in proposals if item.kind == "improve"]
+    repeated = _repeats(model, window)
+    if gains and max(gains) < _LEAST_GAIN and repeated >= 2:
+        return Stop(
+            True,
+            False,
+            f"The recipe holds with a probability of {window.recipe.probability:.2f}; the best next build "
+            f"is expected to save {100 * max(gains):.1f} % of the objective, less than it costs.",
+        )
+    what = (
+        f"a build may save {100 * max(gains):.1f} % of the objective"
+        if gains
+        else "the recipe is to be repeated"
+    )
+    return Stop(
+        False, False, f"The recipe holds with a probability of {window.recipe.probability:.2f}; {what}."
+    )
+
+
+def _used_up(spent: Spent, limits: Limits) -> str:
+    rows = (
+        ("builds", spent.builds, limits.builds),
+        ("print hours", spent.hours, limits.hours),
+        ("attended hours", spent.attended_hours, limits.attended_hours),
+        ("grams", spent.grams, limits.grams),
+    )
+    for name, used, limit in rows:
+        if limit is not None and used >= limit:
+            return f"The limit of {limit:g} {name} is reached."
+    return ""
+
+
+def _repeats(model: CampaignModel, window: Window) -> int:
+    """Return how many builds were made at or very near the recipe."""
+    at = model.space.to_unit(window.recipe.point[None, :])[0]
+    rows = [v.rows for item in model.outputs.values() for v in item.variants]
+    if not rows:
+        return 0
+    counts = [int((abs(r.points - at).max(axis=1) < 0.05).sum()) if r.size else 0 for r in rows]
+    return max(counts)

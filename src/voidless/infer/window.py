@@ -1,0 +1,383 @@
+"""The process window: where all specifications hold, the recipe in it, and how far it may drift."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.campaign.space import Space
+from voidless.campaign.types import Objective, Probability, Sense, Specification
+from voidless.errors import InputError
+from voidless.infer.blocking import blocking
+from voidless.infer.criteria import Criterion, criteria_for, passing, unknown_responses
+from voidless.infer.learned import CampaignModel
+from voidless.infer.search import Feasible, candidates, near
+from voidless.infer.tolerance import Tolerances, tolerances
+
+__all__ = ["Question", "Recipe", "Window", "find_window"]
+
+Floats = NDArray[np.float64]
+
+_EVEN = 2048
+_FINALISTS = 320
+_LEVELS = (0.8, 0.9, 0.95)
+# Where nothing can be claimed, points this near to the likeliest one count as equal and the best objective
+# decides: the last hundredth of probability is often bought with several times the build time.
+_AS_LIKELY = 0.95
+_ROUNDS = 3
+# Fresh draws at the chosen point: a Monte-Carlo error of 0.005 at 0.9.
+_CONFIRMING = 4000
+
+
+@dataclass(frozen=True)
+class Question:
+    """
+    What is asked of a model: limits, objective, kind of probability and the machine's own scatter.
+
+    Attributes
+    ----------
+    confidence : float
+        Probability from which a recipe is claimed. [1]
+    setting_sd : mapping of str to float
+        Realised scatter of settings, by factor name. [shop units]
+    exact_objective : callable or None
+        Slow, exact objective of points `(n, k)`, used for the finalists only.
+    """
+
+    model: CampaignModel
+    specifications: Sequence[Specification]
+    objective: Objective
+    space: Space
+    feasible: Feasible
+    confidence: float = 0.9
+    kind: Probability = Probability.NEXT_BUILD
+    setting_sd: Mapping[str, float] = field(default_factory=dict)
+    exact_objective: Callable[[Floats], Floats] | None = None
+
+    @property
+    def criteria(self) -> tuple[Criterion, ...]:
+        """Specifications on what the model knows."""
+        return criteria_for(self.model, self.specifications)
+
+    def cost(self, points: Floats, exact: bool = False) -> Floats:
+        """Return the objective, signed so that less is better, `(n,)`. [unit of the objective]"""
+        sign = 1.0 if self.objective.sense is Sense.MINIMISE else -1.0
+        name = self.objective.response
+        if exact and self.exact_objective is not None:
+            return np.asarray(sign * np.asarray(self.exact_objective(points), dtype=float))
+        if name in self.model.known:
+            return np.asarray(sign * np.asarray(self.model.known[name](points), dtype=float))
+        if name not in self.model.responses:
+            raise InputError(
+                "objective", f"nothing is known about {name}", "a response with data, a prior or a formula",
+                "Measure it, or name another objective.",
+            )  # fmt: skip
+        draws = self.model.draws(points, 48, Probability.MEAN, np.random.default_rng(0), marginal=False)
+        return np.asarray(sign * draws[name].mean(axis=0))
+
+    def pass_shares(
+        self, points: Floats, count: int, rng: np.random.Generator, screen: bool = False
+    ) -> tuple[Floats, dict[str, Floats]]:
+        """
+        Return the probability that all criteria hold and that each does, `(n,)`.
+
+        `screen` answers fast: most probable hyper-parameters, settings as commanded.
+        """
+        setting_sd = None if screen else self.setting_sd
+        draws = self.model.draws(points, count, self.kind, rng, setting_sd, marginal=not screen)
+        held = passing(draws, self.criteria)
+        alone = {name: values.mean(axis=0) for name, values in held.items()}
+        together = np.ones((count, len(points)), dtype=bool)
+        for values in held.values():
+            together &= values
+        return together.mean(axis=0), alone
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """A point and the probability that it passes; `objective` is in the unit of the campaign's objective."""
+
+    point: Floats
+    settings: dict[str, float]
+    probability: float
+    objective: float
+
+
+@dataclass(frozen=True)
+class Window:
+    """
+    What `find_window` found.
+
+    Attributes
+    ----------
+    recipe : Recipe
+        Best objective among points that pass with the confidence asked for, else among the likeliest.
+    claim : bool
+        Whether the recipe's probability reaches the confidence, on data, with every specification known.
+    build_min : float or None
+        Build time of the recipe. [min]
+    predicted : dict
+        Per response: mean, low, high, part_low, part_high at the recipe. [unit of the response]
+    blocked_by : tuple of str
+        Specifications that nothing in the space can meet, alone or together.
+    certain, likely : float
+        Share of the feasible space that passes with the confidence asked for, and with 0.5. [1]
+    at_levels : dict of float to Recipe
+        Best objective at 80, 90 and 95 % where there is one.
+    tolerances : Tolerances
+        How far each factor may move alone, and what stops it.
+    alone : dict of str to float
+        Probability of each specification by itself at the recipe. [1]
+    points, probabilities : arrays
+        The points that were judged with full care, `(n, k)` and `(n,)`.
+    """
+
+    recipe: Recipe
+    claim: bool
+    confidence: float
+    kind: Probability
+    basis: str
+    build_min: float | None
+    predicted: dict[str, dict[str, float]]
+    blocked_by: tuple[str, ...]
+    blocked_because: str
+    certain: float
+    likely: float
+    at_levels: dict[float, Recipe]
+    tolerances: Tolerances
+    alone: dict[str, float]
+    notes: tuple[str, ...]
+    points: Floats
+    probabilities: Floats
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the exchange form: `recipe` and what stands beside it."""
+        return {
+            "recipe": {
+                "settings": self.recipe.settings,
+                "probability_pass": self.recipe.probability,
+                "build_min": self.build_min,
+                "predicted": self.predicted,
+                "claim": self.claim,
+                "blocked_by": list(self.blocked_by),
+                "basis": self.basis,
+            },
+            "confidence": self.confidence,
+            "probability": self.kind.value,
+            "blocked_because": self.blocked_because,
+            "share_certain": self.certain,
+            "share_likely": self.likely,
+            "at_levels": [
+                {
+                    "confidence": level,
+                    "settings": item.settings,
+                    "probability_pass": item.probability,
+                    "objective": item.objective,
+                }
+                for level, item in sorted(self.at_levels.items())
+            ],
+            "tolerances": self.tolerances.to_dict(),
+            "probability_alone": self.alone,
+            "notes": list(self.notes),
+        }
+
+
+def find_window(
+    model: CampaignModel,
+    specifications: Sequence[Specification],
+    objective: Objective,
+    space: Space,
+    feasible: Feasible,
+    confidence: float = 0.9,
+    kind: Probability = Probability.NEXT_BUILD,
+    setting_sd: Mapping[str, float] | None = None,
+    rng: np.random.Generator | None = None,
+    exact_objective: Callable[[Floats], Floats] | None = None,
+    seeds: Floats | None = None,
+) -> Window:
+    """
+    Return the recipe, its probability, and the window around it.
+
+    Parameters
+    ----------
+    model : CampaignModel
+        Fitted model.
+    specifications : sequence of Specification
+        What must hold.
+    objective : Objective
+        What is best among what holds.
+    space : Space
+        Factors.
+    feasible : callable
+        Which points `(n, k)` in shop units machine and material allow, `(n,)` bool.
+    confidence : float
+        Probability from which a recipe is claimed. [1]
+    kind : Probability
+        What the probability speaks of.
+    setting_sd : mapping of str to float or None
+        Realised scatter of settings, by factor name. [shop units]
+    rng : numpy.random.Generator or None
+        Source of randomness; None is a fixed seed.
+    exact_objective : callable or None
+        Slow, exact objective of points, used for the finalists only.
+    seeds : (m, k) float array or None
+        Points to judge besides the program's own, such as builds and the usual settings. [shop units]
+
+    Returns
+    -------
+    window : Window
+        See its attributes.
+
+    Raises
+    ------
+    InputError
+        No point is feasible, or nothing is known about the objective.
+
+    Notes
+    -----
+    The point is chosen on one set of draws, confirmed on a second, and its probability is read from a
+    third, so that luck in the draws does not enter the claim. docs/methods/window.md.
+    """
+    generator = np.random.default_rng(0) if rng is None else rng
+    question = Question(
+        model,
+        specifications,
+        objective,
+        space,
+        feasible,
+        confidence,
+        kind,
+        dict(setting_sd or {}),
+        exact_objective,
+    )
+    even = candidates(space, feasible, _EVEN, generator)
+    even_screen, even_alone = question.pass_shares(even, 128, generator, screen=True)
+    centres = even if seeds is None else np.vstack([space.snap(seeds), even])
+    pool = _refine(question, centres, generator)
+    judged, alone = question.pass_shares(pool, 256, generator)
+    recipe, levels = _choose(question, pool, judged, generator)
+    blocked, because = blocking(even_alone, alone, max(float(even_screen.max()), float(judged.max())))
+    certain, likely = _shares(question, even, even_screen, generator)
+    return _window(question, recipe, levels, (blocked, because), (certain, likely), pool, judged, generator)
+
+
+def _merit(question: Question, points: Floats, screen: Floats) -> NDArray[np.int64]:
+    """Return points in order of promise: likely ones by objective, then the rest by probability."""
+    cost = question.cost(points)
+    enough = screen >= question.confidence
+    order = np.lexsort((cost, ~enough))
+    first = order[: int(np.count_nonzero(enough))][: _FINALISTS // 2]
+    by_chance = np.argsort(-screen, kind="stable")[: _FINALISTS // 2]
+    # between the two: points that may yet reach the confidence, fastest first
+    maybe = np.flatnonzero(screen >= 0.6 * max(float(screen.max()), 1e-9))
+    between = maybe[np.argsort(cost[maybe], kind="stable")][: _FINALISTS // 4]
+    return np.unique(np.concatenate([first, by_chance, between]))
+
+
+def _refine(question: Question, points: Floats, rng: np.random.Generator) -> Floats:
+    """Return the points worth judging with care, refined around the best ones."""
+    pool = points[np.asarray(question.feasible(points), dtype=bool)]
+    for _ in range(_ROUNDS):
+        screen, _ = question.pass_shares(pool, 192, rng, screen=True)
+        pool = pool[_merit(question, pool, screen)]
+        screen, _ = question.pass_shares(pool, 192, rng, screen=True)
+        best = pool[np.argsort(-screen, kind="stable")[:12]]
+        enough = pool[screen >= min(question.confidence, float(screen.max()))]
+        fast = enough[np.argsort(question.cost(enough), kind="stable")[:20]]
+        fresh = near(question.space, question.feasible, np.vstack([best, fast]), 24, rng)
+        pool = np.unique(np.vstack([pool, fresh]), axis=0)
+    screen, _ = question.pass_shares(pool, 192, rng, screen=True)
+    return np.asarray(pool[_merit(question, pool, screen)])
+
+
+def _choose(
+    question: Question, pool: Floats, judged: Floats, rng: np.random.Generator
+) -> tuple[Recipe, dict[float, Recipe]]:
+    """Return the recipe and the best at every level, each judged again on fresh draws."""
+    cost = question.cost(pool)
+    levels = sorted({question.confidence, *_LEVELS})
+    short = np.concatenate([_fastest(cost, judged, level - 0.03, 16) for level in levels])
+    likeliest = np.argsort(-judged, kind="stable")[:16]
+    nearly = _fastest(cost, judged, _AS_LIKELY * float(judged.max()), 16)
+    finalists = np.unique(np.concatenate([short, likeliest, nearly]))
+    again, _ = question.pass_shares(pool[finalists], 1200, rng)
+    exact = question.cost(pool[finalists], exact=True)
+    found = {}
+    for level in levels:
+        best = _fastest(exact, again, level, 4)
+        for row in best:
+            item = _recipe(question, pool[finalists[row]], float(exact[row]), rng)
+            if item.probability >= level:
+                found[level] = item
+                break
+    top = int(_fastest(exact, again, _AS_LIKELY * float(again.max()), 1)[0])
+    chosen = found.get(question.confidence)
+    if chosen is None:
+        chosen = _recipe(question, pool[finalists[top]], float(exact[top]), rng)
+    return chosen, {level: found[level] for level in _LEVELS if level in found}
+
+
+def _fastest(cost: Floats, probability: Floats, level: float, count: int) -> NDArray[np.int64]:
+    """Return rows that reach a level, best objective first; among equals (0.1 %) the likelier first."""
+    enough = np.flatnonzero(probability >= level)
+    scale = max(float(np.median(np.abs(cost))), 1e-12)
+    order = np.lexsort((-probability[enough], np.round(cost[enough] / scale, 3)))
+    return np.asarray(enough[order][:count])
+
+
+def _recipe(question: Question, point: Floats, cost: float, rng: np.random.Generator) -> Recipe:
+    probability = float(question.pass_shares(point[None, :], _CONFIRMING, rng)[0][0])
+    sign = 1.0 if question.objective.sense is Sense.MINIMISE else -1.0
+    return Recipe(point, question.space.settings(point), probability, sign * cost)
+
+
+def _shares(
+    question: Question, even: Floats, screen: Floats, rng: np.random.Generator
+) -> tuple[float, float]:
+    """Return the shares of the space that surely and that likely pass."""
+    top = np.argsort(-screen, kind="stable")[:500]
+    careful = question.pass_shares(even[top], 128, rng)[0]
+    return (
+        float(np.count_nonzero(careful >= question.confidence)) / len(even),
+        float(np.count_nonzero(careful >= 0.5)) / len(even),
+    )
+
+
+def _window(
+    question: Question,
+    recipe: Recipe,
+    levels: dict[float, Recipe],
+    blocked: tuple[tuple[str, ...], str],
+    shares: tuple[float, float],
+    pool: Floats,
+    judged: Floats,
+    rng: np.random.Generator,
+) -> Window:
+    model = question.model
+    unknown = unknown_responses(model, question.specifications)
+    claim = recipe.probability >= question.confidence and model.basis == "data" and not unknown
+    notes = list(model.notes)
+    if unknown:
+        notes.append(
+            f"nothing is known about {', '.join(unknown)}: the probability leaves it out, nothing is claimed"
+        )
+    summaries = model.predict(recipe.point[None, :], question.setting_sd, count=2000)
+    predicted = {
+        name: {key: float(getattr(s, key)[0]) for key in ("mean", "low", "high", "part_low", "part_high")}
+        for name, s in summaries.items()
+    }
+    build_min = predicted["build_min"]["mean"] if "build_min" in predicted else None
+    if question.objective.response == "build_min":
+        build_min = recipe.objective
+    level = question.confidence if claim else min(0.5, recipe.probability)
+    limits = tolerances(question, recipe.point, level, claim, rng)
+    alone = question.pass_shares(recipe.point[None, :], 1000, rng)[1]
+    return Window(
+        recipe, claim, question.confidence, question.kind, model.basis, build_min, predicted,
+        *blocked, *shares, levels, limits, {name: float(v[0]) for name, v in alone.items()},
+        tuple(notes), pool, judged,
+    )  # fmt: skip
