@@ -1,6 +1,9 @@
 """
 Kill `read`, `learn` and `log` at random moments, many times; after each, the campaign must be whole.
 
+Half of the kills come at a random moment of the command, half within a twentieth of a second after the command has
+first changed a file of the campaign: most of a command's time goes by before it writes anything.
+
     python tests/nightly/kill_often.py 100
 
 Run by hand or at night: it takes several minutes. The short form is tests/property/test_killed_commands.py.
@@ -8,6 +11,8 @@ Run by hand or at night: it takes several minutes. The short form is tests/prope
 
 from __future__ import annotations
 
+import contextlib
+import os
 import subprocess
 import sys
 import tempfile
@@ -80,38 +85,67 @@ def check(campaign: Path, kept: set[str], notes: int) -> tuple[set[str], int]:
     return set(files), found
 
 
+def state(campaign: Path) -> list[tuple[str, int]]:
+    """Return name and size of everything in a campaign that a command may write."""
+    found = []
+    for path in sorted(
+        [*campaign.glob("records.sqlite*"), *campaign.glob("raw/.part-*"), *campaign.glob("raw/*/*")]
+    ):
+        with contextlib.suppress(OSError):
+            found.append((path.name, path.stat().st_size))
+    return found
+
+
+def kill_while_writing(process: subprocess.Popen[bytes], campaign: Path, rng: np.random.Generator) -> None:
+    """Kill a command shortly after the first change that it makes; one that changes nothing ends by itself."""
+    before = state(campaign)
+    while process.poll() is None and state(campaign) == before:
+        time.sleep(0.001)
+    time.sleep(float(rng.uniform(0.0, 0.05)))
+    process.kill()
+
+
+def kill_some_time(process: subprocess.Popen[bytes], lasts: float, rng: np.random.Generator) -> None:
+    """Kill a command at a random moment of the time that its like takes."""
+    with contextlib.suppress(subprocess.TimeoutExpired):
+        process.wait(timeout=float(rng.uniform(0.1, 1.1)) * lasts)
+    process.kill()
+
+
 def kill_often(times: int, seed: int = 0) -> dict[str, int]:
     """Return how many commands were killed, how many ended before, and what was stored, after `times` kills."""
     rng = np.random.default_rng(seed)
-    counts = {"killed": 0, "ended before": 0, "stored": 0}
+    counts = {"killed": 0, "killed read": 0, "killed log": 0, "killed learn": 0, "ended before": 0}
+    kept: set[str] = set()
+    notes = 0
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place)
         source, campaign = folder / "c.toml", folder / "campaign"
         source.write_text(CAMPAIGN, encoding="utf-8")
         done("new", campaign, "--from", source)
         done("plan", campaign, "--runs", "4", "--seed", "1")
-        started = time.monotonic()
-        done("log", campaign, "note", "text=how long a command takes")
-        longest = 2.0 * (time.monotonic() - started)
-        kept: set[str] = set()
-        notes = 0
+        lasts: dict[str, float] = {}
         for name, arguments in commands(folder, campaign, rng):
+            verb = str(arguments[0])
+            started = time.monotonic()
             process = voidless(*arguments)
-            try:
-                process.wait(timeout=float(rng.uniform(0.3, 1.0)) * longest)
-            except subprocess.TimeoutExpired:
-                process.kill()
+            if verb in lasts and counts["killed"] % 2:
+                kill_while_writing(process, campaign, rng)
+            elif verb in lasts:
+                kill_some_time(process, lasts[verb], rng)
             process.communicate()
             if process.returncode == 0:
                 counts["ended before"] += 1
+                lasts[verb] = time.monotonic() - started
                 kept |= {name} - {""}
             else:
+                assert process.returncode < 0 or os.name == "nt", f"{verb} failed by itself"
                 counts["killed"] += 1
+                counts[f"killed {verb}"] += 1
             kept, notes = check(campaign, kept, notes)
             if counts["killed"] >= times:
                 break
-        counts["stored"] = len(kept)
-    return counts
+    return {**counts, "files stored": len(kept), "notes stored": notes}
 
 
 if __name__ == "__main__":

@@ -13,6 +13,6 @@ def test_killed_commands_leave_the_campaign_whole():
     spec = importlib.util.spec_from_file_location("kill_often", SCRIPT)
     script = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(script)
-    counts = script.kill_often(4, seed=3)
-    assert counts["killed"] == 4
-    assert counts["stored"] >= 1
+    counts = script.kill_often(10, seed=3)
+    assert counts["killed"] == 10
+    assert counts["files stored"] >= 1

@@ -1,118 +1,162 @@
 """
-Strength of 21 filaments, read as a person would: a folder of curves with its summary into a campaign.
+Strengths of 21 filaments, read into campaigns through the command line as a person would.
 
-Source: github.com/joshcarter/tensile_test, BSD-3-Clause; see tests/data/strength-xy-z/SOURCE.txt. Checked against the last
-session per axis that each summary prints: maximum force per trial within 0.02 N, mean strength to the printed digit.
-Sections of filaments 04 and 20 are not printed: 20 and 30 mm² follow from force over strength.
+Source: tests/data/strength-xy-z (SOURCE.txt there; BSD-3-Clause): curves of a hand-pulled rig and the summaries that
+it printed. The summaries are parsed here again, apart from the program's own reader. Tolerances: 0.02 N as the source
+states for its maxima; half of the last printed digit for mean forces and strengths.
 """
 
+import io
+import json
 import re
+import shutil
 from pathlib import Path
 
+import numpy as np
 import pytest
 
-from voidless.errors import InputError
-from voidless.infer.ratio import BUILDS_UNKNOWN
-from voidless.records.store import Store
-from voidless.workflows.learn import learn_effects
-from voidless.workflows.new import new_campaign
-from voidless.workflows.read import read_files
+from voidless.cli.app import run
 
 DATA = Path(__file__).parents[1] / "data" / "strength-xy-z"
-FOLDERS = sorted(path for path in DATA.iterdir() if path.is_dir())
-UNSTATED = {"04": {"xy": "20", "z": "30"}, "20": {"xy": "20", "z": "30"}}
+FILAMENTS = sorted(folder.name for folder in DATA.iterdir() if folder.is_dir())
+SECTIONS = {
+    "filament-04_PETG-CF": {"xy": 20.0, "z": 30.0},
+    "filament-20_PA-copolymer": {"xy": 20.0, "z": 30.0},
+}
+"""Sections that no file of the folder states [mm2]; SOURCE.txt: force over strength."""
+UNKNOWN = "builds not recorded, between-build scatter unknown"
 CAMPAIGN = """
 [campaign]
-name = "strength"
+name = "strengths"
 material = "petg"
 machine = "bench-0.4"
-[factors.flow_pct]
-low = 95.0
-high = 105.0
+[factors.nozzle_c]
+low = 220.0
+high = 250.0
+[specifications.z_ratio]
+min = 0.5
 """
 
 
-def printed(folder):
-    """Return, per axis of the last session, trials [N] and mean strength [MPa] as the summary prints them."""
-    text = (folder / "summary.txt").read_text(encoding="utf-8")
+def voidless(*arguments, status=0):
+    """Return the JSON object of a command whose exit status must be `status`."""
+    out = io.StringIO()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("sys.stdout", out)
+        found = run([*map(str, arguments), "--json"])
+    assert found == status, out.getvalue()
+    assert out.getvalue().count("\n") == 1
+    return json.loads(out.getvalue())
+
+
+def printed(filament):
+    """Return the last block of each axis of a summary: section, trials, mean force and strength as printed."""
+    text = (DATA / filament / "summary.txt").read_text(encoding="utf-8")
+    blocks = text.split("=== Test Summary ===")[1:]
+    last = {re.search(r"Axis: (\w+)", block)[1]: block for block in blocks}
     found = {}
-    for block in text.split("=== Test Summary ===")[1:]:
-        axis = re.search(r"Axis: (\w+)", block)[1]
-        trials = {int(n): float(v) for n, v in re.findall(r"Trial (\d+): ([\d.]+) N", block)}
-        strength = re.search(r"Tensile strength[^:]*: ([\d.]+) MPa", block)[1]
-        found[axis] = trials, strength
+    for axis, block in last.items():
+        section = re.search(r"area: ([\d.]+)", block)
+        found[axis] = {
+            "section": float(section[1]) if section else SECTIONS[filament][axis],
+            "trials": {int(n): float(v) for n, v in re.findall(r"Trial (\d+): ([\d.]+) N", block)},
+            "mean_n": float(re.search(r"Average max force.*?: ([\d.]+) N", block)[1]),
+            "mpa": float(re.search(r"Tensile strength.*?: ([\d.]+) MPa", block)[1]),
+        }
     return found
 
 
 @pytest.fixture(scope="module")
-def campaign(tmp_path_factory):
-    """One empty campaign; every filament is read into a copy of its own."""
-    place = tmp_path_factory.mktemp("strength")
-    (place / "c.toml").write_text(CAMPAIGN, encoding="utf-8")
-
-    def fresh(name):
-        new_campaign(place / name, place / "c.toml")
-        return place / name
-
-    return fresh
+def empty(tmp_path_factory):
+    """A fresh campaign; tests work on copies."""
+    folder = tmp_path_factory.mktemp("strengths")
+    (folder / "c.toml").write_text(CAMPAIGN, encoding="utf-8")
+    voidless("new", folder / "campaign", "--from", folder / "c.toml")
+    return folder / "campaign"
 
 
-@pytest.mark.parametrize("folder", FOLDERS, ids=lambda path: path.name)
-def test_last_session_of_each_axis_is_reproduced(campaign, folder):
-    target = campaign(folder.name)
-    sections = UNSTATED.get(folder.name[9:11])
-    if sections:
-        with pytest.raises(InputError) as refused:
-            read_files(target, [folder])
-        assert "--section" in refused.value.expected
-        with Store.open(target) as store:
-            assert not store.observations()
-    answer = read_files(target, [folder], sections=sections)
-    for axis, (trials, strength) in printed(folder).items():
-        results = {
-            entry["file"]: entry["results"][0]
-            for entry in answer["files"]
-            if f"/{axis}-" in entry["file"]
-        }
-        forces = {
-            int(re.search(r"trial-(\d+)", entry["file"])[1]): reduced["max_force_n"]
-            for entry in answer["files"]
-            for reduced in entry["reduced"]
-            if f"/{axis}-" in entry["file"]
-        }
-        assert set(forces) == set(trials)
-        for number, force in forces.items():
-            assert force == pytest.approx(trials[number], abs=0.02)
-        values = [row["value"] for row in results.values()]
-        digits = len(strength.split(".")[1])
-        assert sum(values) / len(values) == pytest.approx(float(strength), abs=0.5 * 10**-digits + 1e-9)
-        assert {row["method"] for row in results.values()} == {"maximum"}
-    [summary] = answer["summary"]
-    assert summary["note"] == BUILDS_UNKNOWN
-    assert summary["low"] < summary["ratio"] < summary["high"]
-    assert summary["n_xy"] + summary["n_z"] == sum(len(trials) for trials, _ in printed(folder).values())
+@pytest.fixture
+def campaign(empty, tmp_path):
+    """A fresh campaign of the test's own."""
+    return Path(shutil.copytree(empty, tmp_path / "campaign"))
 
 
-def test_all_21_filaments_are_there():
-    assert len(FOLDERS) == 21
+def answers(filament):
+    """Return the options that answer what the folder leaves open."""
+    return ("--section", "xy=20,z=30") if filament in SECTIONS else ()
 
 
-def test_learn_tells_filaments_of_one_campaign_apart(campaign):
-    target = campaign("two filaments")
-    read_files(target, FOLDERS[:1])
-    read_files(target, FOLDERS[4:5])
-    rows = learn_effects(target)["strength"]
-    assert [row["group"] for row in rows] == [FOLDERS[0].name, FOLDERS[4].name]
-    assert all(BUILDS_UNKNOWN in row["text"] for row in rows)
+def check(files, summary, filament):
+    """Assert that curves and summary row say what the rig printed."""
+    table = printed(filament)
+    assert set(table) == {"xy", "z"}
+    curves = [entry for entry in files if entry["taken_for"] == "machine_curve"]
+    assert len(curves) == sum(len(block["trials"]) for block in table.values())
+    for entry in curves:
+        axis, trial = re.search(r"/(xy|z)-trial-(\d+)", entry["file"]).groups()
+        (row,) = entry["results"]
+        assert row["response"] == f"strength_{axis}_mpa"
+        assert (row["method"], row["bound"], row["build"]) == ("maximum", "exact", "")
+        force = row["value"] * table[axis]["section"]
+        assert force == pytest.approx(table[axis]["trials"][int(trial)], abs=0.02), entry["file"]
+    (row,) = [row for row in summary if row["group"] == filament]
+    for axis, block in table.items():
+        assert row[f"n_{axis}"] == len(block["trials"])
+        assert row[f"{axis}_mean"] == pytest.approx(block["mpa"], abs=0.005)
+        assert row[f"{axis}_mean"] * block["section"] == pytest.approx(block["mean_n"], abs=0.005 + 0.02)
+    assert row["ratio"] == pytest.approx(table["z"]["mpa"] / table["xy"]["mpa"], abs=0.0005)
+    assert 0 < row["low"] < row["ratio"] < row["high"]
+    assert UNKNOWN in row["note"]
+    assert UNKNOWN in row["text"]
 
 
-def test_curves_one_by_one_find_the_summary_beside_them(campaign):
-    target = campaign("one by one")
-    folder = FOLDERS[6]
-    for path in sorted(folder.glob("*.zip"), reverse=True):
-        read_files(target, [path])
-    [row] = learn_effects(target)["strength"]
-    expected = {axis: float(strength) for axis, (_, strength) in printed(folder).items()}
-    assert (round(row["xy_mean"], 2), round(row["z_mean"], 2)) == (expected["xy"], expected["z"])
-    read_files(target, [folder])
-    assert learn_effects(target)["strength"] == [row]
+@pytest.mark.parametrize("filament", FILAMENTS)
+def test_folder_reproduces_the_last_session_of_each_axis(campaign, filament):
+    if filament in SECTIONS:
+        asked = voidless("read", campaign, DATA / filament, status=2)
+        assert "--section" in asked["error"]["expected"]
+        assert {entry["status"] for entry in asked["files"]} == {"question"}
+        assert not list((campaign / "raw").glob("*/*"))
+    answer = voidless("read", campaign, DATA / filament, *answers(filament))
+    assert {entry["status"] for entry in answer["files"]} == {"stored"}
+    check(answer["files"], answer["summary"], filament)
+    again = voidless("read", campaign, DATA / filament, *answers(filament))
+    assert {entry["status"] for entry in again["files"]} == {"already_stored"}
+    check(again["files"], again["summary"], filament)
+
+
+@pytest.mark.parametrize(("filament", "seed"), [(FILAMENTS[0], None), (FILAMENTS[9], 1), (FILAMENTS[3], 2)])
+def test_files_one_by_one_in_any_order_give_the_same(campaign, filament, seed):
+    """Sorted, then in two random orders; the summary lies beside the curves all the while."""
+    paths = sorted((DATA / filament).iterdir())
+    if seed is not None:
+        np.random.default_rng(seed).shuffle(paths)
+    files = [
+        entry for path in paths for entry in voidless("read", campaign, path, *answers(filament))["files"]
+    ]
+    check(files, voidless("learn", campaign)["strength"], filament)
+
+
+@pytest.mark.parametrize("filament", [FILAMENTS[0], FILAMENTS[12], FILAMENTS[19]])
+def test_files_of_a_folder_named_in_random_order_give_the_same(campaign, filament):
+    paths = sorted((DATA / filament).iterdir())
+    np.random.default_rng(7).shuffle(paths)
+    answer = voidless("read", campaign, *paths, *answers(filament))
+    check(answer["files"], answer["summary"], filament)
+
+
+@pytest.mark.slow
+def test_learn_keeps_the_filaments_apart_and_says_what_is_unknown(campaign):
+    """All 21 folders in one campaign: one row of strengths per folder, as `read` gave it."""
+    answer = voidless("read", campaign, DATA, "--section", "xy=20,z=30")
+    learned = voidless("learn", campaign)["strength"]
+    rows = {row["group"]: row for row in learned if row["n_xy"] or row["n_z"]}
+    assert set(rows) == set(FILAMENTS)
+    by_read = {row["group"]: row for row in answer["summary"] if row["n_xy"] or row["n_z"]}
+    assert rows == by_read
+    for filament in FILAMENTS:
+        check(
+            [entry for entry in answer["files"] if entry["file"].startswith(filament + "/")],
+            learned,
+            filament,
+        )

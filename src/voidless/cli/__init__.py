@@ -1,0 +1,27 @@
+"""
+The command line: parse, call one workflow, render.
+
+    app.py        the table of commands, faults and exit statuses
+    answer.py     one answer: a JSON object on standard output, or text for people
+    progress.py   stages on standard error
+    text.py       small tables for people
+    commands/     one file a command
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+
+__all__ = ["main"]
+
+
+def main() -> None:
+    """Run the command line and leave with its exit status: 0 done, 1 failed, 2 bad input."""
+    # The matrices here are small: threads of the linear algebra library wait for each other, and cost five times
+    # the processor time on a busy machine. Whoever sets the variable keeps the choice.
+    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ.setdefault(name, "1")
+    from voidless.cli.app import run
+
+    sys.exit(run(sys.argv[1:]))

@@ -1,0 +1,40 @@
+"""`voidless learn`: what matters, what interacts, what drifted."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from voidless.cli.answer import answer
+from voidless.cli.options import Folder, Json
+from voidless.cli.progress import stages
+
+
+def command(folder: Folder, as_json: Json = False) -> None:
+    """
+    Learn from the results: effects and interactions with intervals, drift, scatter, what is confounded.
+
+    Example: `voidless learn sight-glass`
+    """
+    from voidless.workflows.learn import learn_effects
+
+    answer(learn_effects(folder, progress=stages()), as_json, _render)
+
+
+def _render(result: Mapping[str, Any]) -> None:
+    from voidless.cli.text import number, say, table
+
+    for name, facts in result["responses"].items():
+        between, within = number(facts["between_build_sd"]), number(facts["within_build_sd"])
+        scatter = f"between builds {between}, within a build {within}"
+        say(
+            "",
+            f"{name} [{facts['unit']}]: {facts['n']} values of {facts['builds']} builds; scatter {scatter}",
+        )
+        rows = [
+            [e["term"], e["estimate"], e["low"], e["high"], e["p"], e["claimed"]] for e in facts["effects"]
+        ]
+        table(["effect", "estimate", "low 95 %", "high 95 %", "p", "claimed"], rows)
+    say("", *result["statements"])
+    for row in result["strength"]:
+        say(row["text"])

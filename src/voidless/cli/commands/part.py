@@ -1,0 +1,38 @@
+"""`voidless part`: what a G-code file will really do."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from voidless.cli.answer import answer
+from voidless.cli.options import Json
+from voidless.cli.progress import stages
+
+
+def command(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="G-code of a part.", show_default=False)],
+    machine: Annotated[
+        str | None, typer.Option(metavar="M", help="Library name or TOML file; its limits time the moves.")
+    ] = None,
+    as_json: Json = False,
+) -> None:
+    """
+    Read the G-code of a part: filament, volume, path, layers, time, problems.
+
+    Example: `voidless part lid.gcode --machine bench-0.4`
+    """
+    from voidless.workflows.part import judge_part
+
+    answer(judge_part(file, machine, progress=stages()), as_json, _render)
+
+
+def _render(result: Mapping[str, Any]) -> None:
+    from voidless.cli.text import say, table
+
+    shown = {k: v for k, v in result.items() if isinstance(v, (int, float, str)) and k != "schema_version"}
+    table(["quantity", "value"], [[name, value] for name, value in shown.items()])
+    say(*(f"Problem: {text}" for text in result["problems"]))

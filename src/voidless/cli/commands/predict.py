@@ -1,0 +1,50 @@
+"""`voidless predict`: what will happen, before it is printed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from voidless.cli.answer import answer
+from voidless.cli.options import Json, pairs
+
+
+def command(
+    material: Annotated[
+        str, typer.Option(metavar="M", help="Library name or TOML file.", show_default=False)
+    ],
+    machine: Annotated[str, typer.Option(metavar="M", help="Library name or TOML file.", show_default=False)],
+    given: Annotated[
+        list[str] | None,
+        typer.Option("--set", metavar="NAME=VALUE", help="A setting, exposure_h or humidity_pct."),
+    ] = None,
+    picture: Annotated[
+        Path | None, typer.Option(metavar="FILE.svg", help="Draw where the losses come from.")
+    ] = None,
+    as_json: Json = False,
+) -> None:
+    """
+    Predict every response of a setting by physics alone, with its uncertainty.
+
+    Example: `voidless predict --material petg --machine bench-0.4 --set flow_pct=102 --set fan_pct=0`
+    """
+    from voidless.workflows.predict import predict_settings
+
+    facts = pairs(given or [], "--set", "flow_pct=102", commas=True)
+    answer(predict_settings(material, machine, facts, picture), as_json, _render)
+
+
+def _render(result: Mapping[str, Any]) -> None:
+    from voidless.cli.text import say, settings_text, table
+
+    say(settings_text(result["settings"]))
+    rows = [[name, r["mean"], r["low"], r["high"]] for name, r in result["responses"].items()]
+    table(["response", "mean", "low 95 %", "high 95 %"], rows)
+    say(
+        *(f"Outside the model's range: {text}" for text in result["outside_range"]),
+        *result["advice"],
+        *(f"Note: {note}" for note in result["notes"]),
+    )

@@ -1,0 +1,54 @@
+"""Small tables for people."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+__all__ = ["number", "say", "settings_text", "table"]
+
+
+def _console() -> Console:
+    return Console(file=sys.stdout, highlight=False, soft_wrap=False, emoji=False)
+
+
+def number(value: Any, digits: int = 4) -> str:
+    """Return a number in at most so many significant digits; a dash for none."""
+    if value is None:
+        return "–"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, (int, float)):
+        return f"{value:.{digits}g}" if abs(value) < 10**digits else f"{value:.0f}"
+    return str(value)
+
+
+def settings_text(settings: Mapping[str, Any]) -> str:
+    """Return settings as one line of `name value` pairs."""
+    return "  ".join(f"{name} {number(value)}" for name, value in settings.items())
+
+
+def say(*lines: str) -> None:
+    """Write lines to standard output as they are."""
+    console = _console()
+    for line in lines:
+        console.print(line, markup=False, emoji=False)
+
+
+def table(columns: Sequence[str], rows: Iterable[Sequence[Any]], title: str = "") -> None:
+    """Write a table; numbers are right-aligned and rounded for reading."""
+    made = Table(title=title or None, title_justify="left", box=None, pad_edge=False, header_style="bold")
+    rows = [list(row) for row in rows]
+    for index, column in enumerate(columns):
+        numeric = bool(rows) and all(
+            isinstance(row[index], (int, float)) or row[index] is None for row in rows
+        )
+        made.add_column(column, justify="right" if numeric else "left", overflow="fold")
+    for row in rows:
+        made.add_row(*(Text(number(cell)) for cell in row))
+    _console().print(made)

@@ -1,0 +1,59 @@
+"""Build time and filament of settings, from the program's own toolpaths."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.toolpath.build import grams, plan_build
+from voidless.toolpath.estimate import build_minutes
+from voidless.toolpath.motion import build_time
+from voidless.workflows.opening import OpenCampaign
+
+__all__ = ["BuildCost", "cost_estimate", "exact_cost", "minutes_of"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class BuildCost:
+    """What a build takes: motion time without heating [min] and filament [g]."""
+
+    build_min: float
+    grams: float
+
+
+def exact_cost(opened: OpenCampaign, settings: Mapping[str, float]) -> BuildCost:
+    """Return time and filament of one build from its real toolpath."""
+    toolpath = plan_build(opened.orders, settings, opened.machine)
+    density = opened.material.property("density_g_cm3").value
+    return BuildCost(build_time(toolpath, opened.machine).total_s / 60.0, grams(toolpath, density))
+
+
+def minutes_of(opened: OpenCampaign) -> Callable[[Floats], Floats]:
+    """Return a function of points `(n, k)` that gives the estimated build time `(n,)`. [min]"""
+
+    def minutes(points: Floats) -> Floats:
+        return np.asarray(build_minutes(opened.columns(points), opened.orders, opened.machine))
+
+    return minutes
+
+
+def cost_estimate(opened: OpenCampaign) -> Callable[[Floats], tuple[Floats, Floats]]:
+    """
+    Return a function of points `(n, k)` that gives minutes and grams, both `(n,)`.
+
+    Filament is scaled by flow from one exact build at the usual settings: the specimens' volume does
+    not depend on how they are sliced, their flow does.
+    """
+    minutes = minutes_of(opened)
+    at_usual = opened.settings(opened.space.settings(opened.usual))
+    per_flow = exact_cost(opened, at_usual).grams / at_usual["flow_pct"]
+
+    def cost(points: Floats) -> tuple[Floats, Floats]:
+        return minutes(points), opened.columns(points)["flow_pct"] * per_flow
+
+    return cost

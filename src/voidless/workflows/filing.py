@@ -1,0 +1,248 @@
+"""File the results of one raw file in the records, checked against runs and builds, all or nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from voidless.campaign.types import Observation
+from voidless.errors import InputError
+from voidless.measure.results import BuildFacts, FileResult
+from voidless.quantities import QUANTITIES, quantity, suggest
+from voidless.records.facts import Session, Specimen
+from voidless.records.writer import Writer
+from voidless.workflows.opening import OpenCampaign
+
+__all__ = ["file_results", "observation_dict"]
+
+_SPECIMEN_FIELDS = frozenset(Specimen.__dataclass_fields__) - {
+    "label",
+    "run",
+    "build",
+    "break_place",
+    "break_mode",
+}
+
+
+def observation_dict(observation: Observation) -> dict[str, Any]:
+    """Return an observation as the row that JSON shows."""
+    key = observation.key
+    return {
+        "run": observation.run,
+        "build": observation.build,
+        "specimen": observation.specimen,
+        "response": key.quantity,
+        "feature": key.feature,
+        "method": key.method,
+        "conditions": dict(key.conditions),
+        "value": observation.value,
+        "unit": QUANTITIES[key.quantity].unit,
+        "uncertainty": observation.uncertainty,
+        "bound": observation.bound.value,
+        "assumed": observation.assumed,
+        "break_place": observation.break_place.value if observation.break_place else None,
+        "break_mode": observation.break_mode.value if observation.break_mode else None,
+    }
+
+
+def file_results(
+    opened: OpenCampaign, result: FileResult, sha: str, replaced: Sequence[str], now: datetime
+) -> list[Observation]:
+    """
+    Store what one file gave in one transaction and return the observations as filed.
+
+    Raises
+    ------
+    InputError
+        A run is not known or a build did not print it; nothing is stored.
+    """
+    desk = _Desk(opened, result)
+    with opened.store.writing(now) as writer:
+        writer.add_file(sha)
+        for old in replaced:
+            writer.withdraw_observation(old, f"corrected by {sha[:12]}")
+        desk.make_runs(writer)
+        for facts in result.build_facts:
+            desk.file_facts(writer, facts, sha)
+        filed = [desk.file(writer, observation, sha) for observation in result.observations]
+        writer.add_event("read", {"file": result.file, "sha256": sha, "results": len(filed)})
+    return filed
+
+
+class _Desk:
+    """Where one file's rows meet the campaign's runs and builds."""
+
+    def __init__(self, opened: OpenCampaign, result: FileResult) -> None:
+        self.opened = opened
+        self.result = result
+        self.runs = {run.label: run for run in opened.store.runs()}
+        self.builds: dict[str, list[str]] = {}
+        for build in opened.store.builds():
+            self.builds.setdefault(build.run, []).append(build.label)
+        self.sessions = {
+            session.label or str(session.ordinal): session.ordinal for session in opened.store.sessions()
+        }
+        self.unbuilt = {
+            (
+                Path(row.source_name).parent.name,
+                row.observation.specimen,
+                row.observation.key.quantity,
+            ): row.id
+            for row in opened.store.rows()
+            if not row.observation.build and row.observation.specimen
+        }
+        self.origin_plan = bool(self.runs) and opened.store.latest_derived("plan") is not None
+
+    # ---- runs
+
+    def make_runs(self, writer: Writer) -> None:
+        """Make the runs that a table describes by factor columns, or check them against the plan."""
+        for label, given in self.result.settings.items():
+            known = self.runs.get(label)
+            if known is not None:
+                self._check_settings(label, known.settings, given)
+            elif self.origin_plan:
+                raise self._unknown_run(label)
+            else:
+                settings = self._complete(label, given)
+                writer.add_run(
+                    settings, reason="from a table with factor columns", origin="table", label=label
+                )
+                self.builds.setdefault(label, [])
+
+    def _check_settings(self, label: str, known: Mapping[str, float], given: Mapping[str, float]) -> None:
+        for name, value in given.items():
+            planned = known.get(name)
+            if planned is not None and abs(value - planned) > 0.51 * QUANTITIES[name].resolution:
+                raise InputError(
+                    f"run {label}",
+                    f"{name} = {value:g} but the run was planned at {planned:g}",
+                    "the settings of the plan",
+                    "Correct the table, or log what really was: voidless log DIR realised ...",
+                )
+
+    def _complete(self, label: str, given: Mapping[str, float]) -> dict[str, float]:
+        missing = [name for name in self.opened.space.names if name not in given]
+        if missing:
+            what = f"no column for {', '.join(missing)}"
+            raise InputError(
+                f"run {label}", what, "one column per factor of the campaign", "Add the columns."
+            )
+        for name, value in given.items():
+            quantity(name, f"run {label}").check(value, f"run {label}")
+        return {**self.opened.fixed, **given}
+
+    def _unknown_run(self, label: str) -> InputError:
+        known = tuple(self.runs)
+        expected = f"a run of the plan ({known[0]} to {known[-1]})" if known else "a run of the plan"
+        remedy = suggest(label, known) or "Plan it first, or add factor columns to a campaign without plan."
+        return InputError(f"run {label}", f"run {label!r} is not known", expected, remedy)
+
+    # ---- builds
+
+    def _build(self, writer: Writer, run: str, build: str, order: int | None = None, session: int = 1) -> str:
+        """Return the build's label; an unknown build of a known run is made."""
+        if run not in self.builds and run not in self.runs:
+            raise self._unknown_run(run)
+        known = self.builds.setdefault(run, [])
+        if not build:
+            if len(known) > 1:
+                what = f"run {run} has builds {', '.join(known)}, and the row names none"
+                raise InputError(f"run {run}", what, "the build's label", "Fill the column build.")
+            if known:
+                return known[0]
+            build = writer.add_build([run], order, session, planned=False)
+        label, _ = writer.ensure_build(run, build, order, session)
+        if label not in known:
+            known.append(label)
+        return label
+
+    def file_facts(self, writer: Writer, facts: BuildFacts, sha: str) -> None:
+        """Store what a table says of a build: exposure, humidity, outcome, order, session."""
+        session = self._session(writer, facts.session)
+        label = self._build(writer, facts.run, facts.build, facts.order, session or 1)
+        said = {
+            "exposure_h": facts.exposure_h,
+            "humidity_pct": facts.humidity_pct,
+            "outcome": facts.outcome,
+            "order": facts.order,
+            "session": session,
+        }
+        for name, value in said.items():
+            if value is not None:
+                writer.set_build_fact(label, name, value, sha)
+
+    def _session(self, writer: Writer, text: str) -> int | None:
+        if not text:
+            return None
+        if text in self.sessions:
+            return self.sessions[text]
+        ordinal = (
+            int(text) if text.isdigit() and int(text) > 0 else max(self.sessions.values(), default=0) + 1
+        )
+        writer.add_session(Session(ordinal, label=text))
+        self.sessions[text] = ordinal
+        return ordinal
+
+    # ---- observations
+
+    def file(self, writer: Writer, observation: Observation, sha: str) -> Observation:
+        """Store one observation with its run, build, specimen and conditions, and return it as filed."""
+        run, build = observation.run, observation.build
+        if run:
+            build = self._build(writer, run, build)
+        elif build:
+            run = self._run_of(build)
+        filed = replace(_with_conditions(observation, self.opened), run=run, build=build)
+        if not build:
+            self._withdraw_twin(writer, filed)
+        writer.add_observation(filed, sha)
+        if filed.specimen and (filed.break_place or filed.break_mode or filed.extra):
+            writer.add_specimen(_specimen(filed))
+        return filed
+
+    def _withdraw_twin(self, writer: Writer, observation: Observation) -> None:
+        """Let a reading take the place of an earlier one of the same specimen from the same folder."""
+        key = (Path(self.result.file).parent.name, observation.specimen, observation.key.quantity)
+        known = self.unbuilt.pop(key, None)
+        if known is not None:
+            writer.withdraw_observation(known, "read again from another file of the same folder")
+
+    def _run_of(self, build: str) -> str:
+        found = [run for run, builds in self.builds.items() if build in builds]
+        if len(found) != 1:
+            what = f"build {build!r} printed {len(found)} runs" if found else f"build {build!r} is not known"
+            raise InputError(f"build {build}", what, "a row that names run and build", "Fill the column run.")
+        return found[0]
+
+
+def _with_conditions(observation: Observation, opened: OpenCampaign) -> Observation:
+    """Return an observation with the campaign's method and conditions where it states none, as assumed."""
+    key = observation.key
+    stated = dict(opened.campaign.conditions.get(key.quantity, {}))
+    method = key.method or stated.pop("method", "")
+    stated.pop("method", None)
+    conditions = {**stated, **dict(key.conditions)}
+    assumed = observation.assumed or method != key.method or len(conditions) > len(key.conditions)
+    key = replace(key, method=method, conditions=tuple(sorted(conditions.items())))
+    return replace(observation, key=key, assumed=assumed)
+
+
+def _specimen(observation: Observation) -> Specimen:
+    said: dict[str, Any] = {
+        name: text for name, text in observation.extra.items() if name in _SPECIMEN_FIELDS
+    }
+    for name in ("age_h", "test_speed_mm_min", "thickness_mm", "width_mm", "section_mm2"):
+        if name in said:
+            said[name] = float(said[name])
+    return Specimen(
+        observation.specimen,
+        observation.run,
+        observation.build,
+        break_place=observation.break_place,
+        break_mode=observation.break_mode,
+        **said,
+    )

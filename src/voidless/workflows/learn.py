@@ -1,0 +1,159 @@
+"""What matters, what interacts, what drifted, what is confounded, how much scatters."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from voidless.infer.effects import Effects, effects
+from voidless.infer.learned import CampaignModel
+from voidless.infer.table import TrainingData
+from voidless.quantities import QUANTITIES
+from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
+from voidless.workflows.strength import strength_rows
+from voidless.workflows.training import data_hash, fit_campaign, rng_of, training_data
+
+__all__ = ["grouped_strength", "learn_effects", "learned_dict"]
+
+Progress = Callable[[str], None]
+
+
+def learn_effects(
+    folder: str | Path, now: datetime | None = None, progress: Progress = lambda _: None
+) -> dict[str, Any]:
+    """
+    Return effects with intervals, scatter, drift, confounding and plain statements, per response.
+
+    Parameters
+    ----------
+    folder : path
+        The campaign's folder.
+    """
+    with open_campaign(folder) as opened:
+        data = training_data(opened, everything=True)
+        model = fit_campaign(opened, progress, everything=True)
+        progress("working out effects")
+        result = learned_dict(opened, model, data)
+        if not opened.store.read_only and model.builds:
+            with opened.store.writing(now or utc_now()) as writer:
+                writer.add_derived("learn", {"statements": result["statements"]}, [data_hash(opened)])
+        return result
+
+
+def learned_dict(opened: OpenCampaign, model: CampaignModel, data: TrainingData) -> dict[str, Any]:
+    """Return what was learned as the exchange format has it."""
+    found = effects(model, data, rng_of(data_hash(opened))) if model.builds else None
+    plain = found.to_dict() if found else {"responses": {}, "confounded": []}
+    summary = model.summary()
+    strength = grouped_strength(opened)
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "basis": model.basis,
+        "builds": model.builds,
+        "responses": {
+            name: _response(name, plain["responses"].get(name, {}), summary["responses"][name], data)
+            for name in summary["responses"]
+            if summary["responses"][name]["builds"]
+        },
+        "statements": _statements(found, model),
+        "confounded": plain["confounded"],
+        "model": summary,
+        "check": _check(model, data),
+        "strength": strength,
+    }
+
+
+def _response(
+    name: str, effect: Mapping[str, Any], summary: Mapping[str, Any], data: TrainingData
+) -> dict[str, Any]:
+    classical = effect.get("classical") or {}
+    surface = effect.get("surface") or {}
+    quantity = name.split(":")[0]
+    feature = name.partition(":")[2]
+    count = sum(
+        1
+        for item in data.observations
+        if item.key.quantity == quantity and (not feature or item.key.feature == feature)
+    )
+    shares = [
+        {"source": factor, "share": share["value"]} for factor, share in surface.get("main", {}).items()
+    ]
+    shares += [
+        {"source": " x ".join(pair["factors"]), "share": pair["value"]}
+        for pair in surface.get("interactions", [])
+    ]
+    return {
+        "unit": QUANTITIES[quantity].unit,
+        "scale": summary["scale"],
+        "n": count,
+        "builds": summary["builds"],
+        "between_build_sd": summary["between_build_sd"],
+        "within_build_sd": summary["within_build_sd"],
+        "session_sd": summary["session_sd"],
+        "effects": [_effect(row) for row in classical.get("effects", [])],
+        "drift": [_drift(row) for row in classical.get("drift", [])],
+        "classical_model": classical.get("model", ""),
+        "note": classical.get("note", ""),
+        "shares": shares,
+        "surface": surface,
+        "physics_weight": summary["physics_weight"],
+    }
+
+
+def _effect(row: Mapping[str, Any]) -> dict[str, Any]:
+    significant = row["p"] is not None and row["p"] < 0.05
+    return {
+        "term": row["term"],
+        "estimate": row["value"],
+        "low": row["low"],
+        "high": row["high"],
+        "p": row["p"],
+        "claimed": bool(significant and row["status"] == "estimated"),
+        "status": row["status"],
+    }
+
+
+def _drift(row: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        "variable": row["term"],
+        "slope": row["value"],
+        **{k: row[k] for k in ("low", "high", "p", "status")},
+    }
+
+
+def _statements(found: Effects | None, model: CampaignModel) -> list[str]:
+    if found is None:
+        return ["No build has a result yet: nothing can be said of effects."]
+    return list(dict.fromkeys([*found.statements, *model.notes]))
+
+
+def _check(model: CampaignModel, data: TrainingData) -> list[dict[str, Any]]:
+    """Return each build's value against what the others foretell, where the scale is the plain one."""
+    rows = []
+    for name, found in model.check().items():
+        table = model.outputs[name].table
+        if table is None or model.outputs[name].transform.name != "none":
+            continue
+        for value, position, residual, sd in zip(
+            table.values, found["builds"], found["residual"], found["sd"], strict=True
+        ):
+            predicted = float(value) - residual
+            rows.append(
+                {
+                    "response": name,
+                    "build": data.builds[position].label,
+                    "observed": float(value),
+                    "predicted": predicted,
+                    "low": predicted - 1.96 * sd,
+                    "high": predicted + 1.96 * sd,
+                }
+            )
+    return rows
+
+
+def grouped_strength(opened: OpenCampaign) -> list[dict[str, Any]]:
+    """Return strengths and ratios of results without builds, grouped by the folder their files came from."""
+    rows = opened.store.rows()
+    return strength_rows((Path(row.source_name).parent.name, row.observation) for row in rows)

@@ -1,0 +1,262 @@
+"""Log a fact: what happened to a build, a spool, a session, an instrument."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from voidless.campaign.types import Exposure
+from voidless.errors import InputError
+from voidless.quantities import Role, quantity, suggest
+from voidless.records.facts import Check, Instrument, Session, Specimen, Spool
+from voidless.records.write_facts import BUILD_FACTS
+from voidless.records.writer import Writer
+from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
+
+__all__ = ["log_fact", "log_kinds"]
+
+Facts = dict[str, Any]
+
+
+def _text(text: str, where: str) -> str:
+    return text
+
+
+def _number(text: str, where: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = float("nan")
+    if value != value or value in (float("inf"), float("-inf")):
+        raise InputError(
+            where, f"{text!r} is not a number", "a number with a point, such as 12.5", "Correct it."
+        )
+    return value
+
+
+def _count(text: str, where: str) -> int:
+    value = _number(text, where)
+    if value != int(value) or value < 1:
+        raise InputError(where, f"{text!r} is not a count", "1, 2, 3 ...", "Correct it.")
+    return int(value)
+
+
+def _flag(text: str, where: str) -> bool:
+    if text.lower() not in ("yes", "no", "true", "false"):
+        raise InputError(where, f"{text!r} is neither yes nor no", "yes or no", "Correct it.")
+    return text.lower() in ("yes", "true")
+
+
+def _moment(text: str, where: str) -> datetime:
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError as fault:
+        expected = "ISO 8601, such as 2031-03-02T14:30"
+        raise InputError(where, f"{text!r} is not a time", expected, "Correct it.") from fault
+    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+
+
+def _moment_text(text: str, where: str) -> str:
+    return _moment(text, where).isoformat()
+
+
+@dataclass(frozen=True)
+class _Kind:
+    """A kind of fact: what must be said, what may be, how each is read, how it is written down."""
+
+    needs: Mapping[str, Callable[[str, str], Any]]
+    may: Mapping[str, Callable[[str, str], Any]]
+    write: Callable[[Writer, OpenCampaign, Facts], str]
+
+
+def _write_build(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
+    build, run = facts.pop("build"), facts.pop("run", None)
+    if not facts:
+        raise InputError(
+            "voidless log build", "nothing is said of the build", ", ".join(BUILD_FACTS), "Add a fact."
+        )
+    if run is not None:
+        build, _ = writer.ensure_build(run, build)
+    for name, value in facts.items():
+        writer.set_build_fact(build, name, value)
+    return f"Build {build}: " + ", ".join(f"{name} {value}" for name, value in facts.items()) + "."
+
+
+def _write_realised(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
+    item = quantity(facts["setting"], "voidless log realised", Role.SETTING)
+    value = item.check(facts["value"], "voidless log realised")
+    writer.set_realised(facts["build"], item.name, value, facts.get("sd"), facts.get("source", ""))
+    return f"Build {facts['build']}: {item.name} was really {value:g} {item.unit}."
+
+
+def _write_spool(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
+    writer.add_spool(Spool(material=opened.campaign.material, **{"label": facts.pop("spool"), **facts}))
+    return "Spool logged."
+
+
+def _write_exposure(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
+    writer.add_exposure(Exposure(**facts))
+    return f"Spool {facts['spool']}: {facts['place']} from {facts['start']} to {facts['end']}."
+
+
+def _write_session(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
+    writer.add_session(Session(facts.pop("session"), **facts))
+    return "Session logged."
+
+
+def _write_specimen(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
+    writer.add_specimen(Specimen(facts.pop("specimen"), **facts))
+    return "Specimen logged."
+
+
+def _write_instrument(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
+    writer.add_instrument(Instrument(facts.pop("instrument"), **facts))
+    return "Instrument logged."
+
+
+def _write_check(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
+    check = Check(
+        facts["instrument"],
+        facts["at"],
+        facts["passed"],
+        facts.get("deviation"),
+        facts.get("unit", ""),
+        facts.get("note", ""),
+    )
+    writer.add_check(check)
+    doubtful = [] if check.passed else opened.store.depending_on(check.instrument)
+    tail = f" {len(doubtful)} results depend on it and are in doubt." if doubtful else ""
+    return f"Check of {check.instrument}: {'passed' if check.passed else 'failed'}.{tail}"
+
+
+def _write_note(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
+    writer.add_event("note", facts)
+    return "Note logged."
+
+
+def _write_campaign(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
+    text = opened.store.campaign_file.read_text(encoding="utf-8-sig")
+    changed = writer.record_campaign_text(text)
+    return "The changed campaign file is on record." if changed else "The campaign file has not changed."
+
+
+_BUILD_TEXTS = {
+    "outcome": _text,
+    "started": _moment_text,
+    "ended": _moment_text,
+    "spool": _text,
+    "operator": _text,
+    "note": _text,
+}
+_BUILD_NUMBERS = {"exposure_h": _number, "humidity_pct": _number, "order": _count, "session": _count}
+_SPECIMEN_TEXTS = dict.fromkeys(
+    (
+        "run",
+        "build",
+        "kind",
+        "orientation",
+        "conditioning",
+        "operator",
+        "bed_side",
+        "first_layer",
+        "top",
+        "polish",
+        "coating",
+        "annealing",
+    ),
+    _text,
+)
+_SPECIMEN_NUMBERS = dict.fromkeys(
+    ("thickness_mm", "width_mm", "section_mm2", "age_h", "test_speed_mm_min"), _number
+)
+
+_KINDS: dict[str, _Kind] = {
+    "build": _Kind({"build": _text}, {"run": _text, **_BUILD_TEXTS, **_BUILD_NUMBERS}, _write_build),
+    "realised": _Kind(
+        {"build": _text, "setting": _text, "value": _number},
+        {"sd": _number, "source": _text},
+        _write_realised,
+    ),
+    "spool": _Kind(
+        {"spool": _text}, {"lot": _text, "colour": _text, "diameter_mm": _number, "note": _text}, _write_spool
+    ),
+    "exposure": _Kind(
+        {"spool": _text, "start": _moment_text, "end": _moment_text, "place": _text},
+        {"temperature_c": _number, "humidity_pct": _number},
+        _write_exposure,
+    ),
+    "session": _Kind({"session": _count}, {"label": _text, "operator": _text, "note": _text}, _write_session),
+    "specimen": _Kind({"specimen": _text}, {**_SPECIMEN_TEXTS, **_SPECIMEN_NUMBERS}, _write_specimen),
+    "instrument": _Kind(
+        {"instrument": _text}, {"kind": _text, "resolution": _text, "note": _text}, _write_instrument
+    ),
+    "check": _Kind(
+        {"instrument": _text, "at": _moment, "passed": _flag},
+        {"deviation": _number, "unit": _text, "note": _text},
+        _write_check,
+    ),
+    "campaign": _Kind({}, {}, _write_campaign),
+    "note": _Kind({"text": _text}, {"run": _text, "build": _text}, _write_note),
+}
+
+
+def log_kinds() -> dict[str, Any]:
+    """Return the kinds of fact, with the names that each needs and may have (in brackets)."""
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "kinds": [
+            {"what": name, "facts": [*kind.needs, *(f"[{optional}]" for optional in kind.may)]}
+            for name, kind in _KINDS.items()
+        ],
+    }
+
+
+def log_fact(
+    folder: str | Path, what: str, facts: Mapping[str, str], now: datetime | None = None
+) -> dict[str, Any]:
+    """
+    Return what was written down.
+
+    Parameters
+    ----------
+    folder : path
+        The campaign's folder.
+    what : str
+        Kind of fact (`log_kinds`).
+    facts : mapping of str to str
+        The facts by name, as a person writes them.
+
+    Raises
+    ------
+    InputError
+        Kind, name or value is wrong, or a needed fact is missing; nothing is stored.
+    """
+    where = f"voidless log {what}"
+    kind = _KINDS.get(what)
+    if kind is None:
+        raise InputError(
+            "voidless log",
+            f"no kind of fact {what!r}",
+            "one of " + ", ".join(_KINDS),
+            suggest(what, tuple(_KINDS)),
+        )
+    readers = {**kind.needs, **kind.may}
+    unknown = [name for name in facts if name not in readers]
+    if unknown:
+        remedy = suggest(unknown[0], tuple(readers))
+        raise InputError(
+            where, f"{unknown[0]!r} is not a fact of a {what}", "one of " + ", ".join(readers), remedy
+        )
+    missing = [name for name in kind.needs if name not in facts]
+    if missing:
+        raise InputError(
+            where, f"{', '.join(missing)} missing", ", ".join(kind.needs), f"Add {missing[0]}=..."
+        )
+    read = {name: readers[name](text, f"{where} {name}") for name, text in facts.items()}
+    with open_campaign(folder) as opened, opened.store.writing(now or utc_now()) as writer:
+        said = kind.write(writer, opened, dict(read))
+        writer.add_event("log", {"what": what, "facts": dict(facts)})
+    return {"schema_version": SCHEMA_VERSION, "what": what, "facts": dict(facts), "said": said}

@@ -1,0 +1,123 @@
+"""Predict every response of a setting by physics alone."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from voidless.errors import InputError
+from voidless.machines import Machine, load_machine
+from voidless.materials import Material, load_material
+from voidless.quantities import QUANTITIES, Role, suggest
+from voidless.settings import resolve
+from voidless.specimens.catalogue import specimens_for
+from voidless.toolpath.build import plan_build
+from voidless.toolpath.motion import build_time
+from voidless.twin.context import DEFAULT_CONTEXT
+from voidless.twin.fast import predict
+from voidless.workflows.opening import SCHEMA_VERSION
+
+__all__ = ["load_named_machine", "load_named_material", "predict_settings"]
+
+_SPECIMENS = ("clarity", "z_ratio", "size_error_mm")
+_TIME_ERROR = 0.05
+"""Relative error of motion time against real machines. Common practice, no source."""
+
+
+def load_named_material(name: str) -> Material:
+    """Return a material by library name, or from a TOML file."""
+    path = Path(name)
+    return load_material(path.stem, path) if name.endswith(".toml") else load_material(name)
+
+
+def load_named_machine(name: str) -> Machine:
+    """Return a machine by library name, or from a TOML file."""
+    path = Path(name)
+    return load_machine(path.stem, path) if name.endswith(".toml") else load_machine(name)
+
+
+def predict_settings(
+    material: str,
+    machine: str,
+    facts: Mapping[str, str | float] | None = None,
+    picture: str | Path | None = None,
+) -> dict[str, Any]:
+    """
+    Return every response with its 95 % band, where the model is outside its range, and what to change first.
+
+    Parameters
+    ----------
+    material, machine : str
+        Library names or TOML files.
+    facts : mapping or None
+        Settings by name, and what the twin's context knows (`exposure_h`, `humidity_pct`, ...).
+    picture : path or None
+        Where to draw the chain of losses, as an HTML page.
+
+    Raises
+    ------
+    InputError
+        A name or value is wrong, or machine or material do not allow the settings.
+    """
+    polymer, printer = load_named_material(material), load_named_machine(machine)
+    written, context = _sorted_facts(facts or {})
+    settings = resolve(written, polymer, printer, "voidless predict --set")
+    columns = {name: np.array([value]) for name, value in settings.items()}
+    found = predict(columns, polymer, printer, context)
+    responses = {
+        name: {key: float(getattr(item, key)[0]) for key in ("mean", "low", "high")}
+        | {"unit": QUANTITIES[name].unit}
+        for name, item in found.responses.items()
+    }
+    responses["build_min"] = _time(settings, printer)
+    result = {
+        "schema_version": SCHEMA_VERSION,
+        "material": material,
+        "machine": machine,
+        "settings": settings,
+        "context": dict(context),
+        "responses": responses,
+        "outside_range": list(found.outside_range),
+        "chain": found.chain,
+        "advice": list(found.advice),
+        "notes": list(found.notes),
+    }
+    if picture is not None:
+        from voidless.reporting.chain import chain_figure
+
+        Path(picture).write_text(chain_figure(result), encoding="utf-8")
+        result["picture"] = str(picture)
+    return result
+
+
+def _sorted_facts(facts: Mapping[str, str | float]) -> tuple[dict[str, float], dict[str, float]]:
+    settings: dict[str, float] = {}
+    context: dict[str, float] = {}
+    for name, text in facts.items():
+        where = f"voidless predict --set {name}"
+        known = QUANTITIES.get(name)
+        is_setting = known is not None and known.role is Role.SETTING
+        if not is_setting and name not in DEFAULT_CONTEXT:
+            names = (*(n for n, q in QUANTITIES.items() if q.role is Role.SETTING), *DEFAULT_CONTEXT)
+            raise InputError(
+                where,
+                f"{name!r} is neither a setting nor a condition",
+                "one of " + ", ".join(names),
+                suggest(name, names),
+            )
+        try:
+            value = float(text)
+        except ValueError as fault:
+            raise InputError(where, f"{text!r} is not a number", "a number", "Correct it.") from fault
+        (settings if is_setting else context)[name] = value
+    return settings, context
+
+
+def _time(settings: Mapping[str, float], machine: Machine) -> dict[str, Any]:
+    """Return the motion time of the usual specimens; its band is a stated share, not a model."""
+    minutes = build_time(plan_build(specimens_for(_SPECIMENS), settings, machine), machine).total_s / 60.0
+    low, high = minutes * (1.0 - 2 * _TIME_ERROR), minutes * (1.0 + 2 * _TIME_ERROR)
+    return {"mean": minutes, "low": low, "high": high, "unit": "min"}

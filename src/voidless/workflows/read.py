@@ -1,0 +1,280 @@
+"""Read raw files into results: recognise, reduce, check against the plan, store whole or not at all."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from voidless.errors import InputError, VoidlessError
+from voidless.measure.files.limits import MAX_FILE_BYTES
+from voidless.measure.results import Answers, FileResult, Kind, RawFile, Status
+from voidless.measure.take import take_files
+from voidless.workflows.filing import file_results, observation_dict
+from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
+from voidless.workflows.strength import strength_rows
+
+__all__ = ["NothingStoredError", "read_files"]
+
+Progress = Callable[[str], None]
+_Outcome = tuple[dict[str, Any], list[Any], VoidlessError | None]
+"""A file's entry in the answer, the observations it gave, and its fault."""
+
+
+class NothingStoredError(InputError):
+    """No file of a batch could be stored; `details` holds each file's own status."""
+
+    def __init__(self, fault: VoidlessError, details: Mapping[str, Any]) -> None:
+        super().__init__(fault.where, fault.what, fault.expected, fault.remedy)
+        self.details = dict(details)
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return (type(self), (InputError(self.where, self.what, self.expected, self.remedy), self.details))
+
+
+@dataclass(frozen=True)
+class _Given:
+    """A file on its way: how the person named it, its bytes or why it cannot be read."""
+
+    path: Path
+    name: str
+    data: bytes | None
+    fault: InputError | None = None
+    sibling: bool = False
+
+
+def read_files(
+    folder: str | Path,
+    files: Sequence[str | Path],
+    sections: Mapping[str, str] | None = None,
+    units: Mapping[str, str] | None = None,
+    facts: Mapping[str, str] | None = None,
+    replaces: str | None = None,
+    now: datetime | None = None,
+    progress: Progress = lambda _: None,
+) -> dict[str, Any]:
+    """
+    Return, per file, what it was taken for, whether it was stored, its results and open questions.
+
+    Parameters
+    ----------
+    folder : path
+        The campaign's folder.
+    files : sequence of path
+        Files, or folders whose files are all meant.
+    sections, units, facts : mapping or None
+        What a person answers: cross-section by direction [mm2], unit by column, other facts
+        (`reference_density_g_cm3`, `reference_uncertainty_g_cm3`).
+    replaces : str or None
+        Name or checksum of a stored file whose results this one corrects; they stay on record.
+
+    Raises
+    ------
+    InputError
+        Nothing could be stored, and at least one file was refused or asks a question.
+    """
+    answers = _answers(sections or {}, units or {}, facts or {})
+    given = _gather([Path(file) for file in files], progress)
+    with open_campaign(folder) as opened:
+        replaced = _replaced(opened, replaces, given)
+        readable = [item for item in given if item.data is not None]
+        progress(f"reading {len(readable)} files")
+        taken = iter(take_files([RawFile(item.name, item.data or b"") for item in readable], answers))
+        outcomes = []
+        for item in given:
+            result = next(taken) if item.data is not None else _unreadable(item)
+            progress(f"storing {item.name}")
+            if not item.sibling:
+                outcomes.append(_outcome(opened, item, result, replaced, now or utc_now()))
+        _keep_context(opened, [item for item in given if item.sibling], outcomes, now or utc_now())
+        return _answer(outcomes)
+
+
+def _keep_context(
+    opened: OpenCampaign, siblings: Sequence[_Given], outcomes: Sequence[_Outcome], now: datetime
+) -> None:
+    """Keep a summary that lies beside stored curves, for their sections came from it."""
+    folders = {Path(entry["file"]).parent for entry, _, _ in outcomes if entry["status"] == "stored"}
+    for item in siblings:
+        sha = hashlib.sha256(item.data or b"").hexdigest()
+        if item.data is None or Path(item.name).parent not in folders or opened.store.has_file(sha):
+            continue
+        stored = opened.store.put_file(item.data, item.name, "context")
+        with opened.store.writing(now) as writer:
+            writer.add_file(stored)
+
+
+def _answer(outcomes: Sequence[_Outcome]) -> dict[str, Any]:
+    entries = [entry for entry, _, _ in outcomes]
+    grouped = [(_group(entry["file"]), item) for entry, items, _ in outcomes for item in items]
+    result = {"schema_version": SCHEMA_VERSION, "files": entries, "summary": strength_rows(grouped)}
+    faults = [fault for _, _, fault in outcomes if fault is not None]
+    kept = [
+        entry for entry in entries if entry["status"] in ("stored", "already_stored") and entry["results"]
+    ]
+    stored = kept or [entry for entry in entries if entry["status"] in ("stored", "already_stored")]
+    if faults and not stored:
+        raise NothingStoredError(faults[0], result)
+    return result
+
+
+def _group(name: str) -> str:
+    return Path(name).parent.name
+
+
+# ---- what was given
+
+
+def _answers(sections: Mapping[str, str], units: Mapping[str, str], facts: Mapping[str, str]) -> Answers:
+    known = ("reference_density_g_cm3", "reference_uncertainty_g_cm3")
+    for name in facts:
+        if name not in known:
+            raise InputError(
+                "--fact", f"{name!r} is not asked for", "one of " + ", ".join(known), "Correct it."
+            )
+    density = {name: _number("--fact", name, facts[name]) for name in facts}
+    return Answers(
+        units=dict(units),
+        sections={name: _number("--section", name, text) for name, text in sections.items()},
+        reference_density_g_cm3=density.get("reference_density_g_cm3"),
+        reference_uncertainty_g_cm3=density.get("reference_uncertainty_g_cm3"),
+    )
+
+
+def _number(where: str, name: str, text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = float("nan")
+    if not 0 < value < float("inf"):
+        raise InputError(where, f"{name} = {text!r}", "a number above 0", f"Write {name}=12.5, for example.")
+    return value
+
+
+def _gather(paths: Sequence[Path], progress: Progress) -> list[_Given]:
+    """Return the files that are meant, each once, with a summary that lies beside curves put with them."""
+    named: dict[Path, bool] = {}
+    for path in paths:
+        if path.is_dir():
+            inside = [
+                item for item in sorted(path.rglob("*")) if item.is_file() and not item.name.startswith(".")
+            ]
+            if not inside:
+                raise InputError(
+                    str(path), "the folder holds no file", "files to read", "Name another folder."
+                )
+            named |= dict.fromkeys(inside, False)
+        else:
+            named[path] = False
+    for beside in list(_summaries_beside([path for path in named if path.is_file()])):
+        named.setdefault(beside, True)
+    progress(f"opening {len(named)} files")
+    return [_load(path, sibling) for path, sibling in named.items()]
+
+
+def _summaries_beside(paths: Sequence[Path]) -> Iterator[Path]:
+    for parent in dict.fromkeys(path.parent for path in paths):
+        for candidate in sorted(parent.glob("*summary*.txt")):
+            if candidate.is_file() and candidate.stat().st_size < 1_000_000:
+                yield candidate
+
+
+def _load(path: Path, sibling: bool) -> _Given:
+    name = f"{path.parent.name}/{path.name}" if path.parent.name else path.name
+    try:
+        size = path.stat().st_size
+        if size > MAX_FILE_BYTES:
+            limit = f"at most {MAX_FILE_BYTES // 2**20} MiB"
+            fault = InputError(str(path), f"the file has {size / 2**20:.0f} MiB", limit, "Split it.")
+            return _Given(path, name, None, fault, sibling)
+        return _Given(path, name, path.read_bytes(), None, sibling)
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        fault = InputError(str(path), f"cannot be read: {reason}", "a readable file", "Check the name.")
+        return _Given(path, name, None, fault, sibling)
+
+
+def _unreadable(item: _Given) -> FileResult:
+    return FileResult(item.name, Kind.UNKNOWN, "", Status.REFUSED, error=item.fault)
+
+
+def _replaced(opened: OpenCampaign, replaces: str | None, given: Sequence[_Given]) -> list[str]:
+    """Return the ids of the observations that the files correct."""
+    if replaces is None:
+        return []
+    wanted = [
+        stored
+        for stored in opened.store.files()
+        if stored.sha == replaces
+        or (len(replaces) >= 8 and stored.sha.startswith(replaces))
+        or _same_name(stored.name, replaces)
+    ]
+    where = "--replaces"
+    if len({stored.sha for stored in wanted}) != 1:
+        what = f"{replaces!r} names {len(wanted)} stored files"
+        raise InputError(where, what, "one stored file", "Name it by its checksum, as the report lists it.")
+    if len([item for item in given if not item.sibling]) != 1:
+        raise InputError(
+            where, f"{len(given)} files", "one file that corrects another", "Read them one by one."
+        )
+    return [row.id for row in opened.store.observations_from(wanted[0].sha)]
+
+
+def _same_name(stored: str, named: str) -> bool:
+    return stored == named or Path(stored).name == Path(named).name
+
+
+# ---- what came of it
+
+
+def _outcome(
+    opened: OpenCampaign, item: _Given, result: FileResult, replaced: Sequence[str], now: datetime
+) -> _Outcome:
+    """Store one file whole, and return its entry, its observations and its fault."""
+    fault: VoidlessError | None = result.error or (result.questions[0] if result.questions else None)
+    status, kept = result.status.value, list(result.observations)
+    if result.status is Status.OK:
+        status, kept, fault = _keep(opened, item, result, replaced, now)
+    if fault is not None and status not in ("question", "stored", "already_stored"):
+        status = "refused"
+    entry = {
+        "file": item.name,
+        "taken_for": result.taken_for.value,
+        "why": result.why,
+        "status": status,
+        "results": [observation_dict(found) for found in kept] if status.endswith("stored") else [],
+        "questions": [question.to_dict() for question in result.questions],
+        "warnings": list(result.warnings),
+        "reduced": [dict(found) for found in result.reduced],
+        "extra": dict(result.extra),
+    }
+    if fault is not None and status == "refused":
+        entry["error"] = fault.to_dict()
+    return entry, kept if status.endswith("stored") else [], fault
+
+
+def _keep(
+    opened: OpenCampaign, item: _Given, result: FileResult, replaced: Sequence[str], now: datetime
+) -> tuple[str, list[Any], VoidlessError | None]:
+    assert item.data is not None
+    sha = hashlib.sha256(item.data).hexdigest()
+    if opened.store.has_file(sha) and not replaced:
+        kept = [row.observation for row in opened.store.observations_from(sha)]
+        return "already_stored", kept, None
+    try:
+        stored = opened.store.put_file(item.data, item.name, result.taken_for.value)
+        kept = file_results(opened, result, stored, replaced, now)
+    except InputError as fault:
+        opened.store.forget_file(sha)
+        located = fault if item.name in fault.where else replace_where(fault, item.name)
+        return "refused", [], located
+    return "stored", kept, None
+
+
+def replace_where(fault: InputError, name: str) -> InputError:
+    """Return the same fault with the file's name in front of where it was found."""
+    where = f"{name}: {fault.where}" if fault.where and fault.where != "records" else name
+    return InputError(where, fault.what, fault.expected, fault.remedy)

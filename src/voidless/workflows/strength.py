@@ -1,0 +1,75 @@
+"""Strength through the layers against in plane, for results whose builds nobody recorded."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from voidless.campaign.types import Bound, Observation
+
+__all__ = ["strength_rows"]
+
+
+def strength_rows(grouped: Iterable[tuple[str, Observation]]) -> list[dict[str, Any]]:
+    """
+    Return mean strengths and the Z/XY ratio of each group that recorded no build.
+
+    Parameters
+    ----------
+    grouped : iterable of (str, Observation)
+        Group (the folder that the files came from) and observation. Bounds are left out: a bar that
+        broke at the radius is only a lower limit, and is counted apart.
+
+    Returns
+    -------
+    rows : list of dict
+        Per group: `n_xy`, `xy_mean` [MPa], `n_z`, `z_mean` [MPa], `ratio`, `low`, `high` [1], `note`, `text`.
+    """
+    values: dict[str, dict[str, list[float]]] = {}
+    bounds: dict[str, int] = {}
+    for group, observation in grouped:
+        name = observation.key.quantity
+        if observation.build or name not in ("strength_xy_mpa", "strength_z_mpa"):
+            continue
+        if observation.bound is not Bound.EXACT:
+            bounds[group] = bounds.get(group, 0) + 1
+            continue
+        values.setdefault(group, {}).setdefault(name, []).append(observation.value)
+    return [_row(group, found, bounds.get(group, 0)) for group, found in values.items()]
+
+
+def _row(group: str, found: Mapping[str, list[float]], bounded: int) -> dict[str, Any]:
+    from voidless.infer.ratio import BUILDS_UNKNOWN, strength_ratio
+
+    xy, z = found.get("strength_xy_mpa", []), found.get("strength_z_mpa", [])
+    row: dict[str, Any] = {
+        "group": group,
+        "n_xy": len(xy),
+        "xy_mean": sum(xy) / len(xy) if xy else None,
+        "n_z": len(z),
+        "z_mean": sum(z) / len(z) if z else None,
+        "ratio": None,
+        "low": None,
+        "high": None,
+        "note": BUILDS_UNKNOWN,
+    }
+    if len(xy) > 1 and len(z) > 1:
+        ratio = strength_ratio(z, xy)
+        bounds = ratio.to_dict()
+        row |= {"ratio": ratio.value, "low": bounds["low"], "high": bounds["high"]}
+    return {**row, "text": _sentence(row, bounded)}
+
+
+def _sentence(row: Mapping[str, Any], bounded: int) -> str:
+    parts = [
+        f"{words} {row[f'{key}_mean']:.2f} MPa of {row[f'n_{key}']}"
+        for key, words in (("xy", "in plane"), ("z", "through the layers"))
+        if row[f"{key}_mean"] is not None
+    ]
+    if row["ratio"] is not None:
+        interval = "unbounded" if row["low"] is None else f"{row['low']:.3f} to {row['high']:.3f}"
+        parts.append(f"Z/XY {row['ratio']:.3f} (95 % {interval}; {row['note']})")
+    if bounded:
+        parts.append(f"{bounded} bars were only limits and were left out")
+    name = f"{row['group']}: " if row["group"] else ""
+    return name + ", ".join(parts) + "."

@@ -1,0 +1,112 @@
+"""From records to what the learning model takes."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.campaign.types import Build, Observation
+from voidless.infer.learned import CampaignModel
+from voidless.infer.model import fit_model
+from voidless.infer.table import TrainingData
+from voidless.settings import derived
+from voidless.twin.prior import twin_prior
+from voidless.workflows.clock import minutes_of
+from voidless.workflows.opening import OpenCampaign
+
+__all__ = ["built", "data_hash", "fit_campaign", "rng_of", "training_data"]
+
+Floats = NDArray[np.float64]
+
+# The same data give the same model, since the seed is their checksum: pages and documents of one process share it.
+_FITTED: dict[tuple[str, bool], CampaignModel] = {}
+_REMEMBERED = 4
+
+
+def built(opened: OpenCampaign) -> list[Build]:
+    """Return the builds that say something: with a result or a logged failure; settings as realised."""
+    store = opened.store
+    measured = {observation.build for observation in store.observations()}
+    realised: dict[str, dict[str, float]] = {}
+    for item in store.realised():
+        realised.setdefault(item.build, {})[item.name] = item.value
+    return [
+        replace(build, settings={**build.settings, **realised.get(build.label, {})})
+        for build in store.builds()
+        if build.label in measured or build.outcome.value != "ok"
+    ]
+
+
+def training_data(opened: OpenCampaign, everything: bool = False) -> TrainingData:
+    """
+    Return what the model learns from: builds, results, the twin as prior, build time as known.
+
+    With `everything`, all measured responses are learned, otherwise those that decide.
+    """
+    observations = [item for item in opened.store.observations() if item.build]
+    names = _responses(opened, observations)
+    prior = twin_prior(opened.space, opened.fixed, opened.material, opened.machine, names)
+    known = {"build_min": minutes_of(opened), "rate_mm3_s": _rate_of(opened)}
+    return TrainingData(
+        space=opened.space,
+        builds=built(opened),
+        observations=observations,
+        prior=prior if prior.responses else None,
+        known=known,
+        responses=None if everything else _deciding(opened),
+    )
+
+
+def _rate_of(opened: OpenCampaign) -> Callable[[Floats], Floats]:
+    """Return a function of points `(n, k)` that gives the commanded volumetric rate `(n,)`. [mm³/s]"""
+
+    def rate(points: Floats) -> Floats:
+        return np.asarray(derived(opened.columns(points))["rate_mm3_s"])
+
+    return rate
+
+
+def _deciding(opened: OpenCampaign) -> tuple[str, ...] | None:
+    """Return the responses of specifications and objective; None where no specification is stated."""
+    campaign = opened.campaign
+    if not campaign.specifications:
+        return None
+    asked = [*(spec.response for spec in campaign.specifications), campaign.objective.response]
+    return tuple(dict.fromkeys(asked))
+
+
+def _responses(opened: OpenCampaign, observations: Sequence[Observation]) -> tuple[str, ...]:
+    asked = {spec.response for spec in opened.campaign.specifications} | {opened.campaign.objective.response}
+    return tuple(sorted((asked | {item.key.quantity for item in observations}) - {"build_min", "rate_mm3_s"}))
+
+
+def data_hash(opened: OpenCampaign) -> str:
+    """Return a checksum of everything that the model depends on: file, builds and results."""
+    parts: list[Any] = [opened.store.campaign_text]
+    parts += [repr(build) for build in built(opened)]
+    parts += [repr(item) for item in opened.store.observations()]
+    return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
+
+
+def rng_of(text: str) -> np.random.Generator:
+    """Return a generator seeded by a checksum: the same data give the same answer."""
+    return np.random.default_rng(int(text[:16], 16))
+
+
+def fit_campaign(
+    opened: OpenCampaign, progress: Callable[[str], None] = lambda _: None, everything: bool = False
+) -> CampaignModel:
+    """Return the learning model of the campaign as its records stand; see `training_data`."""
+    key = (data_hash(opened), everything)
+    if key not in _FITTED:
+        progress("fitting the learning model")
+        while len(_FITTED) >= _REMEMBERED:
+            _FITTED.pop(next(iter(_FITTED)))
+        _FITTED[key] = fit_model(training_data(opened, everything), rng_of(key[0]))
+    return _FITTED[key]
