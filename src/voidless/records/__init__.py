@@ -21,7 +21,7 @@ What is kept of a campaign: one folder with a database, raw files by content has
     read_results.py   observations, specimens, instruments: read
     spools.py         lots, spools, exposure: written and read
     history.py        files, events, derived records, campaign versions: written and read
-    inspecting.py     counts, the hash of all inputs, problems of a store
+    inspecting.py     campaigns, counts, the hash of all inputs, problems of a store
 
 Importing this package loads nothing; importing `store` loads SQLAlchemy.
 """

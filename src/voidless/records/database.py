@@ -12,7 +12,7 @@ from sqlalchemy.exc import StatementError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 from sqlalchemy.pool import QueuePool
 
-from voidless.errors import RecordsError, VoidlessError
+from voidless.errors import InputError, RecordsError, VoidlessError
 
 __all__ = ["WAIT_S", "Database", "database_errors"]
 
@@ -51,6 +51,8 @@ def database_errors(path: Path) -> Iterator[None]:
 
     Raises
     ------
+    InputError
+        A value cannot be kept.
     RecordsError
         The database reported an error inside the block.
     """
@@ -61,6 +63,13 @@ def database_errors(path: Path) -> Iterator[None]:
         if isinstance(said, VoidlessError):
             raise said from None  # a column's own check refused the value
         raise _fault(path, problem) from problem
+    except UnicodeEncodeError as problem:
+        raise InputError(
+            str(path),
+            f"the text {problem.object[:80]!r} cannot be written as UTF-8",
+            "plain text",
+            "Correct it.",
+        ) from problem
 
 
 class Database:

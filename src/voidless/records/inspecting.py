@@ -1,12 +1,14 @@
-"""Looks at the store as a whole: counts, a hash of everything that results derive from, and problems."""
+"""Looks at the store as a whole: its campaigns, counts, a hash of everything that results derive from, and problems."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from pathlib import Path
+from typing import Any
 
 from sqlalchemy import func, select
 
+from voidless.errors import InputError
 from voidless.records.canonical import canonical_json, sha256_of
 from voidless.records.content import ContentStore
 from voidless.records.database import Database
@@ -19,6 +21,7 @@ from voidless.records.schema.plan import (
     BuildFactRow,
     BuildRow,
     BuildRunRow,
+    CampaignRow,
     CampaignVersionRow,
     RealisedRow,
     RunRow,
@@ -33,7 +36,7 @@ from voidless.records.schema.results import (
 )
 from voidless.records.schema.spools import ExposureRow, SpoolRow
 
-__all__ = ["counts", "inputs_hash", "problems"]
+__all__ = ["campaign_of", "counts", "inputs_hash", "problems"]
 
 _COUNTED: Mapping[str, type[Row]] = {
     "runs": RunRow,
@@ -61,6 +64,29 @@ _INPUTS = (
     ObservationTable,
     RetractionRow,
 )
+
+
+def campaign_of(database: Database, name: str | None) -> tuple[str, str]:
+    """
+    Return id and name of the campaign that is meant: the only one, or the one named.
+
+    Raises
+    ------
+    InputError
+        None fits, or several do.
+    """
+    with database.reading() as connection:
+        found: list[Any] = list(connection.execute(select(CampaignRow.id, CampaignRow.name)))
+    chosen = [row for row in found if name is None or row[1] == name]
+    if len(chosen) != 1:
+        names = ", ".join(sorted(row[1] for row in found)) or "none"
+        raise InputError(
+            str(database.path),
+            f"{len(chosen)} campaigns fit" + ("" if name is None else f" the name {name!r}"),
+            f"the name of one of: {names}",
+            "Name the campaign.",
+        )
+    return chosen[0][0], chosen[0][1]
 
 
 def counts(scope: Scope) -> dict[str, int]:

@@ -9,9 +9,9 @@ from datetime import datetime
 from importlib.metadata import version as installed_version
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self
+from typing import Self
 
-from sqlalchemy import func, select
+from sqlalchemy import func
 
 from voidless.campaign.types import Build, Exposure, Observation, Run
 from voidless.errors import InputError
@@ -35,10 +35,9 @@ from voidless.records.facts import (
     Spool,
     StoredFile,
 )
-from voidless.records.inspecting import counts, inputs_hash, problems
+from voidless.records.inspecting import campaign_of, counts, inputs_hash, problems
 from voidless.records.ledger import Ledger, PendingFile, Scope, aware
 from voidless.records.migrating import ensure_newest
-from voidless.records.schema.plan import CampaignRow
 from voidless.records.writer import Writer
 
 __all__ = ["Store"]
@@ -129,7 +128,7 @@ class Store:
         database = Database(path, wait_s, read_only=not _writable(folder, path))
         try:
             ensure_newest(database)
-            return cls(folder, database, _campaign(database, campaign), _code_version())
+            return cls(folder, database, campaign_of(database, campaign), _code_version())
         except BaseException:
             database.close()
             raise
@@ -398,18 +397,3 @@ def _code_version() -> str:
 
 def _writable(folder: Path, database: Path) -> bool:
     return os.access(folder, os.W_OK) and os.access(database, os.W_OK)
-
-
-def _campaign(database: Database, name: str | None) -> tuple[str, str]:
-    with database.reading() as connection:
-        found: list[Any] = list(connection.execute(select(CampaignRow.id, CampaignRow.name)))
-    chosen = [row for row in found if name is None or row[1] == name]
-    if len(chosen) != 1:
-        names = ", ".join(sorted(row[1] for row in found)) or "none"
-        raise InputError(
-            str(database.path),
-            f"{len(chosen)} campaigns fit" + ("" if name is None else f" the name {name!r}"),
-            f"the name of one of: {names}",
-            "Name the campaign.",
-        )
-    return chosen[0][0], chosen[0][1]

@@ -24,7 +24,7 @@ def _share_chart(name: str, shares: Facts) -> Chart:
     return Chart(
         key=key_of("chain", name),
         title=f"Where {words(name)} is lost",
-        x=Axis("share of the loss (%)"),
+        x=Axis("lost share (%)"),
         y=Axis(""),
         layers=(
             Bars("share", tuple(words(str(key)) for key, _ in rows), tuple(100.0 * real(x) for _, x in rows)),

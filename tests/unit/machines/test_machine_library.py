@@ -21,8 +21,8 @@ def test_every_machine_says_that_it_is_invented_and_scatters(name):
     assert "invented" in machine.notes["all"]
     assert "Assumed" in machine.notes["setting_sd"]
     assert set(machine.setting_sd) <= set(names(Role.SETTING))
-    assert machine.setting_sd["nozzle_c"] == 3.0
-    assert machine.setting_sd["flow_pct"] == 2.0
+    assert machine.setting_sd["nozzle_c"] == 1.5
+    assert machine.setting_sd["flow_pct"] == 1.0
     assert ("chamber_c" in machine.setting_sd) == (machine.chamber_max_c > 0.0)
     assert f"{machine.nozzle_diameter_mm:g}" in name
 

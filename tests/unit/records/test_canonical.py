@@ -12,6 +12,10 @@ def test_order_of_keys_does_not_matter():
     assert canonical_json({"b": 1, "a": {"d": 2, "c": 3}}) == canonical_json({"a": {"c": 3, "d": 2}, "b": 1})
 
 
+def test_text_stays_readable():
+    assert canonical_json({"name": "µ"}) == '{"name":"µ"}'
+
+
 @pytest.mark.parametrize("value", [math.nan, math.inf, {1, 2}, object(), b"bytes"])
 def test_what_json_cannot_carry_is_refused(value):
     with pytest.raises(InputError, match="cannot be kept as JSON"):

@@ -5,11 +5,13 @@ import shutil
 import sqlite3
 import subprocess
 import sys
+import time
 
 import pytest
 
 from voidless.errors import InputError, RecordsError
 from voidless.records.database import Database, database_errors
+from voidless.records.facts import Spool
 from voidless.records.store import Store
 
 
@@ -124,11 +126,13 @@ def test_two_processes_that_write_wait_for_each_other(printed, now):
     with child:
         assert child.stdout.readline() == "holding\n"
         with Store.open(printed.folder, wait_s=0.2) as impatient:
+            start = time.monotonic()
             with (
                 pytest.raises(RecordsError, match="being written by another program"),
                 impatient.writing(now) as writer,
             ):
                 writer.add_event("too early")
+            assert time.monotonic() - start < 10.0  # far from the usual wait, for loaded machines
             assert [event.kind for event in impatient.events()] == []
         with Store.open(printed.folder, wait_s=30.0) as patient:
             child.stdin.write("\n")
@@ -212,6 +216,17 @@ def test_database_errors_name_file_and_fault(tmp_path, text, said):
         raise sqlite3.OperationalError(text)
     assert raised.value.where == str(path)
     assert raised.value.remedy
+
+
+def test_text_that_no_file_can_hold_is_input_at_fault(printed, now):
+    # Half of a surrogate pair: what Python makes of bytes that are not UTF-8.
+    for write in (
+        lambda writer: writer.set_build_fact("B01", "note", "\udcff"),
+        lambda writer: writer.add_spool(Spool("\udcff")),
+    ):
+        with pytest.raises(InputError, match="cannot be written as UTF-8"), printed.writing(now) as writer:
+            write(writer)
+    assert printed.build_facts() == []
 
 
 def test_other_errors_pass_unchanged(tmp_path):

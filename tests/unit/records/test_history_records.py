@@ -19,6 +19,9 @@ def test_every_change_of_the_campaign_file_is_a_version(store, later):
     assert not store.record_campaign_text("second", later())
     assert store.record_campaign_text(first, later())
     assert store.campaign_text == first
+    with store.writing(later()) as writer:
+        assert not writer.record_campaign_text(first)
+        assert writer.record_campaign_text("third")
 
 
 def test_events_come_back_in_order(store, later):

@@ -121,6 +121,7 @@ def test_the_latest_fact_rules_and_the_earlier_stays(printed, later):
         writer.set_build_fact("B01", "session", 2)
     build = next(build for build in printed.builds() if build.label == "B01")
     assert (build.exposure_h, build.humidity_pct, build.order, build.session) == (5.5, 40.0, 8, 2)
+    assert [build.label for build in printed.builds()] == ["B02", "B03", "B01"]
     assert [fact.value for fact in printed.build_facts() if fact.name == "exposure_h"] == [3.0, 5.5]
 
 
