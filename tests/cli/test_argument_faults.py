@@ -110,7 +110,7 @@ FAULTS = [
     ("--nonesuch",),
     ("PLAN", "{c}"),
 ]
-ON_A_CAMPAIGN = ("plan", "make", "learn", "next", "window", "sheet", "report", "serve")
+ON_A_CAMPAIGN = ("plan", "make", "learn", "next", "window", "sheet", "report")
 
 
 def digest(folder):

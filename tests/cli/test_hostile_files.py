@@ -2,6 +2,7 @@
 
 import io
 import json
+import os
 import zipfile
 
 import pytest
@@ -107,3 +108,73 @@ def _counts(folder):
 
     with Store.open(folder) as store:
         return dict(store.counts())
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "with space.csv",
+        "méthode – 測定 🧪.csv",
+        "two\nlines.csv",
+        "[bold]x[/bold] <b>&.csv",
+        "-dash.csv",
+        "R01_B01.csv",
+        "x" * 200 + ".csv",
+        "no ending",
+        "wrong.xlsx",
+        "\x1b[31mred.csv",
+    ],
+)
+@pytest.mark.skipif(os.name == "nt", reason="Windows allows fewer names")
+def test_odd_names_do_not_stand_in_the_way(voidless, planned, tmp_path, name):
+    """A good table is stored under any name, and a bad one is refused; what is printed for people is no markup."""
+    path = tmp_path / name
+    path.write_bytes(HEAD + b"R01,B01,,clarity,2,\n")
+    answer = voidless.json("read", planned, path, status=2)
+    assert answer["files"][0]["file"].endswith(name)
+    assert "2" in answer["error"]["what"]
+    path.write_bytes(HEAD + b"R01,B01,,clarity,0.6,\n")
+    assert voidless.json("read", planned, path)["files"][0]["status"] == "stored"
+    status, out, err = voidless("read", planned, path)
+    assert (status, err) == (0, "")
+    assert "clarity" in out or "already_stored" in out
+
+
+@pytest.mark.skipif(os.name == "nt", reason="links and rights are other on Windows")
+def test_links_in_a_circle_and_files_that_may_not_be_read(voidless, planned, tmp_path):
+    place = tmp_path / "bench"
+    place.mkdir()
+    (place / "loop").symlink_to(place / "loop2")
+    (place / "loop2").symlink_to(place / "loop")
+    (place / "round").symlink_to(place, target_is_directory=True)
+    before = _counts(planned)
+    assert "cannot be read" in voidless.json("read", planned, place / "loop", status=2)["error"]["what"]
+    assert "no file" in voidless.json("read", planned, place, status=2)["error"]["what"]
+    closed = place / "closed.csv"
+    closed.write_bytes(HEAD + b"R01,B01,,clarity,0.6,\n")
+    closed.chmod(0)
+    if not os.access(closed, os.R_OK):
+        assert "cannot be read" in voidless.json("read", planned, closed, status=2)["error"]["what"]
+    assert _counts(planned) == before
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="the system has no pipes with names")
+def test_a_pipe_is_refused_without_waiting(voidless, planned, tmp_path):
+    """Reading a pipe that nobody writes to would never end."""
+    os.mkfifo(tmp_path / "pipe.csv")
+    assert voidless.json("read", planned, tmp_path / "pipe.csv", status=2)["error"]["what"]
+
+
+def test_the_campaign_itself_is_no_measurement(voidless, planned):
+    before, counts = _content(planned), _counts(planned)
+    error = voidless.json("read", planned, planned, status=2)["error"]
+    assert error["what"]
+    assert _content(planned) == before
+    assert _counts(planned) == counts
+
+
+@pytest.mark.slow
+def test_a_line_of_a_million_columns(voidless, planned, tmp_path):
+    path = tmp_path / "million.csv"
+    path.write_bytes(b",".join([b"1"] * 1_000_000) + b"\n" + b",".join([b"2"] * 1_000_000) + b"\n")
+    assert voidless.json("read", planned, path, status=2)["error"]["what"]

@@ -59,7 +59,7 @@ def build_app() -> typer.Typer:
         name="voidless",
         no_args_is_help=True,
         add_completion=False,
-        rich_markup_mode="markdown",
+        rich_markup_mode=None,
         pretty_exceptions_enable=False,
         context_settings={"help_option_names": ["-h", "--help"]},
     )

@@ -11,7 +11,7 @@ import numpy as np
 
 from voidless.demonstration.bench import MARK, Bench
 from voidless.demonstration.truth import Truth, true_means, truly_passes
-from voidless.errors import InputError
+from voidless.errors import ComputationError, InputError
 from voidless.workflows.document import write_report
 from voidless.workflows.learn import learn_effects
 from voidless.workflows.log import log_fact
@@ -74,6 +74,7 @@ _ROUNDS = 3
 _BATCH = 4
 _FIRST_DAY = datetime(2031, 5, 5, 7, 0, tzinfo=UTC)
 _LEVELS = 3
+_REFERENCE = {"reference_density_g_cm3": "1.230", "reference_uncertainty_g_cm3": "0.001"}
 
 
 def run_demo(folder: str | Path, seed: int = 1, progress: Progress = lambda _: None) -> dict[str, Any]:
@@ -92,8 +93,10 @@ def run_demo(folder: str | Path, seed: int = 1, progress: Progress = lambda _: N
     Raises
     ------
     InputError
-        The folder is taken.
+        The folder is taken, or the seed is below 0.
     """
+    if seed < 0:
+        raise InputError("voidless demo --seed", f"{seed}", "0 or more", "Choose another seed.")
     folder = Path(folder)
     if folder.exists():
         raise InputError("voidless demo", f"{folder} exists", "a new folder", "Name another folder.")
@@ -117,7 +120,8 @@ def run_demo(folder: str | Path, seed: int = 1, progress: Progress = lambda _: N
         files = bench.print_and_measure(rows, fixed)
         hours += sum(row["build_min"] for row in rows) / 60.0
         progress("read: tables, curves, weighings, photos")
-        answer = read_files(campaign, files, facts={"reference_density_g_cm3": "1.230"}, now=day)
+        answer = read_files(campaign, files, facts=_REFERENCE, now=day)
+        _check_all_stored(answer)
         read += sum(len(entry["results"]) for entry in answer["files"])
         if number == 0:
             _log_failure(campaign, rows[-1], day)
@@ -144,6 +148,15 @@ def run_demo(folder: str | Path, seed: int = 1, progress: Progress = lambda _: N
         read,
         [*made["files"], *sheet["files"], *report["files"]],
     )
+
+
+def _check_all_stored(answer: dict[str, Any]) -> None:
+    for entry in answer["files"]:
+        if entry["status"] != "stored":
+            what = str(entry.get("error") or entry["questions"])
+            raise ComputationError(
+                "voidless demo", f"{entry['file']} was not stored: {what}", "every file stored"
+            )
 
 
 def _log_workshop(campaign: Path) -> None:

@@ -8,7 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from voidless.campaign.file import load_ground, read_campaign
+from voidless.errors import InputError
 from voidless.records.store import Store
+from voidless.specimens.catalogue import specimen
 from voidless.workflows.opening import SCHEMA_VERSION, fixed_settings, usual_point, utc_now
 
 __all__ = ["new_campaign"]
@@ -31,8 +33,12 @@ def new_campaign(folder: str | Path, source: str | Path, now: datetime | None = 
         The file is wrong or the folder is taken; nothing is made.
     """
     folder, source = Path(folder), Path(source)
+    if folder.exists() and not folder.is_dir():
+        raise InputError(str(folder), "a file has this name", "a new folder", "Choose another name.")
     campaign = read_campaign(source)
     material, machine = load_ground(campaign, source)
+    for order in campaign.specimens:
+        specimen(order.kind)
     usual = usual_point(campaign, material, machine)
     text = source.read_text(encoding="utf-8-sig")
     beside = [

@@ -10,9 +10,12 @@ from pathlib import Path
 from typing import Any
 
 from voidless.errors import InputError, VoidlessError
+from voidless.measure.files.labels import direction_of
 from voidless.measure.files.limits import MAX_FILE_BYTES
 from voidless.measure.results import Answers, FileResult, Kind, RawFile, Status
 from voidless.measure.take import take_files
+from voidless.quantities import suggest
+from voidless.units import unit
 from voidless.workflows.filing import file_results, observation_dict
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 from voidless.workflows.strength import strength_rows
@@ -20,6 +23,8 @@ from voidless.workflows.strength import strength_rows
 __all__ = ["NothingStoredError", "read_files"]
 
 Progress = Callable[[str], None]
+_DIRECTIONS = ("xy", "across", "z")
+_OTHERWISE = "stored earlier with other answers, which stand; to read it anew add --replaces with its name"
 _Outcome = tuple[dict[str, Any], list[Any], VoidlessError | None]
 """A file's entry in the answer, the observations it gave, and its fault."""
 
@@ -78,6 +83,7 @@ def read_files(
     """
     answers = _answers(sections or {}, units or {}, facts or {})
     given = _gather([Path(file) for file in files], progress)
+    _check_sections(answers, given)
     with open_campaign(folder) as opened:
         replaced = _replaced(opened, replaces, given)
         readable = [item for item in given if item.data is not None]
@@ -135,6 +141,8 @@ def _answers(sections: Mapping[str, str], units: Mapping[str, str], facts: Mappi
             raise InputError(
                 "--fact", f"{name!r} is not asked for", "one of " + ", ".join(known), "Correct it."
             )
+    for name, text in units.items():
+        unit(text, f"--unit {name}")
     density = {name: _number("--fact", name, facts[name]) for name in facts}
     return Answers(
         units=dict(units),
@@ -142,6 +150,20 @@ def _answers(sections: Mapping[str, str], units: Mapping[str, str], facts: Mappi
         reference_density_g_cm3=density.get("reference_density_g_cm3"),
         reference_uncertainty_g_cm3=density.get("reference_uncertainty_g_cm3"),
     )
+
+
+def _check_sections(answers: Answers, given: Sequence[_Given]) -> None:
+    """Refuse a section that is for no direction and for no curve of the files."""
+    for name in answers.sections:
+        if not name or direction_of(name) or any(_may_hold(item.name, name) for item in given):
+            continue
+        what, expected = f"{name!r} is no direction and no curve", "xy, across, z or the name of a curve"
+        raise InputError("--section", what, expected, suggest(name, _DIRECTIONS) or "Correct the name.")
+
+
+def _may_hold(file: str, curve: str) -> bool:
+    """Return whether a file may hold a curve of this name; the curves of an archive are not known yet."""
+    return curve in file or Path(file).stem in curve or file.lower().endswith(".zip")
 
 
 def _number(where: str, name: str, text: str) -> float:
@@ -238,6 +260,9 @@ def _outcome(
     status, kept = result.status.value, list(result.observations)
     if result.status is Status.OK:
         status, kept, fault = _keep(opened, item, result, replaced, now)
+    notes = list(result.warnings)
+    if status == "already_stored" and not _quantities(result.observations) <= _quantities(kept):
+        notes.append(_OTHERWISE)
     if fault is not None and status not in ("question", "stored", "already_stored"):
         status = "refused"
     entry = {
@@ -247,13 +272,17 @@ def _outcome(
         "status": status,
         "results": [observation_dict(found) for found in kept] if status.endswith("stored") else [],
         "questions": [question.to_dict() for question in result.questions],
-        "warnings": list(result.warnings),
+        "warnings": notes,
         "reduced": [dict(found) for found in result.reduced],
         "extra": dict(result.extra),
     }
     if fault is not None and status == "refused":
         entry["error"] = fault.to_dict()
     return entry, kept if status.endswith("stored") else [], fault
+
+
+def _quantities(observations: Sequence[Any]) -> set[str]:
+    return {observation.key.quantity for observation in observations}
 
 
 def _keep(

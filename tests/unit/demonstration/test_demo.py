@@ -25,7 +25,7 @@ def session(tmp_path):
 def test_every_raw_file_is_marked_and_taken(session):
     for path in session:
         assert MARK.encode() in path.read_bytes(), path
-    answers = Answers(reference_density_g_cm3=1.23)
+    answers = Answers(reference_density_g_cm3=1.23, reference_uncertainty_g_cm3=0.001)
     taken = take_files([RawFile(path.name, path.read_bytes()) for path in session], answers)
     assert {found.status for found in taken} == {Status.OK}
     responses = {item.key.quantity for found in taken for item in found.observations}
@@ -42,7 +42,8 @@ def test_every_raw_file_is_marked_and_taken(session):
 def test_raw_files_carry_what_the_truth_says(session):
     truth = true_means({**USUAL, "flow_pct": 102.0}, 1.3)
     taken = take_files(
-        [RawFile(path.name, path.read_bytes()) for path in session], Answers(reference_density_g_cm3=1.23)
+        [RawFile(path.name, path.read_bytes()) for path in session],
+        Answers(reference_density_g_cm3=1.23, reference_uncertainty_g_cm3=0.001),
     )
     values = {}
     for found in taken:
