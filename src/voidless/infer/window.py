@@ -22,7 +22,7 @@ __all__ = ["Question", "Recipe", "Window", "find_window"]
 
 Floats = NDArray[np.float64]
 
-_EVEN = 2048
+_EVEN = 4096
 _FINALISTS = 320
 _LEVELS = (0.8, 0.9, 0.95)
 # Where nothing can be claimed, points this near to the likeliest one count as equal and the best objective

@@ -207,6 +207,10 @@ def _summaries_beside(paths: Sequence[Path]) -> Iterator[Path]:
 def _load(path: Path, sibling: bool) -> _Given:
     name = f"{path.parent.name}/{path.name}" if path.parent.name else path.name
     try:
+        if path.exists() and not path.is_file():
+            # A pipe that nobody writes to would be waited for without end.
+            fault = InputError(str(path), "is no regular file", "a file", "Name a file or a folder of files.")
+            return _Given(path, name, None, fault, sibling)
         size = path.stat().st_size
         if size > MAX_FILE_BYTES:
             limit = f"at most {MAX_FILE_BYTES // 2**20} MiB"
