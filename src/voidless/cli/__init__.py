@@ -10,6 +10,7 @@ The command line: parse, call one workflow, render.
 
 from __future__ import annotations
 
+import io
 import os
 import sys
 
@@ -24,4 +25,18 @@ def main() -> None:
         os.environ.setdefault(name, "1")
     from voidless.cli.app import run
 
-    sys.exit(run(sys.argv[1:]))
+    arguments = sys.argv[1:]
+    _speak_utf8(everything="--json" in arguments)
+    sys.exit(run(arguments))
+
+
+def _speak_utf8(everything: bool) -> None:
+    """
+    Write JSON in UTF-8 whatever the system's coding; let text show a `?` for what the coding lacks.
+
+    On Windows a pipe takes the old code page: a name outside it would end the program after its work.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            coding = "utf-8" if everything else stream.encoding
+            stream.reconfigure(encoding=coding, errors="backslashreplace" if everything else "replace")

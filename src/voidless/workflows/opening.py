@@ -11,7 +11,6 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import qmc
 
 from voidless.campaign.file import load_ground, read_campaign
 from voidless.campaign.space import Space
@@ -148,6 +147,8 @@ def usual_point(campaign: Campaign, material: Material, machine: Machine) -> Flo
 
     if allowed(wanted)[0]:
         return np.asarray(wanted[0])
+    from scipy.stats import qmc  # slow to import, and seldom needed
+
     sample = qmc.Sobol(len(space.names), seed=0).random_base2(12)
     points = space.snap(space.from_unit(sample))
     points = points[allowed(points)]
