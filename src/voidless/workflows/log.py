@@ -127,7 +127,7 @@ def _write_check(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
         facts.get("note", ""),
     )
     writer.add_check(check)
-    doubtful = [] if check.passed else opened.store.depending_on(check.instrument)
+    doubtful = [] if check.passed else writer.depending_on(check.instrument)
     tail = f" {len(doubtful)} results depend on it and are in doubt." if doubtful else ""
     return f"Check of {check.instrument}: {'passed' if check.passed else 'failed'}.{tail}"
 
