@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
 import numpy as np
@@ -42,7 +43,7 @@ def specimen_test_order(specimens: Sequence[str], rng: np.random.Generator) -> l
     >>> sorted(specimen for _, specimen in order)
     ['B01-Z1', 'B01-Z2']
     """
-    twice = sorted({label for label in specimens if list(specimens).count(label) > 1})
+    twice = sorted(label for label, times in Counter(specimens).items() if times > 1)
     if twice:
         raise InputError(
             "test order", f"{', '.join(twice)} named twice", "each specimen once", "Number the specimens."

@@ -81,15 +81,19 @@ def fill(base: Ground, fixed: Floats, count: int, rng: np.random.Generator) -> F
 
 
 def _exchange(unit: Floats, there: Floats, chosen: list[int], total: int) -> list[int]:
+    """Move one point after the other to where it is least crowded, until none moves."""
+    around = crowding(unit, there, total)
+    share = np.stack([crowding(unit, unit[[index]], total) for index in chosen])
     for _ in range(PASSES):
         moved = False
         for place, now in enumerate(chosen):
-            rest = [index for index in chosen if index != now]
-            crowd = crowding(unit, np.concatenate([there, unit[rest]]), total)
-            crowd[rest] = np.inf
+            # summed anew: a point's share at itself is so large that taking it off a sum leaves rounding
+            crowd = around + share[:place].sum(axis=0) + share[place + 1 :].sum(axis=0)
+            crowd[chosen[:place] + chosen[place + 1 :]] = np.inf
             best = int(np.argmin(crowd))
             if crowd[best] < crowd[now] * (1.0 - 1e-9):
                 chosen[place] = best
+                share[place] = crowding(unit, unit[[best]], total)
                 moved = True
         if not moved:
             break
@@ -107,9 +111,7 @@ def _with_usual(
     usual = np.repeat(base.usual[None, :], equal, axis=0)
     filled = fill(base, np.concatenate([base.earlier, base.usual[None, :]]), distinct - 1, rng)
     if len(filled) < distinct - 1:
-        notes += (
-            f"The factors have only {len(filled) + 1} distinct allowed combinations; all are in the plan.",
-        )
+        notes += (f"Only {len(filled) + 1} distinct allowed combinations were found; all are in the plan.",)
     rows = np.concatenate([usual, filled])
     return Draft(rows, _terms(base, len(filled) + 1), notes, np.arange(len(rows)) < equal)
 

@@ -105,19 +105,27 @@ def ground(request: PlanRequest, rng: np.random.Generator) -> Ground:
     Raises
     ------
     InputError
-        There is no factor, a bound or step makes no sense, or nothing is within the limits.
+        There is no factor, a bound or step makes no sense, a setting is missing, or nothing is within the
+        limits.
     """
     if not request.space.factors:
         raise InputError("plan", "the campaign has no factors", "at least one", "Add a [factors.NAME] table.")
     space = Space(tuple(_with_steps(factor) for factor in request.space.factors))
     count = len(space.factors)
     earlier = np.zeros((0, count)) if request.earlier is None else np.asarray(request.earlier, dtype=float)
-    usual = np.asarray(request.usual, dtype=float).reshape(count)
-    if not np.all(np.isfinite(usual)):
+    usual = np.asarray(request.usual, dtype=float)
+    if usual.shape != (count,) or not np.all(np.isfinite(usual)):
         raise InputError(
             "plan", "a usual setting is not a number", "a number per factor", "Check the defaults."
         )
-    base = Ground(space, request.feasible, usual, earlier.reshape(-1, count))
+    if earlier.ndim != 2 or earlier.shape[1] != count or not np.all(np.isfinite(earlier)):
+        raise InputError(
+            "plan",
+            "an earlier build lacks a setting",
+            "a number per factor and build",
+            "Leave out builds whose settings are not known.",
+        )
+    base = Ground(space, request.feasible, usual, earlier)
     inside = space.snap(usual[None, :])
     notes = []
     if not np.allclose(inside[0], usual, rtol=0, atol=1e-9):

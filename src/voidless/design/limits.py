@@ -81,6 +81,11 @@ def excess(request: PlanRequest, rows: Floats, most: int | None) -> tuple[float,
         `builds`, `hours` or `grams`.
     use : (n,) float array
         What each build takes. [1], [h] or [g]
+
+    Raises
+    ------
+    ComputationError
+        The cost of a build is negative or no finite number, so a budget cannot be held.
     """
     wants: list[tuple[float, str, Floats]] = [(0.0, "builds", np.ones(len(rows)))]
     if most is not None:
@@ -92,6 +97,10 @@ def excess(request: PlanRequest, rows: Floats, most: int | None) -> tuple[float,
             (request.grams_limit, "grams", grams),
         ):
             if limit is not None:
+                if not np.all((use >= 0) & (use < np.inf)):
+                    raise ComputationError(
+                        "limits", f"the {name} of a build came out negative or not finite", "0 or more"
+                    )
                 wants.append((float(np.sum(use)) / limit, name, np.asarray(use, dtype=float)))
     return max(wants, key=lambda want: want[0])
 
@@ -153,7 +162,8 @@ def trim(base: Ground, request: PlanRequest, draft: Draft, most: int | None) -> 
     if not len(gone):
         return draft, draft.rows[:0]
     said = (
-        f"The budget of {name} holds {len(left)} of {len(draft.rows)} builds: the least telling were dropped."
+        f"The budget of {name} holds {len(left)} of {len(draft.rows)} builds: the least telling were dropped. "
+        "What is said before this of the plan was meant for the whole."
     )
     cut = replace(
         draft,

@@ -167,7 +167,7 @@ def optimal(
     base : Ground
         Factors, limits and earlier builds.
     size : Size
-        Builds asked or allowed; else the terms of the model and four more.
+        Builds asked or allowed; else the terms of the model and four more (more with many anchors).
     rng : numpy.random.Generator
         Source of randomness.
     criterion : str
@@ -178,13 +178,15 @@ def optimal(
         Variance between sessions, and between whole plots, over that of builds. [1]
     """
     terms, notes = _model(base, model)
-    count = size.asked or min(max(len(terms) + SPARE - len(base.earlier), SPARE), size.most or 10**6)
     wanted = size.repeats + 1 if size.repeats is not None else 0
-    anchors = min(max(wanted, size.sessions if size.sessions > 1 else 0), count)
+    daily = size.sessions if size.sessions > 1 else 0
+    spare = max(SPARE, wanted - 1, daily - 1)  # equal builds carry one term together
+    count = size.asked or min(max(len(terms) + spare - len(base.earlier), spare), size.most or 10**6)
+    anchors = min(max(wanted, min(daily, count // 2)), count)  # sessions turn at most half into anchors
     free = count - anchors
     plan = layout(count, anchors, size.sessions, _groups(base, terms, free, size.sessions), len(base.earlier))
     given = np.concatenate([base.earlier, np.repeat(base.usual[None, :], anchors, axis=0)])
-    short = len(given) + free < len(terms)
+    short = len(base.earlier) + free + min(anchors, 1) < len(terms)
     precision = np.where(degree(base.names, terms) > 1, POTENTIAL if short else RIDGE, RIDGE)
     problem = Exchange(
         expand=expander(base.names, terms),
@@ -234,8 +236,9 @@ def _notes(
     )
     if short:
         second = [term_words(term) for term in terms if ":" in term or "^" in term]
+        alike = f", {anchors} of them alike," if anchors > 1 else ""
         said = (
-            f"{count} builds are fewer than the {len(terms)} terms: main effects come first, and the "
+            f"{count} builds{alike} are fewer than the {len(terms)} terms: main effects come first, and the "
             f"{len(second)} second-order terms can only be had together with prior knowledge."
         )
         notes += (said,)

@@ -31,6 +31,8 @@ Builder = Callable[[Ground, Size, np.random.Generator], Draft]
 REBUILDS = 6
 POOR_VIF = 10.0
 """Variance inflation above which terms count as nearly mixed (common practice, no source)."""
+POOR_ALIAS = 0.05
+"""Share of an interaction in a main effect from which on it is said: one in twenty, a choice."""
 
 
 @dataclass(frozen=True)
@@ -181,7 +183,7 @@ def make_plan(request: PlanRequest, rng: np.random.Generator) -> Design:
     rank = np.argsort(np.argsort(first))  # number runs as they first come in print order
     slots = tuple(Slot(int(rank[one]), int(day)) for one, day in zip(run.reshape(-1), session, strict=True))
     criteria = _criteria(base, request, draft, order, session, plot, rng)
-    notes = (*base.notes, *_size_note(request, len(days)), *draft.notes, *_quality(criteria))
+    notes = (*base.notes, *_size_note(request, len(days)), *draft.notes, *_quality(kind, criteria))
     if len(base.earlier) and not kind.completes:
         notes += (
             f"{len(base.earlier)} earlier builds are not taken into account: d-optimal completes them.",
@@ -224,15 +226,23 @@ def _criteria(
     return found | {"smallest_distance": smallest_distance(coded)}
 
 
-def _quality(criteria: Mapping[str, float]) -> tuple[str, ...]:
-    inflated = criteria.get("max_vif", 1.0)
+def _quality(kind: DesignKind, criteria: Mapping[str, float]) -> tuple[str, ...]:
+    """Say of the finished rows how far effects are mixed, whatever the design was made to be."""
+    notes: tuple[str, ...] = ()
+    inflated, carried = criteria.get("max_vif", 1.0), criteria.get("max_alias", 0.0)
     if inflated > POOR_VIF:
         said = (
             f"Some effects are nearly mixed: the variance of the worst is {inflated:.0f} times what it would "
             "be alone. d-optimal finds a better plan within the same limits."
         )
-        return (said,)
-    return ()
+        notes += (said,)
+    if kind.aliased and carried > POOR_ALIAS:
+        said = (
+            f"As the builds stand, a main effect carries up to {carried:.2g} times an interaction that the "
+            "model leaves out."
+        )
+        notes += (said,)
+    return notes
 
 
 def _checked(request: PlanRequest) -> DesignKind:
@@ -256,6 +266,8 @@ def _checked(request: PlanRequest) -> DesignKind:
     ):
         if value is not None and not value >= least:
             raise InputError(name, f"{name} = {value:g}", f"at least {least:g}", "Correct the number.")
+    if not np.isfinite(request.variance_ratio):
+        raise InputError("variance_ratio", "variance_ratio = inf", "a finite number", "Correct the number.")
     if (request.hours_limit is not None or request.grams_limit is not None) and request.cost is None:
         raise InputError(
             "limits", "hours or grams are limited but the cost of a build is not known", "a cost function"

@@ -102,3 +102,10 @@ def test_smallest_distance_ignores_repeats():
     """Opposite corners of the square are one diagonal apart."""
     assert smallest_distance(np.array([[-1.0, -1.0], [1.0, 1.0], [1.0, 1.0]])) == pytest.approx(1.0)
     assert smallest_distance(np.zeros((3, 2))) == 0.0
+
+
+def test_covariance_adds_up_over_sessions_and_whole_plots():
+    """Same session r, same whole plot r more, one build 1; a single session cancels in every comparison."""
+    got = block_covariance(np.array([1, 1, 2]), np.array([0, 0, 1]), 0.5, True)
+    np.testing.assert_array_equal(got, [[2.0, 1.0, 0.0], [1.0, 2.0, 0.0], [0.0, 0.0, 2.0]])
+    np.testing.assert_array_equal(block_covariance(np.ones(3), np.arange(3), 0.5, False), np.eye(3))

@@ -86,6 +86,12 @@ def test_blind_codes_are_distinct_and_legible():
     assert set("".join(codes)) <= set(ALPHABET)
 
 
+def test_blind_codes_never_meet():
+    """Of 5000 codes drawn with replacement from 24^4 some 37 would be used twice."""
+    order = specimen_test_order([str(number) for number in range(5000)], np.random.default_rng(4))
+    assert len({code for code, _ in order}) == 5000
+
+
 def test_blind_codes_and_order_tell_nothing_of_the_specimen():
     """Rank correlation of code, place and specimen over 400 specimens: |r| < 4 / sqrt(400)."""
     labels = [f"{number:03d}" for number in range(400)]
