@@ -9,6 +9,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
+from voidless.campaign.types import SpecimenOrder
 from voidless.reporting.draw import draw
 from voidless.reporting.figures.check import check
 from voidless.reporting.figures.profiles import profiles
@@ -19,20 +20,25 @@ from voidless.toolpath.drawing import draw_layer
 from voidless.workflows.facts import campaign_facts
 from voidless.workflows.opening import open_campaign
 
+SHOWN = (SpecimenOrder("plaque", 1), SpecimenOrder("bar_z", 1))
 HERE = Path(__file__).parent / "pictures"
 
 
 def layer_picture(campaign: Path) -> str:
-    """Return the third layer of the first build, beads at their true width."""
+    """Return the third layer of a plaque and an upright bar, beads at their true width."""
+    names = ("x0_mm", "y0_mm", "x1_mm", "y1_mm", "width_mm")
     with open_campaign(campaign) as opened:
         settings = opened.settings(opened.space.settings(opened.usual))
-        layer = draw_layer(plan_build(opened.orders, settings, opened.machine), 3)
+        layer = draw_layer(plan_build(SHOWN, settings, opened.machine), 3)
+    # Rounded, so that beads that meet within a micrometre are one line of the drawing.
     beads = [
-        {"x0_mm": a[0], "y0_mm": a[1], "x1_mm": b[0], "y1_mm": b[1], "width_mm": width}
+        {name: round(float(value), 3) for name, value in zip(names, (*a, *b, width), strict=True)}
         for (a, b), width in zip(layer.segments.tolist(), layer.width_mm.tolist(), strict=True)
         if width > 0.0
     ]
-    return layer_drawing(beads, key="tour", alt="The third layer of a build, beads at their true width.")
+    return layer_drawing(
+        beads, key="tour", alt="The third layer of a plaque and an upright bar, beads at their true width."
+    )
 
 
 def main(demo: Path) -> None:

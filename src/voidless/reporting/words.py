@@ -28,6 +28,8 @@ __all__ = [
 NOT_KNOWN = "–"
 _GAP = "\u00a0"  # a number and its unit stay on one line
 
+_NOT_QUANTITIES = {"build_ok": "a build that does not fail"}
+
 _UNIT_MARKS = {
     "1": "",
     "deg": "°",
@@ -56,7 +58,7 @@ def words(name: str) -> str:
     quantity, feature = _parts(name)
     known = QUANTITIES.get(quantity)
     if known is None:
-        return name
+        return _NOT_QUANTITIES.get(name, name)
     return f"{known.words} [{feature}]" if feature else known.words
 
 
