@@ -13,6 +13,20 @@ import pytest
 from voidless.errors import InputError
 from voidless.web.seam import FactsReader
 from voidless.web.server import serve
+from voidless.workflows.new import new_campaign
+
+CAMPAIGN = """[campaign]
+name = "invented"
+material = "petg"
+machine = "bench-0.4"
+[factors.flow_pct]
+low = 90.0
+high = 110.0
+[specifications.clarity]
+min = 0.66
+[objective]
+minimise = "build_min"
+"""
 
 
 def test_facts_are_worked_out_once_for_each_state_of_the_folder(tmp_path):
@@ -62,8 +76,13 @@ def test_two_who_ask_at_once_cause_one_reading(tmp_path):
 
 
 def test_a_folder_that_is_not_there(tmp_path):
-    with pytest.raises(InputError, match="there is no folder"):
+    with pytest.raises(InputError, match="there is no such folder"):
         serve(tmp_path / "none")
+
+
+def test_a_folder_without_a_campaign(tmp_path):
+    with pytest.raises(InputError, match="holds no campaign"):
+        serve(tmp_path)
 
 
 @pytest.mark.parametrize("port", [-1, 70000])
@@ -107,11 +126,13 @@ def test_importing_the_package_loads_nothing_heavy():
 
 @pytest.mark.slow
 def test_the_server_answers_at_the_address_it_tells(tmp_path):
+    (tmp_path / "c.toml").write_text(CAMPAIGN, encoding="utf-8")
+    new_campaign(tmp_path / "campaign", tmp_path / "c.toml")
     program = (
         "from pathlib import Path\nimport voidless.web.app as app\nimport voidless.web.server as server\n"
         "facts = {'campaign': {'name': 'Socket'}}\n"
         "server.create_app = lambda folder: app.create_app(folder, lambda _: facts)\n"
-        f"server.serve(Path({str(tmp_path)!r}), 0, lambda address: print(address, flush=True))\n"
+        f"server.serve(Path({str(tmp_path / 'campaign')!r}), 0, lambda address: print(address, flush=True))\n"
     )
     with subprocess.Popen([sys.executable, "-c", program], stdout=subprocess.PIPE, text=True) as running:
         try:

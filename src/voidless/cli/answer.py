@@ -9,7 +9,12 @@ from typing import Any, TextIO
 
 from voidless.workflows.plain import plain
 
-__all__ = ["answer", "print_json"]
+__all__ = ["answer", "print_json", "printable"]
+
+
+def printable(text: str) -> str:
+    """Return text with control characters written out: a file's name must not command the terminal."""
+    return "".join(sign if sign.isprintable() or sign == "\n" else repr(sign)[1:-1] for sign in text)
 
 
 def print_json(result: Mapping[str, Any], stream: TextIO | None = None) -> None:

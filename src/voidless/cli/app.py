@@ -10,7 +10,7 @@ from typing import Any, TextIO
 
 import typer
 
-from voidless.cli.answer import print_json
+from voidless.cli.answer import print_json, printable
 from voidless.cli.commands import (
     demo,
     learn,
@@ -127,7 +127,7 @@ def _tell(fault: VoidlessError, as_json: bool, out: TextIO, err: TextIO) -> int:
     if as_json:
         print_json({"schema_version": 1, "error": fault.to_dict(), **getattr(fault, "details", {})}, out)
     else:
-        err.write(f"{fault}\n")
+        err.write(printable(str(fault)) + "\n")
     return fault.exit_status
 
 

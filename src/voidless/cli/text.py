@@ -10,6 +10,8 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from voidless.cli.answer import printable
+
 __all__ = ["number", "say", "settings_text", "table"]
 
 
@@ -37,7 +39,7 @@ def say(*lines: str) -> None:
     """Write lines to standard output as they are."""
     console = _console()
     for line in lines:
-        console.print(line, markup=False, emoji=False)
+        console.print(printable(line), markup=False, emoji=False)
 
 
 def table(columns: Sequence[str], rows: Iterable[Sequence[Any]], title: str = "") -> None:
@@ -50,5 +52,5 @@ def table(columns: Sequence[str], rows: Iterable[Sequence[Any]], title: str = ""
         )
         made.add_column(column, justify="right" if numeric else "left", overflow="fold")
     for row in rows:
-        made.add_row(*(Text(number(cell)) for cell in row))
+        made.add_row(*(Text(printable(number(cell))) for cell in row))
     _console().print(made)

@@ -246,8 +246,8 @@ def _notes(
         slow = ", ".join(name for name, hard in zip(base.names, base.hard, strict=True) if hard)
         many = len(np.unique(plan.plots[plan.free]))
         said = (
-            f"{slow}: set {many} times only, so their effects are judged against the scatter between "
-            f"settings-up (assumed variance {ratio:g} times that between builds)."
+            f"{slow}: set {many} times only beside the repeats, so their effects are judged against the scatter "
+            f"between settings-up (assumed variance {ratio:g} times that between builds)."
         )
         notes += (said,)
     if anchors:

@@ -45,18 +45,18 @@ def serve(folder: Path, port: int = 0, ready: Callable[[str], None] = lambda _: 
     Raises
     ------
     InputError
-        The extra `web` is not installed, there is no such folder, or the port is taken.
+        The extra `web` is not installed, the folder holds no campaign, or the port is taken.
     """
-    if not folder.is_dir():
-        raise InputError(
-            "serve", f"there is no folder {folder}", "the folder of a campaign", "Correct the path."
-        )
     app = create_app(folder)
+    from voidless.workflows.opening import open_campaign
+
     try:
         import uvicorn
     except ModuleNotFoundError as error:
         remedy = "Install it: pip install 'voidless[web]'"
         raise InputError("serve", "uvicorn is not installed", "the extra `web`", remedy) from error
     with _listen(port) as listening:
+        with open_campaign(folder):
+            pass  # a folder without a campaign is told before the address is
         ready(f"http://{_HOST}:{listening.getsockname()[1]}")
         uvicorn.Server(uvicorn.Config(app, log_level="warning", server_header=False)).run(sockets=[listening])

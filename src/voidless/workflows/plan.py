@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from voidless.design.plan import DESIGNS, Design, PlanRequest, make_plan
+from voidless.design.terms import MODELS
 from voidless.errors import InputError
 from voidless.quantities import suggest
 from voidless.toolpath.cautions import BUILD_CAUTIONS
@@ -19,6 +20,9 @@ from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campai
 __all__ = ["design_list", "plan_builds", "planned_rows"]
 
 Progress = Callable[[str], None]
+
+_MOST = 1000
+"""Largest number that a plan's options take: beyond it a typing error is likelier than a wish."""
 
 
 def design_list() -> dict[str, Any]:
@@ -40,6 +44,10 @@ def plan_builds(
     replace: bool = False,
     now: datetime | None = None,
     progress: Progress = lambda _: None,
+    *,
+    sessions: int = 1,
+    repeats: int | None = None,
+    model: str = "quadratic",
 ) -> dict[str, Any]:
     """
     Return the planned builds in print order, and store them.
@@ -56,26 +64,36 @@ def plan_builds(
         Seed of the run order; None draws one. It is recorded either way.
     replace : bool
         Withdraw a stored plan first; refused when one of its runs has results.
+    sessions : int
+        Days of work over which the builds are spread; each gets a build that is repeated in all of them.
+    repeats : int or None
+        Builds beyond the first of the usual settings, or of the centre; None lets the design choose.
+    model : str
+        Model of the D- and I-optimal designs, a name of `MODELS`.
 
     Raises
     ------
     InputError
-        No such design, a plan exists, or the budget does not hold one build.
+        No such design or model, a number out of range, a plan exists, or the budget does not hold one build.
     """
-    if design not in DESIGNS:
-        where = "voidless plan --design"
-        raise InputError(
-            where, f"no design {design!r}", "one of " + ", ".join(DESIGNS), suggest(design, tuple(DESIGNS))
-        )
-    if runs is not None and not 1 <= runs <= 1000:
-        raise InputError("voidless plan --runs", f"{runs} builds", "1 to 1000", "Choose another number.")
+    _check_name("--design", design, tuple(DESIGNS))
+    _check_name("--model", model, tuple(MODELS))
+    for option, number, least in (
+        ("--runs", runs, 1),
+        ("--sessions", sessions, 1),
+        ("--repeats", repeats, 0),
+    ):
+        if number is not None and not least <= number <= _MOST:
+            where = f"voidless plan {option}"
+            raise InputError(where, f"{number}", f"{least} to {_MOST}", "Choose another number.")
     seed = int(np.random.SeedSequence().generate_state(1)[0]) if seed is None else seed
     if seed < 0:
         raise InputError("voidless plan --seed", f"{seed}", "0 or more", "Choose another seed.")
     with open_campaign(folder) as opened:
         _check_replaceable(opened, replace)
         progress("choosing settings")
-        made = make_plan(_request(opened, design, runs), np.random.default_rng(seed))
+        request = _request(opened, design, runs, sessions, repeats, model)
+        made = make_plan(request, np.random.default_rng(seed))
         progress("timing each build from its toolpath")
         rows = _store(opened, made, seed, replace, now or utc_now(), progress)
         return {
@@ -85,6 +103,8 @@ def plan_builds(
             "seed": seed,
             "terms": list(made.terms),
             "criteria": dict(made.criteria),
+            "whole_plots": _whole_plots(made, rows),
+            "dropped": [opened.space.settings(point) for point in made.dropped],
             "fixed": opened.fixed,
             "specimens": {order.kind: order.count for order in opened.orders},
             "notes": list(made.notes),
@@ -111,7 +131,25 @@ def _check_replaceable(opened: OpenCampaign, replace: bool) -> None:
         )
 
 
-def _request(opened: OpenCampaign, design: str, runs: int | None) -> PlanRequest:
+def _check_name(option: str, name: str, known: Sequence[str]) -> None:
+    if name not in known:
+        where = f"voidless plan {option}"
+        raise InputError(
+            where, f"no {option[2:]} {name!r}", "one of " + ", ".join(known), suggest(name, known)
+        )
+
+
+def _whole_plots(made: Design, rows: Sequence[Mapping[str, Any]]) -> list[list[str]]:
+    """Return the builds that share their hard-to-change levels, group by group; empty without such factors."""
+    groups: dict[int, list[str]] = {}
+    for plot, row in zip(made.whole_plots, rows, strict=False):
+        groups.setdefault(plot, []).append(row["build"])
+    return list(groups.values())
+
+
+def _request(
+    opened: OpenCampaign, design: str, runs: int | None, sessions: int, repeats: int | None, model: str
+) -> PlanRequest:
     limits = opened.campaign.limits
     return PlanRequest(
         space=opened.space,
@@ -119,12 +157,13 @@ def _request(opened: OpenCampaign, design: str, runs: int | None) -> PlanRequest
         usual=opened.usual,
         name=design,
         runs=runs,
-        repeats=None,
-        sessions=1,
+        repeats=repeats,
+        sessions=sessions,
         builds_limit=limits.builds,
         hours_limit=limits.hours,
         grams_limit=limits.grams,
         cost=cost_estimate(opened),
+        model=model,
     )
 
 

@@ -192,7 +192,7 @@ def test_short_optimal_plan_keeps_main_effects(six):
 def test_whole_plots_are_counted_in_words(free):
     space, feasible, usual = free(3, hard=("nozzle_c",))
     made = _plan(PlanRequest(space, feasible, usual, "d-optimal", runs=16))
-    assert any("nozzle_c: set 4 times only" in note for note in made.notes)
+    assert any("nozzle_c: set 4 times only beside the repeats" in note for note in made.notes)
     plots = np.array(made.whole_plots)
     assert all(len(set(made.builds[plots == plot, 1])) == 1 for plot in set(plots))
 

@@ -22,6 +22,16 @@ def command(
     replace: Annotated[
         bool, typer.Option("--replace", help="Withdraw a plan without results first.")
     ] = False,
+    sessions: Annotated[
+        int,
+        typer.Option(metavar="N", help="Days of work; each repeats one build, so that days can be compared."),
+    ] = 1,
+    repeats: Annotated[
+        int | None, typer.Option(metavar="N", help="Further builds of the usual settings, or of the centre.")
+    ] = None,
+    model: Annotated[
+        str, typer.Option(metavar="NAME", help="What a D- or I-optimal plan must be able to tell.")
+    ] = "quadratic",
     as_json: Json = False,
 ) -> None:
     """
@@ -37,7 +47,18 @@ def command(
     if design == "list":
         answer(design_list(), as_json, _render_designs)
         return
-    answer(plan_builds(folder, design, runs, seed, replace, progress=stages()), as_json, render)
+    result = plan_builds(
+        folder,
+        design,
+        runs,
+        seed,
+        replace,
+        progress=stages(),
+        sessions=sessions,
+        repeats=repeats,
+        model=model,
+    )
+    answer(result, as_json, render)
 
 
 def render(result: Mapping[str, Any]) -> None:
@@ -63,6 +84,9 @@ def render(result: Mapping[str, Any]) -> None:
         hours = sum(b["build_min"] for b in builds) / 60
         mass = sum(b["grams"] for b in builds)
         say(f"{len(builds)} builds, {hours:.1f} h of printing, {mass:.0f} g of filament.")
+    if result.get("whole_plots"):
+        say("Printed one after another, since what they share is hard to change:")
+        say(*("  " + ", ".join(plot) for plot in result["whole_plots"]))
     if result.get("seed") is not None:
         say(f"Run order randomised with seed {result['seed']}.")
     say(
