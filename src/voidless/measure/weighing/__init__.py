@@ -1,7 +1,10 @@
 """
-Weighings in air and in water to density and void share.
+Weighings to density and void share.
 
-    columns.py   which columns there are
-    density.py   water, air, buoyancy and their uncertainty
-    read.py      read_weighings: a table to observations
+    columns.py   names of columns
+    density.py   density of water, air and a weighed piece
+    budget.py    uncertainty of density and void share, by formula and by drawing
+    pieces.py    rows as pieces and reference pieces
+    reduce.py    one piece to results, open pores and findings named
+    read.py      a table to results
 """

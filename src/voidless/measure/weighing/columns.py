@@ -9,10 +9,12 @@ from voidless.quantities import Role, names
 __all__ = ["COLUMNS", "is_weighings", "near_column"]
 
 LABELS = ("run", "build", "specimen")
-MASSES = ("mass_g", "mass_air_g", "mass_water_g")
-CONDITIONS = ("water_c", "air_c", "pressure_hpa", "humidity_pct")
+MASSES = ("mass_g", "mass_air_g", "mass_water_g", "mass_after_g")
+CONDITIONS = ("water_c", "air_c", "pressure_hpa", "humidity_pct", "bubbles_mm3", "wire_mm")
 UNCERTAINTIES = ("mass_air_uncertainty_g", "mass_water_uncertainty_g", "water_uncertainty_c")
 REFERENCE = ("reference_density_g_cm3", "reference_uncertainty_g_cm3")
+KINSHIP = ("role", "spool", "lot", "bath", "history")
+"""What ties a piece to its reference: piece or reference, same spool, same water, same thermal history."""
 NOTES = (
     "operator",
     "instrument",
@@ -20,12 +22,10 @@ NOTES = (
     "date",
     "note",
     "notes",
-    "spool",
-    "lot",
     "order",
     "session",
 )
-COLUMNS = (*LABELS, *MASSES, *CONDITIONS, *UNCERTAINTIES, *REFERENCE, *NOTES)
+COLUMNS = (*LABELS, *MASSES, *CONDITIONS, *UNCERTAINTIES, *REFERENCE, *KINSHIP, *NOTES)
 _NEAR = 0.8
 _OTHERS = frozenset(names(Role.RESPONSE)) - {"mass_g"}
 
@@ -42,10 +42,11 @@ def is_weighings(header: tuple[str, ...]) -> bool:
     Returns
     -------
     weighings : bool
-        True where a mass in air or water has its column, or a mass alone beside labels.
+        True where a mass in air or water has its column, or a mass alone beside labels; weighings over
+        time are those of `voidless.measure.moisture`.
     """
     found = set(header)
-    if {"response", "value"} & found:
+    if {"response", "value", "time_h"} & found:
         return False
     return bool(found & {"mass_air_g", "mass_water_g"}) or ("mass_g" in found and not found & _OTHERS)
 

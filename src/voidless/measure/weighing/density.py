@@ -1,37 +1,44 @@
-"""Density by weighing in air and in water, void share against a reference, with their uncertainty."""
+"""Density of water, of air, and of a piece weighed in both."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp
+from math import exp, inf
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from voidless.errors import InputError
 
-__all__ = ["Density", "Weighing", "air_density", "immersion_density", "void_share", "water_density"]
+__all__ = ["Density", "Weighing", "air_density", "centre", "density_of", "tanaka", "water_density"]
+
+Floats = NDArray[np.float64]
 
 # Tanaka et al., Metrologia 38 (2001) 301: degrees Celsius and kg/m³, 0 to 40 °C, air-free, 101325 Pa.
 _A1, _A2, _A3, _A4, _A5 = -3.983035, 301.797, 522528.9, 69.34881, 999.974950
 AIR_C, PRESSURE_HPA, HUMIDITY_PCT = 23.0, 1013.25, 50.0
 """Air of a test room by ISO 291 where nothing else is said. [°C], [hPa], [%]"""
-AIR_UNCERTAINTY_G_CM3 = 1e-5
-"""Standard uncertainty of the density of air. [g/cm³] Common practice, no source."""
 
 
 @dataclass(frozen=True)
 class Weighing:
     """
-    One specimen weighed in air and in water.
+    One piece weighed in air and in water.
 
     Attributes
     ----------
     mass_air_g, mass_water_g : float
-        Readings of a balance that is calibrated with weights. [g]
+        Readings of one balance that is calibrated with weights. [g]
     water_c : float
         Temperature of the water. [°C]
     mass_air_uncertainty_g, mass_water_uncertainty_g, water_uncertainty_c : float
-        Standard uncertainties; of the reading in water with wire and bubbles. [g], [g], [°C]
+        Standard uncertainties of the readings. [g], [g], [°C]
     air_c, pressure_hpa, humidity_pct : float
         Air of the room. [°C], [hPa], [%]
+    bubbles_mm3 : float
+        Largest volume of bubbles that may cling to the piece in water; half of it is taken off. [mm³]
+    wire_mm : float
+        Diameter of the wire that passes the water's surface; 0 where nothing does. [mm]
     """
 
     mass_air_g: float
@@ -43,6 +50,8 @@ class Weighing:
     air_c: float = AIR_C
     pressure_hpa: float = PRESSURE_HPA
     humidity_pct: float = HUMIDITY_PCT
+    bubbles_mm3: float = 0.0
+    wire_mm: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -86,8 +95,13 @@ def water_density(temperature_c: float) -> float:
         raise InputError(
             "water_c", f"{temperature_c:g} °C", "0 to 40 °C", "Correct the temperature of the water."
         )
-    t = temperature_c
-    return _A5 * (1.0 - (t + _A1) ** 2 * (t + _A2) / (_A3 * (t + _A4)))
+    return float(tanaka(temperature_c))
+
+
+def tanaka(temperature_c: ArrayLike) -> Floats:
+    """Return Tanaka's formula for the density of water at (n,) temperatures, in range or not. [kg/m³]"""
+    t = np.asarray(temperature_c, dtype=float)
+    return np.asarray(_A5 * (1.0 - (t + _A1) ** 2 * (t + _A2) / (_A3 * (t + _A4))))
 
 
 def air_density(temperature_c: float, pressure_hpa: float, humidity_pct: float) -> float:
@@ -116,34 +130,39 @@ def air_density(temperature_c: float, pressure_hpa: float, humidity_pct: float) 
     return (0.34848 * pressure_hpa - vapour) / (273.15 + temperature_c)
 
 
-def immersion_density(weighing: Weighing, where: str = "weighing") -> Density:
+def density_of(
+    mass_air_g: ArrayLike,
+    mass_water_g: ArrayLike,
+    water_g_cm3: ArrayLike,
+    air_g_cm3: ArrayLike,
+    bubbles_cm3: ArrayLike,
+) -> Floats:
     """
-    Return the density of a specimen with its uncertainty, buoyancy of the air included.
+    Return the density of pieces from their two readings.
 
     Parameters
     ----------
-    weighing : Weighing
-        Readings and their uncertainties.
-    where : str
-        File and line, for errors.
+    mass_air_g, mass_water_g : (n,) float array
+        Readings in air and in water. [g]
+    water_g_cm3, air_g_cm3 : (n,) float array
+        Densities of water and air. [g/cm³]
+    bubbles_cm3 : (n,) float array
+        Volume of bubbles that cling to the piece in water. [cm³]
 
     Returns
     -------
-    density : Density
-        Closed voids are in it; water that enters open pores hides them.
-
-    Raises
-    ------
-    InputError
-        The masses are impossible.
-
-    Notes
-    -----
-    density = air + (water - air) m_air / (m_air - m_water), both readings on one balance. First-order
-    propagation of independent uncertainties of both readings, of the water's temperature and of the air.
+    density : (n,) float array
+        air + (water - air) m_air / (m_air - m_water), the reading in water freed of the bubbles' lift. [g/cm³]
     """
-    dry, wet = weighing.mass_air_g, weighing.mass_water_g
-    if not (dry > 0 and wet < dry and abs(wet) < float("inf")):
+    dry, water, air = (np.asarray(each, dtype=float) for each in (mass_air_g, water_g_cm3, air_g_cm3))
+    lost = dry - np.asarray(mass_water_g) - water * np.asarray(bubbles_cm3)
+    return np.asarray(air + (water - air) * dry / lost)
+
+
+def centre(weighing: Weighing, where: str) -> float:
+    """Return the density of a weighing alone; an impossible pair of masses is refused. [g/cm³]"""
+    dry, wet, bubbles = weighing.mass_air_g, weighing.mass_water_g, weighing.bubbles_mm3
+    if not (0 < dry < inf and wet < dry and abs(wet) < inf):
         raise InputError(
             where,
             f"{dry:g} g in air and {wet:g} g in water",
@@ -151,53 +170,11 @@ def immersion_density(weighing: Weighing, where: str = "weighing") -> Density:
             "Check the two readings.",
         )
     water = water_density(weighing.water_c) * 1e-3
-    air = air_density(weighing.air_c, weighing.pressure_hpa, weighing.humidity_pct) * 1e-3
-    lost = dry - wet
-    value = air + (water - air) * dry / lost
-    near = min(weighing.water_c + 0.05, 40.0)
-    slope = (water_density(near) - water_density(near - 0.1)) * 1e-3 / 0.1 if near > 0.1 else 0.0
-    parts = (
-        -(water - air) * wet / lost**2 * weighing.mass_air_uncertainty_g,
-        (water - air) * dry / lost**2 * weighing.mass_water_uncertainty_g,
-        dry / lost * slope * weighing.water_uncertainty_c,
-        (1.0 - dry / lost) * AIR_UNCERTAINTY_G_CM3,
-    )
-    return Density(value, sum(part**2 for part in parts) ** 0.5)
-
-
-def void_share(measured: Density, reference: Density, where: str = "void share") -> tuple[float, float]:
-    """
-    Return the share of voids against the density of the void-free material.
-
-    Parameters
-    ----------
-    measured : Density
-        Of the printed specimen.
-    reference : Density
-        Of the void-free material, best from the same spool in the same bath.
-    where : str
-        File and line, for errors.
-
-    Returns
-    -------
-    share : (float, float)
-        Void share and its standard uncertainty. [%]
-
-    Raises
-    ------
-    InputError
-        The reference is not positive.
-
-    Notes
-    -----
-    ASTM D2734: 100 (reference - measured) / reference. It warns that values under 1 % need other tests
-    beside them; a negative share says that the reference is too low.
-    """
-    if not reference.value_g_cm3 > 0:
+    if not 0 <= bubbles < 500.0 * (dry - wet) / water:
         raise InputError(
-            where, f"reference density {reference.value_g_cm3:g} g/cm³", "above 0", "Correct it."
+            where, f"bubbles of {bubbles:g} mm³", "less than half of the piece", "Wipe the bubbles off."
         )
-    ratio = measured.value_g_cm3 / reference.value_g_cm3
-    own = measured.uncertainty_g_cm3 / reference.value_g_cm3
-    other = ratio * reference.uncertainty_g_cm3 / reference.value_g_cm3
-    return 100.0 * (1.0 - ratio), 100.0 * (own**2 + other**2) ** 0.5
+    if not 0 <= weighing.wire_mm < inf:
+        raise InputError(where, f"a wire of {weighing.wire_mm:g} mm", "0 mm or more", "Correct it.")
+    air = air_density(weighing.air_c, weighing.pressure_hpa, weighing.humidity_pct) * 1e-3
+    return float(density_of(dry, wet, water, air, 0.5e-3 * bubbles))
