@@ -1,24 +1,25 @@
-"""Specimens and settings -> toolpath: all specimens together, layer by layer."""
+"""Solids and settings -> toolpath: all solids together, layer by layer."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
 from voidless.beads.stadium import full_fill_pitch
 from voidless.errors import InputError
 from voidless.specimens.catalogue import specimen
-from voidless.specimens.kind import SpecimenKind
 from voidless.specimens.order import SpecimenOrder
+from voidless.toolpath.fill.plan import plan_region
+from voidless.toolpath.fill.types import Fill, Pattern
 from voidless.toolpath.layout import lay_out
-from voidless.toolpath.moves import Toolpath
-from voidless.toolpath.pattern import Fill, Pattern, plan_section
+from voidless.toolpath.moves import Placement, Toolpath
 from voidless.toolpath.recorder import Recorder
 
 if TYPE_CHECKING:
     from voidless.machines import Machine
 
-__all__ = ["grams", "layer_count", "plan_build", "raster_reference"]
+__all__ = ["Solid", "grams", "layer_count", "plan_build", "plan_solids", "specimen_solid"]
 
 _MISSED_SHARE = 0.01
 
@@ -28,10 +29,43 @@ def layer_count(height_mm: float, layer_mm: float) -> int:
     return max(1, round(height_mm / layer_mm))
 
 
-def raster_reference(kind: SpecimenKind, angle_deg: float) -> float | None:
-    """Return the width that raster beads along the pull have to divide: the gauge's; else None. [mm]"""
-    along = abs((angle_deg + 90.0) % 180.0 - 90.0) < 1e-6
-    return kind.gauge_mm[0] if along and kind.gauge_mm else None
+@dataclass(frozen=True, eq=False)
+class Solid:
+    """
+    A solid as it is filled: one region per layer.
+
+    Attributes
+    ----------
+    placement : Placement
+        Where it stands on the bed, and its name.
+    regions : sequence of shapely Polygon or MultiPolygon
+        Section of each layer from the bed upwards about the solid's own centre, holes included. Layers that
+        share an object are planned once. [mm]
+    raster_offset_deg : float
+        Added to the raster angle. [deg]
+    reference_mm : float or None
+        Width that raster beads along X have to divide, such as a gauge's. [mm]
+    """
+
+    placement: Placement
+    regions: Sequence[Any]
+    raster_offset_deg: float = 0.0
+    reference_mm: float | None = None
+
+
+def specimen_solid(placement: Placement, layer_mm: float) -> Solid:
+    """Return a specimen of the catalogue as regions, each taken at the middle of its layer."""
+    from shapely import Polygon  # slow to import, needed for planning alone
+
+    kind, known, regions = specimen(placement.kind), dict[bytes, Any](), []
+    for number in range(layer_count(kind.height_mm, layer_mm)):
+        outline = kind.outline(min((number + 0.5) * layer_mm, kind.height_mm))
+        key = outline.tobytes()
+        if key not in known:
+            known[key] = Polygon(outline)
+        regions.append(known[key])
+    reference = kind.gauge_mm[0] if kind.gauge_mm else None
+    return Solid(placement, regions, kind.raster_offset_deg, reference)
 
 
 class _Patterns:
@@ -39,15 +73,15 @@ class _Patterns:
 
     def __init__(self, fill: Fill) -> None:
         self._fill = fill
-        self._known: dict[tuple[bytes, float, float | None], Pattern] = {}
+        self._known: dict[tuple[int, float, float | None], Pattern] = {}
 
-    def pattern(self, kind: SpecimenKind, height_mm: float, angle_deg: float) -> Pattern:
+    def pattern(self, region: Any, angle_deg: float, reference_mm: float | None) -> Pattern:
         angle = round(angle_deg % 180.0, 9)
-        outline = kind.outline(height_mm)
-        reference = raster_reference(kind, angle)
-        key = (outline.tobytes(), angle, reference)
+        along = abs((angle + 90.0) % 180.0 - 90.0) < 1e-6
+        reference = reference_mm if along else None
+        key = (id(region), angle, reference)  # the solids keep their regions alive
         if key not in self._known:
-            self._known[key] = plan_section(outline, self._fill, angle, reference)
+            self._known[key] = plan_region(region, self._fill, angle, reference)
         return self._known[key]
 
 
@@ -94,31 +128,60 @@ def plan_build(orders: Sequence[SpecimenOrder], settings: Mapping[str, float], m
     """
     _check(settings)
     layer = float(settings["layer_mm"])
+    return plan_solids([specimen_solid(p, layer) for p in lay_out(orders, machine)], settings, machine)
+
+
+def plan_solids(solids: Sequence[Solid], settings: Mapping[str, float], machine: Machine) -> Toolpath:
+    """
+    Return the toolpath of solids: purge line, then all together layer by layer.
+
+    Parameters
+    ----------
+    solids : sequence of Solid
+        Solids, where they stand; they are filled in this order.
+    settings : mapping
+        Complete process settings in shop units.
+    machine : Machine
+        Limits, retraction.
+
+    Returns
+    -------
+    toolpath : Toolpath
+        As of `plan_build`.
+
+    Raises
+    ------
+    InputError
+        A setting is missing its sense, or there is nothing to fill.
+    """
+    _check(settings)
+    if not any(len(solid.regions) for solid in solids):
+        raise InputError("solids", "nothing to print", "at least one layer", "Check the part.")
+    layer = float(settings["layer_mm"])
     pitch = float(full_fill_pitch(layer, settings["width_mm"]))
     fill = Fill(pitch, float(settings["width_mm"]), int(settings["contours"]), float(settings["overlap_pct"]))
-    placements = lay_out(orders, machine)
-    kinds = [specimen(placed.kind) for placed in placements]
-    counts = [layer_count(kind.height_mm, layer) for kind in kinds]
+    layers = max(len(solid.regions) for solid in solids)
     patterns, recorder, notes = _Patterns(fill), Recorder(settings, machine), dict[str, None]()
     recorder.purge()
-    for number in range(max(counts)):
+    for number in range(layers):
         angle = settings["raster_deg"] + number * settings["raster_step_deg"]
-        for placed, kind, count in zip(placements, kinds, counts, strict=True):
-            if number >= count:
+        for index, solid in enumerate(solids):
+            region = solid.regions[number] if number < len(solid.regions) else None
+            if region is None or region.is_empty:
                 continue
-            height = min((number + 0.5) * layer, kind.height_mm)
-            pattern = patterns.pattern(kind, height, angle + kind.raster_offset_deg)
-            _note(notes, kind, pattern, fill)
-            recorder.section(pattern, placed.centre_mm, placed.position - 1, number)
-    return Toolpath(recorder.finish(), placements, layer, max(counts), pitch, tuple(notes))
+            pattern = patterns.pattern(region, angle + solid.raster_offset_deg, solid.reference_mm)
+            _note(notes, solid.placement.kind, pattern, fill)
+            recorder.section(pattern, solid.placement.centre_mm, index, number)
+    placements = tuple(solid.placement for solid in solids)
+    return Toolpath(recorder.finish(), placements, layer, layers, pitch, tuple(notes))
 
 
-def _note(notes: dict[str, None], kind: SpecimenKind, pattern: Pattern, fill: Fill) -> None:
+def _note(notes: dict[str, None], name: str, pattern: Pattern, fill: Fill) -> None:
     """Keep in plain words what a section could not take as asked, once each."""
     if pattern.contours < fill.contours:
-        notes[f"{kind.name}: only {pattern.contours} of {fill.contours} contours find room."] = None
+        notes[f"{name}: only {pattern.contours} of {fill.contours} contours find room."] = None
     if pattern.missed_mm2 > _MISSED_SHARE * float(pattern.area_mm2.sum()):
-        notes[f"{kind.name}: more than 1 % of a section lies in tips that no bead passes."] = None
+        notes[f"{name}: more than 1 % of a section lies in tips that no bead passes."] = None
 
 
 def grams(toolpath: Toolpath, density_g_cm3: float) -> float:

@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.beads.stadium import bead_area, filament_area
+from voidless.toolpath.fill.types import Pattern
 from voidless.toolpath.layout import EDGE_MM
 from voidless.toolpath.moves import Kind, Moves
-from voidless.toolpath.pattern import Pattern
 
 if TYPE_CHECKING:
     from voidless.machines import Machine

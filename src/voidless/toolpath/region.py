@@ -23,12 +23,9 @@ _CLOSE_MM = 1e-6
 """Break points nearer than this are one. [mm]"""
 
 
-def inset(outline: Floats, distance_mm: float) -> Any:
-    """Return the region (a shapely geometry, maybe empty) a distance inside of an outline `(n, 2)`. [mm]"""
-    from shapely import Polygon  # slow to import, needed for planning alone
-
-    shape = Polygon(outline)
-    return shape.buffer(-distance_mm, join_style="mitre", mitre_limit=5.0) if distance_mm else shape
+def inset(region: Any, distance_mm: float) -> Any:
+    """Return the region (a shapely geometry, maybe empty) a distance inside of another. [mm]"""
+    return region.buffer(-distance_mm, join_style="mitre", mitre_limit=5.0) if distance_mm else region
 
 
 def rings_of(region: Any) -> list[Floats]:

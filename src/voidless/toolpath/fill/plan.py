@@ -1,4 +1,4 @@
-"""One section as contours and raster whose volumes fill it exactly."""
+"""A region as contours and raster whose volumes fill it exactly."""
 
 from __future__ import annotations
 
@@ -10,10 +10,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from voidless.errors import InputError
+from voidless.toolpath.fill.types import Fill, Pattern
 from voidless.toolpath.moves import Kind
 from voidless.toolpath.region import inset, raster_lines, region_columns, rings_of, turned_edges
 
-__all__ = ["Fill", "Pattern", "plan_section"]
+__all__ = ["plan_region"]
 
 Floats = NDArray[np.float64]
 
@@ -25,53 +27,6 @@ _GROUP_CHANGE = 0.02
 """Relative change of width that starts a new piece. [1]"""
 _SHIFT_SHARE = 0.4
 """Largest share of a bead by which each end may be drawn back. [1]"""
-
-
-@dataclass(frozen=True)
-class Fill:
-    """
-    How a section is filled.
-
-    Attributes
-    ----------
-    pitch_mm, width_mm : float
-        Full-fill pitch and bead width. [mm]
-    contours : int
-        Number of contours.
-    overlap_pct : float
-        How far the round end of a raster bead reaches into the contour, in bead widths. [%]
-    """
-
-    pitch_mm: float
-    width_mm: float
-    contours: int
-    overlap_pct: float
-
-
-@dataclass(frozen=True, eq=False)
-class Pattern:
-    """
-    Moves within one section, first entry a travel to the start.
-
-    Attributes
-    ----------
-    kind : (n,) int array
-        Codes of `Kind`.
-    points : (n, 2) float array
-        Ends of the moves about the specimen's centre. [mm]
-    area_mm2 : (n,) float array
-        Area of the section that the move fills; times layer thickness it is the exact-fill volume. [mm²]
-    missed_mm2 : float
-        Area of tips that no bead passes; its volume is spread over the raster. [mm²]
-    contours : int
-        Contours that found room.
-    """
-
-    kind: NDArray[np.int64]
-    points: Floats
-    area_mm2: Floats
-    missed_mm2: float
-    contours: int
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,15 +41,15 @@ class _Bead:
         return _Bead(self.v, self.u[::-1], self.area[::-1])
 
 
-def _contour_moves(outline: Floats, fill: Fill) -> tuple[list[tuple[Kind, Floats, Floats]], int]:
+def _contour_moves(region: Any, fill: Fill) -> tuple[list[tuple[Kind, Floats, Floats]], int]:
     """Return closed loops from the outside inwards as (kind, points, areas), and how many found room."""
     moves: list[tuple[Kind, Floats, Floats]] = []
-    outer = inset(outline, 0.0)
+    outer = inset(region, 0.0)
     for number in range(fill.contours):
-        rings = rings_of(inset(outline, (number + 0.5) * fill.pitch_mm))
+        rings = rings_of(inset(region, (number + 0.5) * fill.pitch_mm))
         if not rings:
             return moves, number
-        inner = inset(outline, (number + 1) * fill.pitch_mm)
+        inner = inset(region, (number + 1) * fill.pitch_mm)
         rings = [_from_far_corner(ring) for ring in rings]
         lengths = [np.hypot(*np.diff(ring, axis=0).T) for ring in rings]
         per_length = (outer.area - inner.area) / sum(float(length.sum()) for length in lengths)
@@ -212,14 +167,14 @@ def _raster(region: Any, fill: Fill, angle_deg: float, reference_mm: float | Non
     return [(kind, points @ back, area * scale) for kind, points, area in moves], region.area - filled
 
 
-def plan_section(outline: Floats, fill: Fill, angle_deg: float, reference_mm: float | None = None) -> Pattern:
+def plan_region(region: Any, fill: Fill, angle_deg: float, reference_mm: float | None = None) -> Pattern:
     """
-    Return contours and raster that fill one section exactly.
+    Return contours and raster that fill a region exactly.
 
     Parameters
     ----------
-    outline : (n, 2) float array
-        Section of the specimen. [mm]
+    region : shapely Polygon or MultiPolygon
+        Section of the part, holes included. [mm]
     fill : Fill
         Pitch, width, contours, overlap.
     angle_deg : float
@@ -232,6 +187,11 @@ def plan_section(outline: Floats, fill: Fill, angle_deg: float, reference_mm: fl
     pattern : Pattern
         Its areas sum to the section's within rounding.
 
+    Raises
+    ------
+    InputError
+        The region is empty.
+
     Notes
     -----
     Contour bands are one pitch wide; a contour's area is that between two insets. The raster pitch is
@@ -239,13 +199,15 @@ def plan_section(outline: Floats, fill: Fill, angle_deg: float, reference_mm: fl
     that its round end touches the contour, less the overlap; turns run along the contour. What is
     left out: corners are not rounded, and each layer is planned without regard to the one below.
     """
-    moves, contours = _contour_moves(outline, fill)
-    region = inset(outline, contours * fill.pitch_mm)
+    if not region.area > 0.0:
+        raise InputError("fill", f"a section of {region.area} mm2", "an area above 0 mm2", "Check the part.")
+    moves, contours = _contour_moves(region, fill)
+    rest_region = inset(region, contours * fill.pitch_mm)
     missed = 0.0
-    if region.area > 0.0:
-        here = moves[-1][1][-1] if moves else outline[0]
+    if rest_region.area > 0.0:
+        here = moves[-1][1][-1] if moves else rings_of(region)[0][0]
         rest = None if reference_mm is None else reference_mm - 2 * contours * fill.pitch_mm
-        raster, missed = _raster(region, fill, angle_deg, rest, here)
+        raster, missed = _raster(rest_region, fill, angle_deg, rest, here)
         moves += raster
     kinds = np.concatenate([np.full(len(points), int(kind)) for kind, points, _ in moves])
     points = np.vstack([points for _, points, _ in moves])

@@ -1,0 +1,198 @@
+"""
+Melt that spreads over a layer: nearest free room first, volume conserved.
+
+A layer is a grid of cells, each with room for so much melt. The nozzle runs along its path in short steps;
+each step's melt takes the free room nearest to the nozzle, at most `reach` away. What finds no room there
+stays under the nozzle as over-fill. So beads are bounded by what lies there already and spread into what is
+free, and a bead alone becomes a strip about its path.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.errors import InputError
+
+__all__ = ["Grid", "grid_over", "spread"]
+
+Floats = NDArray[np.float64]
+Cells = NDArray[np.float32]
+
+_STEP_CELLS = 1.0
+"""Way of the nozzle between two portions of melt. [cells]"""
+
+
+@dataclass(frozen=True)
+class Grid:
+    """
+    Square cells over a rectangle; arrays on it are `(rows, columns)`, row 0 at the lowest Y.
+
+    Attributes
+    ----------
+    x_mm, y_mm : float
+        Lower left corner. [mm]
+    rows, columns : int
+        Number of cells in Y and X.
+    cell_mm : float
+        Side of a cell. [mm]
+    """
+
+    x_mm: float
+    y_mm: float
+    rows: int
+    columns: int
+    cell_mm: float
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Rows and columns."""
+        return self.rows, self.columns
+
+
+def grid_over(box_mm: tuple[float, float, float, float], margin_mm: float, cell_mm: float) -> Grid:
+    """
+    Return a grid over a box with a margin.
+
+    Parameters
+    ----------
+    box_mm : (float, float, float, float)
+        Lowest X and Y, highest X and Y. [mm]
+    margin_mm : float
+        Room on all sides. [mm]
+    cell_mm : float
+        Side of a cell. [mm]
+
+    Returns
+    -------
+    grid : Grid
+        Covers box and margin.
+
+    Raises
+    ------
+    InputError
+        The cell is not positive or the box is no box.
+    """
+    x0, y0, x1, y1 = box_mm
+    if not (cell_mm > 0.0 and x1 > x0 and y1 > y0):
+        raise InputError("grid", f"box {box_mm} mm, cell {cell_mm} mm", "a box and a cell above 0 mm", "")
+    columns = int(np.ceil((x1 - x0 + 2.0 * margin_mm) / cell_mm)) + 1
+    rows = int(np.ceil((y1 - y0 + 2.0 * margin_mm) / cell_mm)) + 1
+    return Grid(x0 - margin_mm, y0 - margin_mm, rows, columns, cell_mm)
+
+
+def _neighbours(reach_cells: float) -> tuple[NDArray[np.int64], NDArray[np.int64], Floats, NDArray[np.int64]]:
+    """Return offsets by growing distance, their distance, and the first one at each whole distance."""
+    most = int(np.floor(reach_cells))
+    rows, columns = (part.ravel() for part in np.mgrid[-most : most + 1, -most : most + 1])
+    distance = np.hypot(rows, columns)
+    turn = np.arctan2(rows, columns) * 7.0 % 1.0  # ties in no direction first
+    order = np.lexsort((turn, distance))
+    order = order[distance[order] <= reach_cells]
+    rows, columns, distance = rows[order], columns[order], distance[order]
+    first = np.searchsorted(distance, np.arange(most + 2))
+    return rows, columns, distance, first
+
+
+@cache
+def _kernel() -> Callable[..., None]:
+    from numba import njit  # slow to import
+
+    def lay(
+        fill: Any, room: Any, starts: Any, ends: Any, melt: Any, step: float,
+        rows: Any, columns: Any, distance: Any, first: Any, under: int,
+    ) -> None:  # fmt: skip
+        for bead in range(len(melt)):
+            dy, dx = ends[bead, 0] - starts[bead, 0], ends[bead, 1] - starts[bead, 1]
+            portions = max(1, int(np.ceil(np.hypot(dx, dy) / step)))
+            full = 0.0  # all cells nearer than this are full
+            way = np.hypot(dx, dy) / portions
+            for portion in range(portions):
+                share = (portion + 0.5) / portions
+                row = int(np.floor(starts[bead, 0] + share * dy))
+                column = int(np.floor(starts[bead, 1] + share * dx))
+                left = melt[bead] / portions
+                place = first[max(0, int(full - way - 1.5))]
+                while place < len(rows):
+                    y, x = row + rows[place], column + columns[place]
+                    free = room[y, x] - fill[y, x]
+                    if free > 0.0:
+                        if free >= left:
+                            fill[y, x] += left
+                            left = 0.0
+                            break
+                        fill[y, x] = room[y, x]
+                        left -= free
+                    place += 1
+                full = distance[min(place, len(rows) - 1)]
+                if left > 0.0:
+                    for place in range(under):
+                        fill[row + rows[place], column + columns[place]] += left / under
+
+    return njit(cache=True)(lay)
+
+
+def spread(
+    starts_mm: Floats,
+    ends_mm: Floats,
+    area_mm2: Floats,
+    grid: Grid,
+    reach_mm: float,
+    room: Cells | None = None,
+) -> Cells:
+    """
+    Return how full each cell is after beads are laid one after the other.
+
+    Parameters
+    ----------
+    starts_mm, ends_mm : (n, 2) float array
+        Ends of the straight beads in the order in which they are laid. [mm]
+    area_mm2 : (n,) float array
+        Volume of each over layer thickness. [mm²]
+    grid : Grid
+        Cells; beads keep `reach_mm` from its edge.
+    reach_mm : float
+        How far from the nozzle's middle melt finds room. [mm]
+    room : (rows, columns) float array or None
+        Room of each cell in layer thicknesses; None is 1 everywhere. [1]
+
+    Returns
+    -------
+    fill : (rows, columns) float array
+        Melt in each cell over that of a cell filled to the layer thickness; above its room is over-fill. [1]
+
+    Raises
+    ------
+    InputError
+        A bead comes nearer to the grid's edge than `reach_mm`, a volume is negative or not a number, or the
+        reach is under two cells.
+
+    Notes
+    -----
+    This project's own model of squeezed melt: nearest first stands for the pressure that falls with distance
+    from the nozzle. Gravity, surface tension and the time that flow takes are left out.
+    """
+    cell = grid.cell_mm
+    origin = np.array([grid.y_mm, grid.x_mm])
+    starts, ends = ((points[:, ::-1] - origin) / cell for points in (starts_mm, ends_mm))
+    if not reach_mm >= 2.0 * cell:
+        raise InputError("spread", f"reach {reach_mm} mm", f"at least two cells of {cell} mm", "")
+    if not np.all(area_mm2 >= 0.0):
+        raise InputError("spread", "a bead's volume", "a number not below 0", "")
+    edge, both = reach_mm / cell + 1.0, np.vstack([starts, ends])
+    if not np.all((both >= edge) & (both < np.array(grid.shape) - edge)):
+        raise InputError(
+            "spread", "a bead leaves the grid", f"beads {reach_mm} mm from its edge", "Widen it."
+        )
+    fill = np.zeros(grid.shape, dtype=np.float32)
+    given = np.ones(grid.shape, dtype=np.float32) if room is None else room
+    rows, columns, distance, first = _neighbours(reach_mm / cell)
+    under = int(np.searchsorted(distance, reach_mm / cell / 2.0))
+    melt = np.asarray(area_mm2, dtype=float) / cell**2
+    _kernel()(fill, given, starts, ends, melt, _STEP_CELLS, rows, columns, distance, first, max(1, under))
+    return fill

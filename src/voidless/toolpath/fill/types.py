@@ -1,0 +1,59 @@
+"""How a region is filled, and the moves that fill it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Fill", "Pattern"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Fill:
+    """
+    How a section is filled.
+
+    Attributes
+    ----------
+    pitch_mm, width_mm : float
+        Full-fill pitch and bead width. [mm]
+    contours : int
+        Number of contours.
+    overlap_pct : float
+        How far the round end of a raster bead reaches into the contour, in bead widths. [%]
+    """
+
+    pitch_mm: float
+    width_mm: float
+    contours: int
+    overlap_pct: float
+
+
+@dataclass(frozen=True, eq=False)
+class Pattern:
+    """
+    Moves within one section, first entry a travel to the start.
+
+    Attributes
+    ----------
+    kind : (n,) int array
+        Codes of `Kind`.
+    points : (n, 2) float array
+        Ends of the moves about the specimen's centre. [mm]
+    area_mm2 : (n,) float array
+        Area of the section that the move fills; times layer thickness it is the exact-fill volume. [mm²]
+    missed_mm2 : float
+        Area of tips that no bead passes; its volume is spread over the raster. [mm²]
+    contours : int
+        Contours that found room.
+    """
+
+    kind: NDArray[np.int64]
+    points: Floats
+    area_mm2: Floats
+    missed_mm2: float
+    contours: int
