@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from voidless.errors import InputError
 from voidless.specimens.standards import TensileBar
 
-__all__ = ["rectangle", "shape_area", "tensile_outline"]
+__all__ = ["circle", "flank", "rectangle", "shape_area", "tensile_outline"]
 
 Floats = NDArray[np.float64]
 
@@ -21,6 +21,23 @@ def rectangle(length_mm: float, width_mm: float) -> Floats:
     """Return the corners `(4, 2)` of a rectangle that is `length_mm` long in X and `width_mm` in Y. [mm]"""
     half = np.array([length_mm, width_mm]) / 2.0
     return np.asarray(np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]]) * half)
+
+
+def circle(diameter_mm: float) -> Floats:
+    """
+    Return a circle as a polygon of the circle's exact area that leaves it by 5 µm at most, `(n, 2)`. [mm]
+
+    Notes
+    -----
+    Corners stand outside of the circle, the middles of edges inside: regular polygon of n corners at
+    radius r √(2π / (n sin(2π / n))).
+    """
+    radius = diameter_mm / 2.0
+    number = 4 * math.ceil(math.pi / math.acos(max(0.5, 1.0 - _SAGITTA_MM / radius)) / 4.0)
+    turn = 2.0 * math.pi / number
+    reach = radius * math.sqrt(turn / math.sin(turn))
+    angles = (np.arange(number) + 0.5) * turn
+    return np.asarray(reach * np.column_stack([np.cos(angles), np.sin(angles)]))
 
 
 def shape_area(outline: Floats) -> float:
@@ -36,8 +53,8 @@ def _arc(centre: tuple[float, float], radius: float, start: float, end: float) -
     return [(centre[0] + radius * math.cos(a), centre[1] + radius * math.sin(a)) for a in angles]
 
 
-def _fillet(bar: TensileBar) -> list[tuple[float, float]]:
-    """Return the upper right flank, from the end of the parallel part outwards."""
+def flank(bar: TensileBar) -> list[tuple[float, float]]:
+    """Return a tensile bar's upper right flank as points x, y, from the end of the parallel part out. [mm]"""
     rise = (bar.wide - bar.narrow) / 2.0
     inner, outer = bar.radius, bar.outer_radius
     start = (bar.parallel / 2.0, bar.narrow / 2.0)
@@ -75,10 +92,10 @@ def tensile_outline(bar: TensileBar) -> Floats:
     Arcs are chords that leave the circle by 5 µm at most. A bar without outer radius has one arc per
     flank, tangent to the narrow part.
     """
-    flank = _fillet(bar)
+    side = flank(bar)
     end = bar.length / 2.0
-    if not flank[-1][0] < end:
-        raise InputError(bar.standard, f"fillets end at {flank[-1][0]:.2f} mm", f"less than {end:.2f} mm", "")
+    if not side[-1][0] < end:
+        raise InputError(bar.standard, f"fillets end at {side[-1][0]:.2f} mm", f"less than {end:.2f} mm", "")
     corner = [(end, -bar.wide / 2.0), (end, bar.wide / 2.0)]
-    right = np.array([(x, -y) for x, y in flank] + corner + flank[::-1])
+    right = np.array([(x, -y) for x, y in side] + corner + side[::-1])
     return np.asarray(np.vstack([right, -right]))

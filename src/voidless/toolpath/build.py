@@ -19,7 +19,7 @@ from voidless.toolpath.recorder import Recorder
 if TYPE_CHECKING:
     from voidless.machines import Machine
 
-__all__ = ["Solid", "grams", "layer_count", "plan_build", "plan_solids", "specimen_solid"]
+__all__ = ["Solid", "alike", "grams", "layer_count", "plan_build", "plan_solids", "specimen_solid"]
 
 _MISSED_SHARE = 0.01
 
@@ -53,19 +53,20 @@ class Solid:
     reference_mm: float | None = None
 
 
-def specimen_solid(placement: Placement, layer_mm: float) -> Solid:
+def specimen_solid(placement: Placement, layer_mm: float, pitch_mm: float) -> Solid:
     """Return a specimen of the catalogue as regions, each taken at the middle of its layer."""
-    from shapely import Polygon  # slow to import, needed for planning alone
-
-    kind, known, regions = specimen(placement.kind), dict[bytes, Any](), []
-    for number in range(layer_count(kind.height_mm, layer_mm)):
-        outline = kind.outline(min((number + 0.5) * layer_mm, kind.height_mm))
-        key = outline.tobytes()
-        if key not in known:
-            known[key] = Polygon(outline)
-        regions.append(known[key])
+    kind = specimen(placement.kind).sized(pitch_mm)
+    heights = [
+        min((n + 0.5) * layer_mm, kind.height_mm) for n in range(layer_count(kind.height_mm, layer_mm))
+    ]
     reference = kind.gauge_mm[0] if kind.gauge_mm else None
-    return Solid(placement, regions, kind.raster_offset_deg, reference)
+    return Solid(placement, alike([kind.region(z) for z in heights]), kind.raster_offset_deg, reference)
+
+
+def alike(regions: Sequence[Any]) -> list[Any]:
+    """Return regions with one object for all that are the same, so that each is planned once."""
+    known: dict[bytes, Any] = {}
+    return [known.setdefault(region.wkb, region) for region in regions]
 
 
 class _Patterns:
@@ -128,7 +129,8 @@ def plan_build(orders: Sequence[SpecimenOrder], settings: Mapping[str, float], m
     """
     _check(settings)
     layer = float(settings["layer_mm"])
-    return plan_solids([specimen_solid(p, layer) for p in lay_out(orders, machine)], settings, machine)
+    pitch = float(full_fill_pitch(layer, settings["width_mm"]))
+    return plan_solids([specimen_solid(p, layer, pitch) for p in lay_out(orders, machine)], settings, machine)
 
 
 def plan_solids(solids: Sequence[Solid], settings: Mapping[str, float], machine: Machine) -> Toolpath:

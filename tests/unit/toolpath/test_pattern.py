@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from shapely import Polygon
 
-from voidless.specimens.catalogue import CATALOGUE, specimen
+from voidless.specimens.catalogue import DEFAULT_SET, specimen
 from voidless.specimens.outline import rectangle, shape_area
 from voidless.toolpath.fill.plan import plan_region
 from voidless.toolpath.fill.types import Fill
@@ -19,7 +19,7 @@ def _lengths(pattern):
     return np.concatenate([[0.0], np.hypot(*np.diff(pattern.points, axis=0).T)])
 
 
-@pytest.mark.parametrize("name", list(CATALOGUE))
+@pytest.mark.parametrize("name", list(DEFAULT_SET))
 @pytest.mark.parametrize("angle", [0.0, 17.0, 45.0, 90.0, 135.0])
 @pytest.mark.parametrize("contours", [0, 1, 3])
 def test_areas_add_up_to_the_section(name, angle, contours):
