@@ -127,8 +127,15 @@ def _face_faults(topology: Topology) -> list[Fault]:
     ]
 
 
-def _shell_faults(topology: Topology) -> list[Fault]:
-    """Return inverted and nested shells; a shell that looks inwards inside of another bounds a cavity."""
+def _shell_faults(topology: Topology, crossing: Integers) -> list[Fault]:
+    """
+    Return inverted and nested shells; a shell that looks inwards inside of another bounds a cavity.
+
+    Shells of `crossing` faces lie neither in nor outside of another.
+    """
+    number_of = np.full(len(topology.mesh.faces), -1)
+    number_of[topology.kept] = topology.shells
+    across = set(number_of[crossing.ravel()].tolist())
     corners = topology.mesh.corners[topology.kept]
     shells, volumes = topology.shells, topology.shell_volumes_mm3
     if len(volumes) > _MOST_SHELLS:
@@ -151,7 +158,7 @@ def _shell_faults(topology: Topology) -> list[Fault]:
         around = round(winding_number(corners[~own], point)) if len(volumes) > 1 else 0
         if volume < 0.0 and around < 1:
             inverted.append(point)
-        if volume > 0.0 and around > 0:
+        if volume > 0.0 and around > 0 and number not in across:
             nested.append(point)
     return [
         *_fault(
@@ -171,11 +178,10 @@ def _shell_faults(topology: Topology) -> list[Fault]:
     ]
 
 
-def _crossing_faults(topology: Topology) -> list[Fault]:
+def _crossing_faults(topology: Topology, pairs: Integers) -> list[Fault]:
     if len(topology.kept) > _CROSSING_FACES:
         words = f"faces, more than the {_CROSSING_FACES} up to which crossing ones are searched"
         return [Fault("not_searched", len(topology.kept), (), words, "Export a coarser mesh.", False)]
-    pairs = crossing_faces(topology.mesh, topology.kept)
     return _fault(
         "crossing_faces",
         topology.mesh.corners[pairs[:, 0]].mean(axis=1),
@@ -207,9 +213,11 @@ def find_faults(mesh: Mesh) -> tuple[Fault, ...]:
     """
     topology = Topology(mesh)
     found = [*_edge_faults(topology), *_face_faults(topology)]
+    searched = len(topology.kept) <= _CROSSING_FACES
+    pairs = crossing_faces(mesh, topology.kept) if searched else np.empty((0, 2), dtype=np.int64)
     if not any(fault.blocks for fault in found):
-        found += _shell_faults(topology)
-    found += _crossing_faults(topology)
+        found += _shell_faults(topology, pairs)
+    found += _crossing_faults(topology, pairs)
     return tuple(sorted(found, key=lambda fault: not fault.blocks))
 
 

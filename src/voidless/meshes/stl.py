@@ -100,11 +100,11 @@ def _binary_corners(data: bytes, name: str) -> NDArray[np.float64]:
 def _text_corners(data: bytes, name: str) -> NDArray[np.float64]:
     """Return the corners of a text file: three numbers after each word `vertex`, three such words a face."""
     parts = _VERTEX.split(data)[1:]
-    check_faces(name, len(parts) // 3)
     if len(parts) % 3:
         raise InputError(
             name, f"{len(parts)} corners", "three for each face", "The file is cut short: export it again."
         )
+    check_faces(name, len(parts) // 3)
     words = [part.split(None, 3)[:3] for part in parts]
     try:
         return np.array([[float(word) for word in triple] for triple in words]).reshape(len(words), 3)
