@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from voidless.measure.curves.read import Curve
-from voidless.measure.tensile.modulus import chord_modulus, correct_compliance, fit_line
+from voidless.measure.tensile.compliance import correct_compliance
+from voidless.measure.tensile.modulus import chord_modulus, fit_line
 from voidless.measure.tensile.reduce import reduce_tensile
 
 STRAIN = np.arange(2001) * 5e-6

@@ -7,10 +7,12 @@ import pytest
 
 from voidless.errors import ComputationError, InputError
 from voidless.measure.curves.read import Curve
+from voidless.measure.series.noise import quick_noise
+from voidless.measure.tensile.compliance import correct_compliance
 from voidless.measure.tensile.flags import count_falls
-from voidless.measure.tensile.modulus import chord_modulus, correct_compliance, fit_line
+from voidless.measure.tensile.modulus import chord_modulus, fit_line
 from voidless.measure.tensile.reduce import reduce_tensile
-from voidless.measure.tensile.strength import METHODS, first_maximum, force_noise, maximum
+from voidless.measure.tensile.strength import METHODS, first_maximum, maximum
 
 SECTION = 40.0
 MODULUS = 2000.0
@@ -52,7 +54,7 @@ def test_noise_hardly_moves_the_answer():
     found = reduce_tensile(_bar(noise=1.0), SECTION)
     assert found.strength_mpa == pytest.approx(40.0, abs=4 * 1.0 / SECTION)
     assert found.stiffness.regression_gpa == pytest.approx(2.0, rel=0.02)
-    assert found.strength_by_method["iso527_2012"] == pytest.approx(found.strength_mpa)
+    assert found.strength_by_method["iso527_2012"] == pytest.approx(40.0, abs=1.5 * 1.0 / SECTION)
 
 
 def test_strain_from_crosshead_is_called_nominal_and_its_modulus_apparent():
@@ -140,7 +142,7 @@ def test_noise_is_no_first_maximum():
     rng = np.random.default_rng(3)
     force = np.linspace(0.0, 1000.0, 2000) + rng.normal(0.0, 8.0, 2000)
     assert force[first_maximum(force)] > 980.0
-    assert force_noise(force) == pytest.approx(8.0, rel=0.1)
+    assert quick_noise(force) == pytest.approx(8.0, rel=0.1)
 
 
 def test_a_false_start_is_no_first_maximum():

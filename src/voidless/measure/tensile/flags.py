@@ -6,9 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.measure.curves.read import Curve
-from voidless.measure.tensile.strength import force_noise
+from voidless.measure.series.noise import noise_of
+from voidless.measure.tensile.events import Course, Happening
 
-__all__ = ["count_falls", "odd_things"]
+__all__ = ["count_falls", "odd_things", "zero_of"]
 
 Floats = NDArray[np.float64]
 
@@ -22,7 +23,7 @@ RISE = 0.05
 TAIL = 10
 
 
-def odd_things(curve: Curve, first_peak: int, last: int) -> tuple[str, ...]:
+def odd_things(curve: Curve, course: Course) -> tuple[str, ...]:
     """
     Return what is odd about a record.
 
@@ -30,41 +31,61 @@ def odd_things(curve: Curve, first_peak: int, last: int) -> tuple[str, ...]:
     ----------
     curve : Curve
         A curve with a force channel.
-    first_peak : int
-        Place of the first maximum. [1]
-    last : int
-        Place of the last point before the break. [1]
+    course : Course
+        Places in it.
 
     Returns
     -------
     flags : tuple of str
-        Preload, false start, slip, double break, drift after the break, no break, a jump in the displacement.
+        Preload, false start, slip, first crack, double break, drift after the break, no break, a jump in the
+        displacement.
     """
     force = curve.channels["force_n"]
-    top = float(force.max())
-    peak = int(np.argmax(force))
+    top, last = float(force.max()), course.last
     found = []
     if force[0] > PRELOAD * top:
         found.append(f"the record begins at {force[0]:.4g} N ({100 * force[0] / top:.2g} % of the maximum)")
-    low = np.flatnonzero(force[:peak] < CONTACT * top)
-    if low.size and force[: low[-1]].max(initial=0.0) > FALSE_START * top:
+    if course.start and force[: course.start].max(initial=0.0) > FALSE_START * top:
         found.append("false start: the force rose and fell back to nothing before the test")
-    if first_peak < peak:
-        found.append(
-            f"the force fell at {force[first_peak]:.4g} N and rose again to {top:.4g} N: "
-            "slip, a first crack or yield"
-        )
-    falls = count_falls(force[peak:], top)
+    for event in course.events:
+        words = {
+            Happening.SLIP: "a slip in the grips, or unloading by hand; no maximum of the material",
+            Happening.CRACK: "a first crack: it loaded again more softly",
+            Happening.YIELD: "a yield point",
+        }[event.kind]
+        found.append(f"the force fell at {force[event.peak]:.4g} N and rose again to {top:.4g} N: {words}")
+    falls = count_falls(force[course.top :], top)
     if falls > 1:
         found.append(f"the specimen broke in {falls} steps")
     if last == force.size - 1:
         found.append("the record ends before a break")
-    tail = force[last + 2 :][-max(TAIL, (force.size - last) // 2) :]
-    if tail.size >= TAIL and abs(float(tail.mean())) > max(
-        DRIFT * top, 3 * force_noise(force) / np.sqrt(tail.size)
-    ):
-        found.append(f"after the break the force stands at {tail.mean():.3g} N and not at 0")
+    zero = zero_of(force, course)
+    if zero is not None and abs(zero[0]) > max(DRIFT * top, 3.0 * zero[1]):
+        found.append(f"after the break the force stands at {zero[0]:.3g} N and not at 0")
     return (*found, *_jump(curve))
+
+
+def zero_of(force_n: Floats, course: Course) -> tuple[float, float] | None:
+    """
+    Return the force at which a record stands after its break.
+
+    Parameters
+    ----------
+    force_n : (n,) float array
+        Force. [N]
+    course : Course
+        Places in the record.
+
+    Returns
+    -------
+    zero : (float, float) or None
+        Mean and its standard uncertainty; None where fewer than 10 readings follow the break. [N]
+    """
+    tail = force_n[course.last + 2 :][-max(TAIL, (force_n.size - course.last) // 2) :]
+    if tail.size < TAIL:
+        return None
+    noise = noise_of(tail)
+    return float(tail.mean()), noise.sd * (noise.inflation / tail.size) ** 0.5
 
 
 def count_falls(force_n: Floats, top_n: float) -> int:

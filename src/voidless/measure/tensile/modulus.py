@@ -1,4 +1,4 @@
-"""Stiffness of a stress-strain curve: chord, regression, toe, and the compliance of the machine."""
+"""Stiffness of a stress-strain curve: chord, regression and toe."""
 
 from __future__ import annotations
 
@@ -8,9 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.errors import ComputationError
-from voidless.measure.tensile.strength import force_noise
+from voidless.measure.series.noise import quick_noise
+from voidless.measure.series.trend import fit_trend
 
-__all__ = ["Line", "chord_modulus", "correct_compliance", "fit_line", "regression_modulus", "toe_end"]
+__all__ = ["CHORD", "Line", "chord_modulus", "fit_line", "regression_modulus", "toe_end"]
 
 Floats = NDArray[np.float64]
 
@@ -25,9 +26,9 @@ class Line:
 
     Attributes
     ----------
-    slope : float
-        Modulus. [MPa]
-    zero : float
+    slope, slope_uncertainty : float
+        Modulus, and its standard uncertainty by the scatter of the readings. [MPa]
+    zero, zero_uncertainty : float
         Strain where the line meets zero stress: the corrected origin. [1]
     r_squared : float
         Share of variance that the line explains. [1]
@@ -36,6 +37,8 @@ class Line:
     slope: float
     zero: float
     r_squared: float
+    slope_uncertainty: float = 0.0
+    zero_uncertainty: float = 0.0
 
 
 def _stress_at(strain: Floats, stress: Floats, wanted: float) -> float:
@@ -86,14 +89,14 @@ def fit_line(strain: Floats, stress_mpa: Floats) -> Line:
     Parameters
     ----------
     strain : (n,) float array
-        Strain. [1]
+        Strain, in the order of the record. [1]
     stress_mpa : (n,) float array
         Stress. [MPa]
 
     Returns
     -------
     line : Line
-        Slope, corrected origin and fit.
+        Slope, corrected origin and fit; from 32 points on through means of 16 groups of neighbours.
 
     Raises
     ------
@@ -103,19 +106,15 @@ def fit_line(strain: Floats, stress_mpa: Floats) -> Line:
     Notes
     -----
     The origin is the toe compensation of ASTM D638, annex A1: the straight part prolonged to zero stress.
+    Means of groups keep the scatter of strain readings from flattening the line.
     """
-    strain, stress = np.asarray(strain, dtype=float), np.asarray(stress_mpa, dtype=float)
-    spread = strain - strain.mean() if strain.size else strain
-    variance = float(spread @ spread)
-    if strain.size < 3 or not variance > 0:
+    strain = np.asarray(strain, dtype=float)
+    if strain.size < 3 or not np.ptp(strain) > 0:
         raise ComputationError("modulus", f"{strain.size} points in the straight part", "at least 3 strains")
-    slope = float(spread @ stress) / variance
-    if not slope > 0:
-        raise ComputationError("modulus", f"slope {slope:g} MPa", "a slope above 0")
-    residual = stress - stress.mean() - slope * spread
-    total = float(np.sum((stress - stress.mean()) ** 2))
-    zero = float(strain.mean() - stress.mean() / slope)
-    return Line(slope, zero, 1.0 - float(residual @ residual) / total)
+    found = fit_trend(strain, np.asarray(stress_mpa, dtype=float), bent=True)
+    if not found.slope > 0:
+        raise ComputationError("modulus", f"slope {found.slope:g} MPa", "a slope above 0")
+    return Line(found.slope, found.zero, found.r_squared, found.slope_uncertainty, found.zero_uncertainty)
 
 
 def regression_modulus(strain: Floats, stress_mpa: Floats, chord: tuple[float, float] = CHORD) -> Line:
@@ -125,7 +124,7 @@ def regression_modulus(strain: Floats, stress_mpa: Floats, chord: tuple[float, f
     Parameters
     ----------
     strain : (n,) float array
-        Strain from the origin that is meant. [1]
+        Strain from the origin that is meant, rising. [1]
     stress_mpa : (n,) float array
         Stress. [MPa]
     chord : (float, float)
@@ -139,10 +138,17 @@ def regression_modulus(strain: Floats, stress_mpa: Floats, chord: tuple[float, f
     Raises
     ------
     ComputationError
-        Fewer than 3 points lie between the strains.
+        Fewer than 3 points lie between the strains, or the record does not pass both.
     """
-    inside = (strain >= chord[0]) & (strain <= chord[1])
-    return fit_line(strain[inside], stress_mpa[inside])
+    strain = np.asarray(strain, dtype=float)
+    above = strain >= chord[1]
+    if not above.any() or not strain[0] <= chord[0]:
+        raise ComputationError(
+            "modulus", f"the strains do not pass {chord[0]:g} and {chord[1]:g}", "a record across both"
+        )
+    # One stretch of the record: picking single points by their strain would pick their noise.
+    start, stop = int(np.argmax(strain >= chord[0])), int(np.argmax(above))
+    return fit_line(strain[start:stop], np.asarray(stress_mpa)[start:stop])
 
 
 def toe_end(strain: Floats, stress_mpa: Floats, line: Line, share: float = 0.005) -> float:
@@ -166,49 +172,7 @@ def toe_end(strain: Floats, stress_mpa: Floats, line: Line, share: float = 0.005
     end : float
         0 where the curve is straight from its origin. [1]
     """
-    least = max(share * float(np.max(stress_mpa)), 4.0 * force_noise(stress_mpa))
+    least = max(share * float(np.max(stress_mpa)), 4.0 * quick_noise(stress_mpa))
     off = np.abs(stress_mpa - line.slope * (strain - line.zero)) > least
     last = np.flatnonzero(off)
     return max(float(strain[last[-1]] - line.zero), 0.0) if last.size else 0.0
-
-
-def correct_compliance(
-    modulus_mpa: float, section_mm2: float, length_mm: float, compliance_mm_n: float
-) -> float:
-    """
-    Return a modulus from crosshead travel with the machine's own give taken out.
-
-    Parameters
-    ----------
-    modulus_mpa : float
-        Apparent modulus. [MPa]
-    section_mm2 : float
-        Cross-section. [mm²]
-    length_mm : float
-        Free length between the grips. [mm]
-    compliance_mm_n : float
-        Travel of machine and grips per force. [mm/N]
-
-    Returns
-    -------
-    modulus : float
-        Of the specimen alone. [MPa]
-
-    Raises
-    ------
-    ComputationError
-        The machine would have to give more than was measured.
-
-    Notes
-    -----
-    travel / force = length / (modulus section) + compliance.
-    """
-    rest = 1.0 / modulus_mpa - section_mm2 * compliance_mm_n / length_mm
-    if not rest > 0:
-        raise ComputationError(
-            "compliance",
-            f"{compliance_mm_n:g} mm/N is more than the whole travel per force",
-            f"below {length_mm / (section_mm2 * modulus_mpa):g} mm/N",
-            "Check the compliance; it is found from specimens of several lengths.",
-        )
-    return 1.0 / rest

@@ -1,58 +1,29 @@
-"""One tensile curve, all of it: strength, strain, modulus, energy and what is odd about it."""
+"""One tensile curve, all of it: strength, yield, strain, modulus, energy, and how sure each is."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
-from voidless.errors import ComputationError, InputError
+from voidless.errors import InputError
 from voidless.measure.curves.read import Curve
-from voidless.measure.tensile.flags import odd_things
-from voidless.measure.tensile.modulus import CHORD, chord_modulus, fit_line, regression_modulus, toe_end
+from voidless.measure.series.noise import noise_of, step_of
+from voidless.measure.series.peak import smooth_peak
+from voidless.measure.tensile.bench import Bench
+from voidless.measure.tensile.events import Course, Happening, course_of
+from voidless.measure.tensile.flags import odd_things, zero_of
+from voidless.measure.tensile.stiffness import Stiffness, stiffness_of
+from voidless.measure.tensile.strain import Strain, displacement_of, nominal_strain, strain_of
 from voidless.measure.tensile.strength import METHODS
 
-__all__ = ["Stiffness", "TensileResult", "reduce_tensile"]
+__all__ = ["TensileResult", "reduce_tensile"]
 
 Floats = NDArray[np.float64]
 
-STRAIGHT = (0.25, 0.5)
-"""Shares of the strength between which the straight part is sought. [1] Common practice, no source."""
-R_SQUARED = 0.995
-"""Below this the straight part is not straight enough for a modulus. [1] Our choice."""
-BREAK_SHARE = 0.1
-"""Break: the last point before the force falls to this share of the strength. [1] ISO 527-1, from memory."""
-
-
-@dataclass(frozen=True)
-class Stiffness:
-    """
-    Modulus of one curve, strains counted from the corrected origin.
-
-    Attributes
-    ----------
-    chord_gpa, regression_gpa : float or None
-        Between strains of 0.05 % and 0.25 %; None where the record does not allow it. [GPa]
-    straight_gpa : float
-        Slope of the straight part. [GPa]
-    toe_strain : float
-        Shift of the origin. [1]
-    toe_end_strain : float
-        Strain up to which the toe reaches; above 0.0005 the chord lies partly in it. [1]
-    r_squared : float
-        Of the straight part. [1]
-    apparent : bool
-        True where strain is crosshead travel over a length: the machine's own give is in it.
-    """
-
-    chord_gpa: float | None
-    regression_gpa: float | None
-    straight_gpa: float
-    toe_strain: float
-    toe_end_strain: float
-    r_squared: float
-    apparent: bool
+STEPS = 50
+"""The rise per reading is taken over this part of the record before a break. [1]"""
 
 
 @dataclass(frozen=True)
@@ -75,13 +46,29 @@ class TensileResult:
     strain_basis : str
         What strain is: from an extensometer, nominal from crosshead travel, or empty where there is none.
     strain_break_pct : float or None
-        Strain at break from the corrected origin. [%]
+        Strain at break from the corrected origin; past yield the nominal one where both channels allow it. [%]
     stiffness : Stiffness or None
         None where there is no strain or no straight part.
     energy_j : float or None
         Work up to the break. [J]
     flags : tuple of str
         What is odd about the record, in words.
+    yield_mpa, strain_yield_pct : float or None
+        At the first maximum where it is a yield point. [MPa], [%]
+    broke : str
+        `before yield`, `after yield` or `no break`: a weld that breaks before yield is weaker than its beads.
+    strain_strength_pct : float or None
+        Strain at the first maximum. [%]
+    energy_mj_m3 : float or None
+        Area under stress over strain up to the break. [MJ/m³]
+    events : tuple of str
+        Slips, first cracks and yield points, with their forces.
+    uncertainty : dict of str to float
+        Standard uncertainty by the name of a value: `strength_mpa`, `yield_mpa`, `strain_break_pct`.
+    budget : dict of str to float
+        What the uncertainty of the strength is made of, as shares of it. [1]
+    course : Course
+        Places in the record.
     """
 
     method: str
@@ -94,10 +81,23 @@ class TensileResult:
     stiffness: Stiffness | None
     energy_j: float | None
     flags: tuple[str, ...]
+    yield_mpa: float | None
+    strain_yield_pct: float | None
+    broke: str
+    strain_strength_pct: float | None
+    energy_mj_m3: float | None
+    events: tuple[str, ...]
+    uncertainty: dict[str, float]
+    budget: dict[str, float]
+    course: Course = field(repr=False)
 
 
 def reduce_tensile(
-    curve: Curve, section_mm2: float, gauge_length_mm: float | None = None, method: str = "maximum"
+    curve: Curve,
+    section_mm2: float,
+    gauge_length_mm: float | None = None,
+    method: str = "maximum",
+    bench: Bench | None = None,
 ) -> TensileResult:
     """
     Return what a tensile curve says.
@@ -109,9 +109,11 @@ def reduce_tensile(
     section_mm2 : float
         Original cross-section. [mm²]
     gauge_length_mm : float or None
-        Length that the extension belongs to; None takes what the file states. [mm]
+        Length that the extension belongs to; None takes what the file or the bench states. [mm]
     method : str
         Name of the strength's method, a key of `METHODS`.
+    bench : Bench or None
+        What is known of the bench.
 
     Returns
     -------
@@ -122,7 +124,60 @@ def reduce_tensile(
     ------
     InputError
         The section is not positive, the method unknown, or no force is above 0.
+
+    Notes
+    -----
+    `maximum` is the largest reading; noise lifts it, and what it seems to lift is in its uncertainty.
+    `iso527_2012` and yield are the top of a parabola through a stretch around the first maximum, less what
+    noise adds.
     """
+    known = bench or Bench()
+    force = _checked(curve, section_mm2, method)
+    steady = displacement_of(curve)[0]
+    course = course_of(force, curve.channels.get("time_s") if steady is None else steady)
+    noise = noise_of(force[course.straight], step_of(force))
+    first = smooth_peak(force, course.first, course.start, _end(force, course, course.first), noise)
+    top = first
+    if course.top != course.first:
+        top = smooth_peak(force, course.top, course.start, _end(force, course, course.top), noise)
+    strengths = {"maximum": float(force[course.top]) / section_mm2, "iso527_2012": first[0] / section_mm2}
+    budget = _budget(force, course, first if method == "iso527_2012" else top, method, known)
+    strain = strain_of(curve, gauge_length_mm or known.gauge_length_mm, known.span_mm, known.compliance)
+    stress = force / section_mm2
+    stiffness, odd = stiffness_of(strain, force, section_mm2, course, budget, known)
+    measured = _strains(curve, strain, stiffness, course, known.span_mm)
+    yields = course.yields
+    share = _share(budget, tuple(budget))
+    unsure = {"strength_mpa": share * strengths[method]}
+    if yields:
+        own = _budget(force, course, first, "iso527_2012", known)
+        unsure["yield_mpa"] = _share(own, tuple(own)) * strengths["iso527_2012"]
+    if measured.break_uncertainty is not None:
+        unsure["strain_break_pct"] = 100.0 * measured.break_uncertainty
+    return TensileResult(
+        method,
+        float(force[course.top]),
+        section_mm2,
+        strengths[method],
+        strengths,
+        measured.words,
+        _percent(measured.at_break),
+        stiffness,
+        _energy(curve, course.last),
+        (*odd_things(curve, course), *odd),
+        strengths["iso527_2012"] if yields else None,
+        _percent(measured.at_first) if yields else None,
+        _broke(force, course),
+        _percent(measured.at_first),
+        measured.area(stress),
+        _told(force, course),
+        unsure,
+        budget,
+        course,
+    )
+
+
+def _checked(curve: Curve, section_mm2: float, method: str) -> Floats:
     if not section_mm2 > 0:
         raise InputError(curve.name, f"section {section_mm2:g} mm²", "above 0 mm²", "Correct --section.")
     if method not in METHODS:
@@ -132,95 +187,118 @@ def reduce_tensile(
     if "force_n" not in curve.channels:
         raise InputError(curve.name, "no force channel with a known unit", "a force", "Answer its unit.")
     force = curve.channels["force_n"]
-    if not force.max() > 0:
+    if force.size < 3 or not np.all(np.isfinite(force)) or not force.max() > 0:
         raise InputError(curve.name, "no force above 0 N", "a test in tension", "Check what was exported.")
-    peaks = {name: find(force) for name, find in METHODS.items()}
-    strengths = {name: float(force[peak]) / section_mm2 for name, peak in peaks.items()}
-    strain, basis = _strain(curve, gauge_length_mm)
-    last = _break(force, peaks["maximum"])
-    flags = odd_things(curve, peaks["iso527_2012"], last)
-    stiffness, odd = _stiffness(strain, force / section_mm2, peaks["iso527_2012"], "crosshead" in basis)
-    broken = None
-    if strain is not None:
-        broken = 100.0 * float(strain[last] - (stiffness.toe_strain if stiffness else 0.0))
-    return TensileResult(
-        method,
-        float(force[peaks["maximum"]]),
-        section_mm2,
-        strengths[method],
-        strengths,
-        basis,
-        broken,
-        stiffness,
-        _energy(curve, last),
-        (*flags, *odd),
+    return force
+
+
+def _end(force: Floats, course: Course, peak: int) -> int:
+    """Return the last place up to which the course around a peak is smooth: before it falls by a tenth."""
+    fallen = np.flatnonzero(force[peak : course.last + 1] < 0.9 * force[peak])
+    return peak + int(fallen[0]) - 1 if fallen.size else course.last
+
+
+def _budget(
+    force: Floats, course: Course, smooth: tuple[float, float], method: str, known: Bench
+) -> dict[str, float]:
+    """Return standard uncertainties of a strength as shares of it."""
+    value, spread = smooth
+    lifted = abs(float(force[course.top]) - value) if method == "maximum" else 0.0
+    before = max(course.first if method != "maximum" else course.top, 1)
+    back = max(before // STEPS, 1)
+    # A break falls between two readings: up to one step of the rise is missed.
+    missed = float(force[before] - force[before - back]) / back / 3**0.5 if not course.yields else 0.0
+    zero = zero_of(force, course)
+    # A zero that wandered off evenly has done its part at the peak; one that leapt is rectangular, 1 / sqrt 3.
+    passed = max(before / course.last, 3**-0.5) if course.last else 1.0
+    found = {
+        "noise": float(np.hypot(spread, lifted)) / value,
+        "reading interval": max(missed, 0.0) / value,
+        "force zero": passed * float(np.hypot(*zero)) / value if zero else 0.0,
+    }
+    if known.force_uncertainty_pct is not None:
+        found["force cell"] = known.force_uncertainty_pct / 100.0
+    if known.section_uncertainty_pct is not None:
+        found["section"] = known.section_uncertainty_pct / 100.0
+    return found
+
+
+def _share(budget: dict[str, float], names: tuple[str, ...]) -> float:
+    return float(np.sqrt(sum(budget.get(name, 0.0) ** 2 for name in names)))
+
+
+@dataclass(frozen=True)
+class _Measured:
+    words: str = ""
+    at_first: float | None = None
+    at_break: float | None = None
+    break_uncertainty: float | None = None
+    strain: Floats | None = None
+    last: int = 0
+
+    def area(self, stress: Floats) -> float | None:
+        if self.strain is None or not np.all(np.isfinite(self.strain[: self.last + 1])):
+            return None
+        return float(np.trapezoid(stress[: self.last + 1], self.strain[: self.last + 1]))
+
+
+def _strains(
+    curve: Curve, strain: Strain | None, stiffness: Stiffness | None, course: Course, span_mm: float | None
+) -> _Measured:
+    if strain is None:
+        return _Measured()
+    values = strain.values - (stiffness.toe_strain if stiffness else 0.0)
+    words = strain.words
+    if course.yields and "extension" in words and not strain.apparent:
+        nominal = nominal_strain(curve, values, span_mm, course.first)
+        if nominal is not None:
+            values = nominal
+            words += "; past yield nominal, by crosshead travel (method B)"
+    steps = np.abs(np.diff(values[max(course.last - 10, 0) : course.last + 1]))
+    own = noise_of(values[course.straight])
+    zero = stiffness.toe_uncertainty if stiffness else 0.0
+    step = float(np.median(steps)) / 3**0.5 if steps.size else 0.0
+    unsure = float(np.sqrt(zero**2 + step**2 + own.sd**2))
+    at_break = float(values[course.last])
+    known = bool(np.isfinite(at_break))
+    return _Measured(
+        words,
+        _finite(float(values[course.first])),
+        at_break if known else None,
+        unsure if known else None,
+        values,
+        course.last,
     )
 
 
-def _displacement(curve: Curve) -> tuple[Floats | None, str]:
-    if "extension_mm" in curve.channels:
-        return curve.channels["extension_mm"], "extension"
-    if "travel_mm" in curve.channels:
-        travel = curve.channels["travel_mm"]
-        return travel - float(np.median(travel[:3])), "crosshead travel"
-    return None, ""
+def _finite(value: float) -> float | None:
+    return value if np.isfinite(value) else None
 
 
-def _strain(curve: Curve, gauge_length_mm: float | None) -> tuple[Floats | None, str]:
-    """Return strain and what it is; None without a length that the displacement belongs to."""
-    if "strain" in curve.channels:
-        return curve.channels["strain"], "strain as the machine gives it"
-    displacement, words = _displacement(curve)
-    gauge = gauge_length_mm or curve.facts.get("gauge_length_mm")
-    span = curve.facts.get("span_mm")
-    length = gauge or span if words == "extension" else span or gauge
-    if displacement is None or not length:
-        return None, ""
-    kind = "nominal, " if words != "extension" or not gauge else ""
-    return displacement / length, f"{kind}{words} over {length:g} mm"
+def _percent(value: float | None) -> float | None:
+    return None if value is None else 100.0 * value
 
 
-def _break(force: Floats, peak: int) -> int:
-    """Return the last place before the force falls to a tenth of its maximum for the first time."""
-    fallen = np.flatnonzero(force[peak:] <= BREAK_SHARE * force[peak])
-    return peak + int(fallen[0]) - 1 if fallen.size else force.size - 1
+def _broke(force: Floats, course: Course) -> str:
+    if course.last == force.size - 1:
+        return "no break"
+    return "after yield" if course.yields else "before yield"
 
 
-def _stiffness(
-    strain: Floats | None, stress: Floats, peak: int, apparent: bool
-) -> tuple[Stiffness | None, list[str]]:
-    if strain is None:
-        return None, []
-    before = slice(0, peak + 1)
-    low, high = (share * stress[peak] for share in STRAIGHT)
-    rising = stress[before]
-    start, stop = int(np.argmax(rising >= low)), int(np.argmax(rising >= high)) + 1
-    try:
-        line = fit_line(strain[start:stop], stress[start:stop])
-    except ComputationError as fault:
-        return None, [f"no modulus: {fault.what}"]
-    if not line.r_squared >= R_SQUARED:
-        return None, [f"no modulus: no straight part (r² = {line.r_squared:.3f}, needs {R_SQUARED})"]
-    shifted = strain[before] - line.zero
-    end = toe_end(strain[:stop], stress[:stop], line)
-    chord = _or_none(lambda: chord_modulus(shifted, rising) / 1e3)
-    regression = _or_none(lambda: regression_modulus(shifted, rising).slope / 1e3)
-    odd = []
-    if end > CHORD[0]:
-        odd.append(f"the toe reaches {100 * end:.3g} % strain, into the chord of the modulus")
-    found = Stiffness(chord, regression, line.slope / 1e3, line.zero, end, line.r_squared, apparent)
-    return found, odd
-
-
-def _or_none(work: object) -> float | None:
-    try:
-        return float(work())  # type: ignore[operator]
-    except ComputationError:
-        return None
+def _told(force: Floats, course: Course) -> tuple[str, ...]:
+    words = {
+        Happening.SLIP: "slip (loaded again as stiffly as before)",
+        Happening.CRACK: "first crack (loaded again more softly)",
+        Happening.YIELD: "yield",
+    }
+    told = [f"{words[event.kind]} at {force[event.peak]:.4g} N" for event in course.events]
+    if course.yields and course.first == course.top:
+        told.append(f"yield at {force[course.top]:.4g} N")
+    return tuple(told)
 
 
 def _energy(curve: Curve, last: int) -> float | None:
-    displacement, _ = _displacement(curve)
+    displacement, _ = displacement_of(curve)
     if displacement is None:
         return None
     part = slice(0, last + 1)

@@ -1,0 +1,269 @@
+"""Modulus and machine compliance from specimens of several lengths, by crosshead travel alone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.errors import ComputationError, InputError
+from voidless.measure.series.noise import GROUPS
+from voidless.measure.series.trend import coverage_factor
+from voidless.measure.tensile.compliance import Compliance
+from voidless.measure.tensile.events import Happening, course_of
+from voidless.measure.tensile.modulus import CHORD
+
+__all__ = ["LengthRecord", "LengthsFit", "fit_lengths"]
+
+Floats = NDArray[np.float64]
+
+FEWEST_POINTS = 8
+LEVELS = 12
+FIRST_RANGE = (0.1, 0.4)
+"""Shares of the smallest strength between which the first look is taken. [1] Our choice."""
+SPREAD = 1.3
+"""Smallest ratio of the longest to the shortest length over section. [1] Our choice."""
+ROUNDS = 3
+
+
+@dataclass(frozen=True)
+class LengthRecord:
+    """
+    One specimen of the series.
+
+    Attributes
+    ----------
+    name : str
+        Its name.
+    length_mm, section_mm2 : float
+        Free length between the grips, original cross-section. [mm], [mm²]
+    force_n, travel_mm : (n,) float array
+        The record. [N], [mm]
+    """
+
+    name: str
+    length_mm: float
+    section_mm2: float
+    force_n: Floats
+    travel_mm: Floats
+
+
+@dataclass(frozen=True)
+class LengthsFit:
+    """
+    Modulus of the material and give of the machine.
+
+    Attributes
+    ----------
+    modulus_gpa, uncertainty_gpa : float
+        Its standard uncertainty holds the scatter of readings and, where that is larger, of specimens. [GPa]
+    compliance : Compliance
+        By force, with its uncertainty.
+    force_range_n : (float, float)
+        Forces between which the modulus was found. [N]
+    stiffness_mm_n : dict of str to float
+        Travel per force of each specimen in that range. [mm/N]
+    misfit : float
+        Chi-square over degrees of freedom of the specimens about the line; 1 is as the readings scatter. [1]
+    lengths : int
+        Different lengths. [1]
+    flags : tuple of str
+        What to know.
+    """
+
+    modulus_gpa: float
+    uncertainty_gpa: float
+    compliance: Compliance
+    force_range_n: tuple[float, float]
+    stiffness_mm_n: dict[str, float]
+    misfit: float
+    lengths: int
+    flags: tuple[str, ...]
+
+
+def fit_lengths(records: Sequence[LengthRecord]) -> LengthsFit:
+    """
+    Return the modulus, and the machine's compliance by force, from specimens of several lengths.
+
+    Parameters
+    ----------
+    records : sequence of LengthRecord
+        Specimens of one material and direction, of at least three lengths for a misfit to show.
+
+    Returns
+    -------
+    fit : LengthsFit
+        Modulus between the forces that strains of 0.05 % and 0.25 % need.
+
+    Raises
+    ------
+    InputError
+        Fewer than two lengths, or lengths too much alike.
+    ComputationError
+        A record is too short, or travel does not grow with length.
+
+    Notes
+    -----
+    travel / force = length / (modulus section) + compliance, at equal force, so that a compliance that
+    depends on force drops out; the idea is that of ASTM D3822, annex. Slack differs between
+    specimens and shifts a record as a whole, so slopes between two forces are compared and not travels.
+    The machine's give at each force is what travel the specimen does not explain, averaged over specimens.
+    """
+    over = np.array([record.length_mm / record.section_mm2 for record in records])
+    lengths = np.unique([round(record.length_mm, 3) for record in records]).size
+    if lengths < 2 or not over.max() >= SPREAD * over.min() > 0:
+        raise InputError(
+            "lengths",
+            f"{len(records)} specimens of {lengths} length(s)",
+            f"at least two lengths, the longest over {SPREAD:g} times the shortest",
+            "Test specimens of three lengths of the same section.",
+        )
+    rising = [_rise(record) for record in records]
+    weakest = min(float(force[-1]) for force, _ in rising)
+    low, high = (share * weakest for share in FIRST_RANGE)
+    section = float(np.mean([record.section_mm2 for record in records]))
+    for _ in range(ROUNDS):
+        slopes, unsure = _slopes(records, rising, low, high)
+        inverse, inverse_u, misfit = _line(over, slopes, unsure)
+        low, high = (strain * section / inverse for strain in CHORD)
+        if not high < weakest:
+            raise ComputationError(
+                "lengths", "a specimen broke below 0.25 % strain", "a modulus below the break"
+            )
+    flags = _words(records, lengths, misfit)
+    table = _give(rising, over, inverse, inverse_u, weakest)
+    return LengthsFit(
+        1e-3 / inverse,
+        1e-3 * inverse_u / inverse**2,
+        table,
+        (low, high),
+        {record.name: float(slope) for record, slope in zip(records, slopes, strict=True)},
+        misfit,
+        lengths,
+        flags,
+    )
+
+
+def _rise(record: LengthRecord) -> tuple[Floats, Floats]:
+    """Return force and travel from contact to the first fall of any kind."""
+    course = course_of(record.force_n, record.travel_mm)
+    slips = [event.peak for event in course.events if event.kind is Happening.SLIP]
+    stop = min([course.first, *slips])
+    part = slice(course.start, stop + 1)
+    travel = record.travel_mm if record.travel_mm[-1] >= record.travel_mm[0] else -record.travel_mm
+    return record.force_n[part], travel[part]
+
+
+def _slopes(
+    records: Sequence[LengthRecord], rising: Sequence[tuple[Floats, Floats]], low: float, high: float
+) -> tuple[Floats, Floats]:
+    """Return travel per force between two forces, and its standard uncertainty, for each specimen."""
+    found = []
+    for record, (force, travel) in zip(records, rising, strict=True):
+        start, stop = int(np.argmax(force >= low)), int(np.argmax(force >= high))
+        if not force[-1] >= high or stop - start < FEWEST_POINTS:
+            raise ComputationError(
+                "lengths",
+                f"{record.name}: {max(stop - start, 0)} readings between {low:.3g} and {high:.3g} N",
+                f"at least {FEWEST_POINTS} before the first fall of the force",
+                "Record faster, or leave this specimen out.",
+            )
+        found.append(_secant(force[start:stop], travel[start:stop], low, high))
+        if not found[-1][0] > 0:
+            raise ComputationError("lengths", f"{record.name}: the force does not grow with travel", "a rise")
+    slopes, unsure = np.array(found).T
+    return slopes, np.maximum(unsure, 1e-9 * slopes)
+
+
+def _secant(force: Floats, travel: Floats, low: float, high: float) -> tuple[float, float]:
+    """
+    Return travel per force between two forces, a chord as the modulus is, and its standard uncertainty.
+
+    A parabola goes through means over equal steps of force, the same steps for every specimen: what it misses of grips
+    that are soft at first is then the same for every length, and drops out.
+    """
+    groups = min(GROUPS, force.size // 2)
+    levels = np.linspace(low, high, groups + 1)[1:-1]
+    edges = np.concatenate([[0], np.searchsorted(np.maximum.accumulate(force), levels), [force.size]])
+    edges = np.unique(edges)
+    groups = edges.size - 1
+    x, y = (np.add.reduceat(item, edges[:-1]) / np.diff(edges) for item in (force, travel))
+    degree = 2
+    place, scale = (low + high) / 2.0, (high - low) / 2.0
+    basis = np.polynomial.legendre.legvander((x - place) / scale, degree)
+    inverse = np.linalg.pinv(basis.T @ basis)
+    weights = inverse @ (basis.T @ y)
+    residual = y - basis @ weights
+    chord = np.array([0.0, 2.0, 0.0])
+    freedom = groups - degree - 1
+    power = float(residual @ residual)
+    phi = float(residual[1:] @ residual[:-1]) / power + (degree + 2.0) / groups if power > 0 else 0.0
+    phi = min(max(phi, 0.0), 0.8)
+    variance = power / freedom * (1.0 + phi) / (1.0 - phi) * float(chord @ inverse @ chord)
+    unsure = variance**0.5 * coverage_factor(freedom)
+    return float(chord @ weights) / (high - low), unsure / (high - low)
+
+
+def _line(over: Floats, slopes: Floats, unsure: Floats) -> tuple[float, float, float]:
+    """Return 1 / modulus, its standard uncertainty, and the misfit of the specimens."""
+    # Equal weights: uncertainties that are themselves judged from little would add their own scatter.
+    spread = over - over.mean()
+    power = float(spread @ spread)
+    inverse = float(spread @ slopes) / power
+    if not inverse > 0:
+        raise ComputationError(
+            "lengths", "travel per force does not grow with length", "longer specimens that give more"
+        )
+    left = slopes - slopes.mean() - inverse * spread
+    freedom = over.size - 2
+    misfit = float(left @ left) / freedom / float(np.mean(unsure**2)) if freedom else float("nan")
+    own = float(np.sqrt(spread**2 @ unsure**2)) / power
+    return inverse, own * max(misfit if freedom else 1.0, 1.0) ** 0.5, misfit
+
+
+def _words(records: Sequence[LengthRecord], lengths: int, misfit: float) -> tuple[str, ...]:
+    words = []
+    if lengths < 3:
+        words.append("two lengths only: whether the specimens agree with one line cannot be seen")
+    if misfit > 4.0:
+        words.append(
+            f"specimens scatter {misfit**0.5:.2g} times as much as their readings: grips or specimens differ"
+        )
+    if np.ptp([record.section_mm2 for record in records]) > 0.1 * records[0].section_mm2:
+        words.append(
+            "sections differ by over 10 %: at equal force their stresses, and so their curves, differ"
+        )
+    return tuple(words)
+
+
+def _give(
+    rising: Sequence[tuple[Floats, Floats]], over: Floats, inverse: float, inverse_u: float, weakest: float
+) -> Compliance:
+    """Return the machine's give by force: travel that the specimens do not explain."""
+    levels = np.linspace(0.0, FIRST_RANGE[1] * weakest, LEVELS + 1)[1:]
+    rest = []
+    for (force, travel), ratio in zip(rising, over, strict=True):
+        at = [_travel_at(force, travel, level) for level in levels]
+        rest.append(np.array(at) - ratio * inverse * levels)
+    table = np.array(rest)
+    # Slack shifts each record as a whole: records are aligned on their mean before they are averaged.
+    table = table - table.mean(axis=1, keepdims=True)
+    give = table.mean(axis=0)
+    scatter = table.std(axis=0, ddof=1) / len(over) ** 0.5
+    first = 2.0 * give[0] - give[1]  # prolonged to no force, one level below the first
+    give = np.concatenate([[first], give]) - first
+    unsure = np.hypot(np.concatenate([[0.0], scatter]), inverse_u * over.mean() * np.append(0.0, levels))
+    return Compliance(
+        (0.0, *levels.tolist()), tuple(give.tolist()), tuple(unsure.tolist()), "specimens of several lengths"
+    )
+
+
+def _travel_at(force: Floats, travel: Floats, level: float) -> float:
+    """Return the travel at a force from a local line, so that noise does not decide."""
+    near = int(np.argmax(force >= level))
+    half = max(3, int(0.02 * force.size))
+    part = slice(max(near - half, 0), near + half + 1)
+    line = np.polynomial.polynomial.polyfit(force[part] - level, travel[part], 1)
+    return float(line[0])

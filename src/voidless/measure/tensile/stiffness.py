@@ -1,0 +1,182 @@
+"""Modulus of one curve with its toe, and how sure it is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.errors import ComputationError
+from voidless.measure.series.noise import noise_of
+from voidless.measure.tensile.bench import Bench
+from voidless.measure.tensile.events import Course, Happening
+from voidless.measure.tensile.modulus import (
+    CHORD,
+    Line,
+    chord_modulus,
+    fit_line,
+    regression_modulus,
+    toe_end,
+)
+from voidless.measure.tensile.strain import Strain
+
+__all__ = ["Stiffness", "stiffness_of"]
+
+Floats = NDArray[np.float64]
+Found = TypeVar("Found")
+
+R_SQUARED = 0.995
+"""Below this the straight part is not straight enough for a modulus. [1] Our choice."""
+
+
+@dataclass(frozen=True)
+class Stiffness:
+    """
+    Modulus of one curve, strains counted from the corrected origin.
+
+    Attributes
+    ----------
+    chord_gpa, regression_gpa : float or None
+        Between strains of 0.05 % and 0.25 %; None where the record does not allow it. [GPa]
+    straight_gpa : float
+        Slope of the straight part. [GPa]
+    toe_strain, toe_uncertainty : float
+        Shift of the origin. [1]
+    toe_end_strain : float
+        Strain up to which the toe reaches; above 0.0005 the chord lies partly in it. [1]
+    r_squared : float
+        Of the straight part. [1]
+    apparent : bool
+        True where strain is crosshead travel over a length: the machine's own give is in it.
+    chord_uncertainty_gpa, regression_uncertainty_gpa : float or None
+        Standard uncertainties. [GPa]
+    """
+
+    chord_gpa: float | None
+    regression_gpa: float | None
+    straight_gpa: float
+    toe_strain: float
+    toe_end_strain: float
+    r_squared: float
+    apparent: bool
+    toe_uncertainty: float = 0.0
+    chord_uncertainty_gpa: float | None = None
+    regression_uncertainty_gpa: float | None = None
+
+
+def stiffness_of(
+    strain: Strain | None,
+    force_n: Floats,
+    section_mm2: float,
+    course: Course,
+    budget: dict[str, float],
+    bench: Bench,
+) -> tuple[Stiffness | None, list[str]]:
+    """
+    Return the modulus of a curve and what is odd about it.
+
+    Parameters
+    ----------
+    strain : Strain or None
+        Strain as recorded; None gives no modulus.
+    force_n : (n,) float array
+        Force. [N]
+    section_mm2 : float
+        Original cross-section. [mm²]
+    course : Course
+        Places in the record.
+    budget : dict of str to float
+        What the uncertainty of the strength is made of, as shares of it: `force zero`, and `force cell` and
+        `section` where they are known. [1]
+    bench : Bench
+        What is known of extensometer and machine.
+
+    Returns
+    -------
+    found : (Stiffness or None, list of str)
+        None where no part is straight enough.
+    """
+    if strain is None:
+        return None, []
+    stress_mpa = force_n / section_mm2
+    straight, stop = course.straight, course.straight.stop
+    try:
+        line = fit_line(strain.values[straight], stress_mpa[straight])
+    except ComputationError as fault:
+        return None, [f"no modulus: {fault.what}"]
+    if not line.r_squared >= R_SQUARED:
+        return None, [f"no modulus: no straight part (r² = {line.r_squared:.3f}, needs {R_SQUARED})"]
+    part = slice(course.start, course.first + 1)
+    shifted, rising = strain.values[part] - line.zero, stress_mpa[part]
+    end = toe_end(strain.values[:stop], stress_mpa[:stop], line)
+    odd = []
+    if end > CHORD[0]:
+        odd.append(f"the toe reaches {100 * end:.3g} % strain, into the chord of the modulus")
+    if _slips_inside(course, strain.values - line.zero):
+        odd.append("a slip lies inside the chord of the modulus")
+    chord = _or_none(lambda: chord_modulus(shifted, rising))
+    regression = _or_none(lambda: regression_modulus(shifted, rising))
+    scatter = 2**0.5 * noise_of(stress_mpa[straight]).sd / (CHORD[1] - CHORD[0])
+    own = _instrument_share(strain, stress_mpa, section_mm2, course, budget, bench, line)
+    return (
+        Stiffness(
+            None if chord is None else chord / 1e3,
+            None if regression is None else regression.slope / 1e3,
+            line.slope / 1e3,
+            line.zero,
+            end,
+            line.r_squared,
+            strain.apparent,
+            line.zero_uncertainty,
+            None if chord is None else float(np.hypot(scatter, own * chord)) / 1e3,
+            None
+            if regression is None
+            else float(np.hypot(regression.slope_uncertainty, own * regression.slope)) / 1e3,
+        ),
+        odd,
+    )
+
+
+def _slips_inside(course: Course, strain: Floats) -> bool:
+    return any(
+        strain[event.peak] < CHORD[1] and strain[event.again] > CHORD[0]
+        for event in course.events
+        if event.kind is Happening.SLIP
+    )
+
+
+def _instrument_share(
+    strain: Strain,
+    stress: Floats,
+    section: float,
+    course: Course,
+    budget: dict[str, float],
+    bench: Bench,
+    line: Line,
+) -> float:
+    """Return what zero drift, cell, section, extensometer and machine add to a modulus, as a share of it."""
+    chord = CHORD[1] - CHORD[0]
+    # A zero that drifts over the whole record drifts by its part over the chord.
+    way = strain.values[course.last] - line.zero
+    passed = min(chord / way, 1.0) if np.isfinite(way) and way > 0 else 1.0
+    parts = [
+        budget["force zero"] * float(stress[course.top]) * passed / (line.slope * chord),
+        budget.get("force cell", 0.0),
+        budget.get("section", 0.0),
+        (bench.strain_uncertainty_pct or 0.0) / 100.0,
+    ]
+    if bench.compliance is not None and strain.length_mm and not strain.words.startswith("strain"):
+        low, high = (share * line.slope * section for share in CHORD)
+        give = bench.compliance.uncertainty_between(low, high)
+        parts.append((give or 0.0) / (strain.length_mm * chord))
+    return float(np.sqrt(sum(part**2 for part in parts)))
+
+
+def _or_none(work: Callable[[], Found]) -> Found | None:
+    try:
+        return work()
+    except ComputationError:
+        return None

@@ -1,0 +1,138 @@
+"""Strain of a tensile curve: what it is, over which length, and nominal strain past yield."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.measure.curves.read import Curve
+from voidless.measure.tensile.compliance import Compliance
+
+__all__ = ["Strain", "displacement_of", "nominal_strain", "strain_of"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Strain:
+    """
+    Strain of one curve.
+
+    Attributes
+    ----------
+    values : (n,) float array
+        Strain, not yet counted from the corrected origin. [1]
+    words : str
+        What it is.
+    apparent : bool
+        True where the machine's own give is in it, or was taken out without a known uncertainty.
+    length_mm : float or None
+        Length that it is over. [mm]
+    """
+
+    values: Floats
+    words: str
+    apparent: bool
+    length_mm: float | None
+
+
+def displacement_of(curve: Curve) -> tuple[Floats | None, str]:
+    """
+    Return the displacement of a curve, extension before crosshead travel, and its name.
+
+    Parameters
+    ----------
+    curve : Curve
+        A curve.
+
+    Returns
+    -------
+    displacement : ((n,) float array or None, str)
+        Travel is counted from its start and upwards. [mm]
+    """
+    if "extension_mm" in curve.channels:
+        return curve.channels["extension_mm"], "extension"
+    if "travel_mm" in curve.channels:
+        return _travel(curve), "crosshead travel"
+    return None, ""
+
+
+def _travel(curve: Curve) -> Floats:
+    travel = curve.channels["travel_mm"]
+    return travel - float(np.median(travel[:3]))
+
+
+def strain_of(
+    curve: Curve, gauge_length_mm: float | None, span_mm: float | None, compliance: Compliance | None
+) -> Strain | None:
+    """
+    Return the strain of a curve; None without a length that its displacement belongs to.
+
+    Parameters
+    ----------
+    curve : Curve
+        A curve with force.
+    gauge_length_mm, span_mm : float or None
+        Gauge length and free length between the grips; None takes what the file states. [mm]
+    compliance : Compliance or None
+        Give of the machine, taken out of crosshead travel alone.
+
+    Returns
+    -------
+    strain : Strain or None
+        Strain as the machine gives it; else extension over gauge length; else nominal.
+    """
+    if "strain" in curve.channels:
+        return Strain(curve.channels["strain"], "strain as the machine gives it", False, None)
+    displacement, words = displacement_of(curve)
+    gauge = gauge_length_mm or curve.facts.get("gauge_length_mm")
+    span = span_mm or curve.facts.get("span_mm")
+    length = gauge or span if words == "extension" else span or gauge
+    if displacement is None or not length:
+        return None
+    kind = "nominal, " if words != "extension" or not gauge else ""
+    text = f"{kind}{words} over {length:g} mm"
+    if words == "extension":
+        # An extension over the grips' distance holds what the grips give.
+        return Strain(displacement / length, text, not gauge, length)
+    if compliance is None:
+        return Strain(displacement / length, text, True, length)
+    freed = displacement - compliance.at(curve.channels["force_n"])
+    text += f", less the give of the machine ({compliance.source})"
+    return Strain(freed / length, text, not compliance.uncertainty_mm, length)
+
+
+def nominal_strain(curve: Curve, strain: Floats, span_mm: float | None, at_yield: int) -> Floats | None:
+    """
+    Return nominal strain by method B: the extensometer up to yield, crosshead travel from there on.
+
+    Parameters
+    ----------
+    curve : Curve
+        A curve with extension and travel.
+    strain : (n,) float array
+        Strain from the extensometer, from the corrected origin. [1]
+    span_mm : float or None
+        Free length between the grips; None takes what the file states. [mm]
+    at_yield : int
+        Place of the yield point. [1]
+
+    Returns
+    -------
+    nominal : (n,) float array or None
+        None without travel or without the length between the grips. [1]
+
+    Notes
+    -----
+    ISO 527-1:2012, nominal strain, method B (the formula from memory): strain at yield plus travel since
+    yield over the distance between the grips. Method A is travel over that distance throughout.
+    """
+    span = span_mm or curve.facts.get("span_mm")
+    if "travel_mm" not in curve.channels or not span:
+        return None
+    travel = _travel(curve)
+    sign = 1.0 if travel[-1] >= travel[0] else -1.0
+    after = strain[at_yield] + sign * (travel - travel[at_yield]) / span
+    return np.where(np.arange(strain.size) <= at_yield, strain, after)
