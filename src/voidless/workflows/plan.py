@@ -131,7 +131,7 @@ def _check_replaceable(opened: OpenCampaign, replace: bool) -> None:
         )
 
 
-def _check_name(option: str, name: str, known: Sequence[str]) -> None:
+def _check_name(option: str, name: str, known: tuple[str, ...]) -> None:
     if name not in known:
         where = f"voidless plan {option}"
         raise InputError(
