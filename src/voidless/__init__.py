@@ -6,8 +6,8 @@ The house, from the roof down (imports point down only):
     cli | web          parse, call one workflow, render
     demonstration      the invented campaign and its virtual bench
     workflows          one file a use case: what the command line, the pages and this API call
-    reporting | records | execute
-    infer              learning model, effects, window, next builds
+    reporting | records
+    infer | proof      learning model, effects, window, next builds | what confirmation builds show
     twin | measure | design
     physics | toolpath
     beads
@@ -44,6 +44,7 @@ _VERBS = {
     "learn": "voidless.workflows.learn:learn_effects",
     "next": "voidless.workflows.propose:next_builds",
     "window": "voidless.workflows.window:find_recipe",
+    "prove": "voidless.workflows.prove:prove_recipe",
     "sheet": "voidless.workflows.sheet:write_sheet",
     "report": "voidless.workflows.document:write_report",
     "predict": "voidless.workflows.predict:predict_settings",
@@ -62,6 +63,7 @@ __all__ = [
     "part",
     "plan",
     "predict",
+    "prove",
     "read",
     "report",
     "sheet",

@@ -19,7 +19,7 @@ from voidless.workflows.plan import planned_rows
 from voidless.workflows.training import built, data_hash, fit_campaign, rng_of
 from voidless.workflows.window import solve_window, window_dict
 
-__all__ = ["next_builds", "spent"]
+__all__ = ["next_builds", "same_run", "session_now", "spent"]
 
 Progress = Callable[[str], None]
 _CONFIDENCE = 0.9
@@ -128,11 +128,11 @@ def _store(opened: OpenCampaign, proposals: Sequence[Proposal], now: datetime) -
     runs = opened.store.runs()
     builds = opened.store.builds()
     order = max((build.order for build in builds), default=0)
-    session = _session(opened, now)
+    session = session_now(opened, now)
     rows: list[dict[str, Any]] = []
     with opened.store.writing(now) as writer:
         for item in proposals:
-            known = _same_run(opened.space, runs, item.settings)
+            known = same_run(opened.space, runs, item.settings)
             settings = opened.settings(item.settings)
             label = known or writer.add_run(settings, reason=item.reason, origin="next")
             if known is None:
@@ -157,15 +157,18 @@ def _store(opened: OpenCampaign, proposals: Sequence[Proposal], now: datetime) -
     return rows
 
 
-def _session(opened: OpenCampaign, now: datetime) -> int:
+def session_now(opened: OpenCampaign, now: datetime) -> int:
     """Return the session of builds proposed now: a new one each day."""
     last = max((build.session for build in opened.store.builds()), default=0)
-    planned = [record.time for kind in ("plan", "next") for record in opened.store.derived(kind)]
+    planned = [
+        record.time for kind in ("plan", "next", "confirmation") for record in opened.store.derived(kind)
+    ]
     same_day = bool(planned) and max(planned).astimezone(now.tzinfo).date() == now.date()
     return max(1, last if same_day else last + 1)
 
 
-def _same_run(space: Space, runs: Sequence[Run], settings: Mapping[str, float]) -> str | None:
+def same_run(space: Space, runs: Sequence[Run], settings: Mapping[str, float]) -> str | None:
+    """Return the label of an earlier run with the same factors; None without one."""
     for run in runs:
         if all(
             abs(run.settings[name] - settings[name]) <= _SAME * max(1.0, abs(settings[name]))

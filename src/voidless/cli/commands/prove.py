@@ -1,0 +1,71 @@
+"""`voidless prove`: confirmation builds of the recipe, and what they show."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, Any
+
+import typer
+
+from voidless.cli.answer import answer
+from voidless.cli.commands.plan import render as render_builds
+from voidless.cli.options import Folder, Json
+from voidless.cli.progress import stages
+
+
+def command(
+    folder: Folder,
+    plan: Annotated[bool, typer.Option("--plan", help="Add confirmation builds of the recipe.")] = False,
+    builds: Annotated[
+        int | None, typer.Option(metavar="N", help="How many to add; else as many as the scatter asks for.")
+    ] = None,
+    confidence: Annotated[float, typer.Option(metavar="P", help="Probability of each statement.")] = 0.95,
+    content: Annotated[
+        float, typer.Option(metavar="P", help="Share of further builds or parts that must hold.")
+    ] = 0.9,
+    power: Annotated[
+        float,
+        typer.Option(metavar="P", help="Probability that a true recipe passes; sets the number of builds."),
+    ] = 0.8,
+    as_json: Json = False,
+) -> None:
+    """
+    Prove the recipe by builds that were not used to choose it.
+
+    Without `--plan`: what the confirmation builds printed so far show of each specification.
+
+    Example: `voidless prove sight-glass --plan`, print and read them, then `voidless prove sight-glass`
+    """
+    from voidless.workflows.prove import prove_recipe
+
+    result = prove_recipe(folder, builds, plan, confidence, content, power, progress=stages())
+    answer(result, as_json, _render)
+
+
+def _render(result: Mapping[str, Any]) -> None:
+    from voidless.cli.text import say, table
+
+    render_builds(result)
+    if result["findings"]:
+        table(
+            [
+                "response",
+                "verdict",
+                "builds",
+                "parts",
+                "mean",
+                "bound low",
+                "bound high",
+                "between",
+                "within",
+            ],
+            [
+                [
+                    *(found[name] for name in ("response", "state", "builds", "parts", "mean")),
+                    *(found[name] for name in ("bound_low", "bound_high", "between", "within")),
+                ]
+                for found in result["findings"]
+            ],
+        )
+        say(*(found["words"] for found in result["findings"]))
+    say(f"{result['verdict'].capitalize()}: {result['reason']}")

@@ -1,0 +1,294 @@
+"""Confirmation builds of the recipe, and what they show."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import asdict
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from voidless.campaign.types import Bound, Observation, Probability, Specification
+from voidless.errors import InputError
+from voidless.infer.learned import CampaignModel
+from voidless.proof.requirement import Requirement
+from voidless.proof.size import MOST_BUILDS, Expected, builds_needed
+from voidless.proof.verdict import Finding, State, judge
+from voidless.toolpath.cautions import BUILD_CAUTIONS
+from voidless.workflows.confirmation import (
+    Confirmation,
+    latest_confirmation,
+    open_builds,
+    parts_by_build,
+    ratio_by_build,
+    store_confirmation,
+)
+from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
+from voidless.workflows.plan import planned_rows
+from voidless.workflows.training import fit_campaign
+from voidless.workflows.window import solve_window
+
+__all__ = ["prove_recipe"]
+
+Progress = Callable[[str], None]
+_RATIO = "z_ratio"
+_DIRECTIONS = {
+    "strength_xy_mpa": "along the beads",
+    "strength_across_mpa": "across the beads",
+    "strength_z_mpa": "through the layers",
+}
+
+
+def prove_recipe(
+    folder: str | Path,
+    builds: int | None = None,
+    plan: bool = False,
+    confidence: float = 0.95,
+    content: float = 0.9,
+    power: float = 0.8,
+    now: datetime | None = None,
+    progress: Progress = lambda _: None,
+) -> dict[str, Any]:
+    """
+    Return what confirmation builds show of each specification; with `plan`, add such builds first.
+
+    Parameters
+    ----------
+    folder : path
+        The campaign's folder.
+    builds : int or None
+        Confirmation builds to add; None takes the number that the learned scatter asks for.
+    plan : bool
+        Whether to add confirmation builds; while some are open, these are returned.
+    confidence, content : float
+        Probability of each statement, and share of further builds or parts it speaks of. [1]
+    power : float
+        Probability that a true recipe passes, for which the number of builds is chosen. [1]
+
+    Raises
+    ------
+    InputError
+        No specification or no result yet, or a number out of range.
+    """
+    _check(builds, confidence, content, power)
+    with open_campaign(folder) as opened:
+        _require(opened, folder)
+        known = latest_confirmation(opened)
+        notes: list[str] = []
+        if plan and not (known and open_builds(opened, known)):
+            known, notes = _add(opened, known, builds, confidence, content, power, now or utc_now(), progress)
+        return _answer(opened, known, confidence, content, power, notes)
+
+
+def _check(builds: int | None, confidence: float, content: float, power: float) -> None:
+    if builds is not None and not 1 <= builds <= MOST_BUILDS:
+        raise InputError(
+            "voidless prove --builds", f"{builds}", f"1 to {MOST_BUILDS}", "Choose another number."
+        )
+    for name, value in (("confidence", confidence), ("content", content), ("power", power)):
+        if not 0.5 <= value <= 0.999:
+            raise InputError(f"voidless prove --{name}", f"{value:g}", "0.5 to 0.999", "Choose another.")
+
+
+def _require(opened: OpenCampaign, folder: str | Path) -> None:
+    where = f"voidless prove {folder}"
+    if not opened.campaign.specifications:
+        raise InputError(
+            where, "no specification is stated", "[specifications] in campaign.toml", "State one."
+        )
+    if not opened.store.builds_spent():
+        raise InputError(where, "nothing has been measured", "a campaign with results", "voidless read")
+
+
+def _add(
+    opened: OpenCampaign,
+    known: Confirmation | None,
+    builds: int | None,
+    confidence: float,
+    content: float,
+    power: float,
+    now: datetime,
+    progress: Progress,
+) -> tuple[Confirmation, list[str]]:
+    model = fit_campaign(opened, progress)
+    window = solve_window(opened, model, 0.9, progress)
+    same = known is not None and all(
+        abs(known.settings[name] - value) <= 1e-9 for name, value in window.recipe.settings.items()
+    )
+    notes = [] if window.claim else ["The window makes no claim yet: confirming this recipe may be early."]
+    if known is not None and not same:
+        notes.append("The recipe has changed since the last confirmation: its builds count no longer.")
+    count, said = _count(opened, model, window.recipe.point, confidence, content, power)
+    if builds is not None:
+        count = builds
+    else:
+        notes += said
+        if known is not None and same:
+            count = max(1, count - len(known.builds))
+    earlier = known.builds if known is not None and same else ()
+    return store_confirmation(opened, window.recipe.settings, count, earlier, now), notes
+
+
+def _count(
+    opened: OpenCampaign,
+    model: CampaignModel,
+    point: np.ndarray,
+    confidence: float,
+    content: float,
+    power: float,
+) -> tuple[int, list[str]]:
+    """Return how many builds the learned means and scatter ask for, and where no number would do."""
+    predicted = model.predict(np.asarray(point)[None, :])
+    needed, notes = [2 if opened.campaign.probability is Probability.MEAN else 3], []
+    for item in _requirements(opened, predicted, confidence, content):
+        expected = _expected(model, predicted, item)
+        number = builds_needed(item, expected, _parts(opened), power) if expected else None
+        if number is not None:
+            needed.append(number)
+        elif expected:
+            notes.append(
+                f"{item.response}: not even {MOST_BUILDS} builds would probably show it at this recipe: choose one "
+                f"further inside, or ask for less."
+            )
+    return max(needed), notes
+
+
+def _parts(opened: OpenCampaign) -> int:
+    return max(1, min(order.count for order in opened.orders))
+
+
+def _expected(model: CampaignModel, predicted: Mapping[str, Any], item: Requirement) -> Expected | None:
+    name = item.response
+    if name not in predicted:
+        return None
+    mean = float(predicted[name].mean[0])
+    if name == _RATIO and name not in model.noise:
+        relative = [
+            np.hypot(model.noise[part].between, model.noise[part].within)
+            / abs(float(predicted[part].mean[0]))
+            for part in ("strength_z_mpa", "strength_xy_mpa")
+            if part in model.noise and part in predicted
+        ]
+        return Expected(mean, mean * float(np.hypot(*relative)), 0.0) if len(relative) == 2 else None
+    noise = model.noise.get(name)
+    return Expected(mean, float(noise.between), float(noise.within)) if noise else None
+
+
+def _requirements(
+    opened: OpenCampaign, names: Iterable[str], confidence: float, content: float
+) -> list[Requirement]:
+    """Return a requirement per specification, one a feature where the response has features."""
+    kind = opened.campaign.probability
+    found = []
+    for spec in opened.campaign.specifications:
+        own = sorted(name for name in names if name.split(":")[0] == spec.response) or [spec.response]
+        low, high = _limits(spec)
+        found += [
+            Requirement(name, low, high, kind, content, confidence, ratio=spec.response == _RATIO)
+            for name in own
+        ]
+    return found
+
+
+def _limits(spec: Specification) -> tuple[float, float]:
+    return (
+        -np.inf if spec.minimum is None else spec.minimum,
+        np.inf if spec.maximum is None else spec.maximum,
+    )
+
+
+def _answer(
+    opened: OpenCampaign,
+    known: Confirmation | None,
+    confidence: float,
+    content: float,
+    power: float,
+    notes: Sequence[str],
+) -> dict[str, Any]:
+    rows = open_builds(opened, known) if known else []
+    answer = {
+        "schema_version": SCHEMA_VERSION,
+        "settings": dict(known.settings) if known else None,
+        "builds": list(known.builds) if known else [],
+        "runs": planned_rows(opened, rows, {row.run: "Confirms the recipe." for row in rows}),
+        "confidence": confidence,
+        "content": content,
+        "power": power,
+        "cautions": list(BUILD_CAUTIONS) if rows else [],
+    }
+    if known is None:
+        return {
+            **answer,
+            "verdict": "not tested",
+            "reason": "No build confirms a recipe: those on which it was chosen flatter it. Add --plan.",
+            "findings": [],
+            "notes": list(notes),
+        }
+    observed = [item for item in opened.store.observations() if item.build in known.builds]
+    findings = _findings(opened, observed, confidence, content, power)
+    verdict, reason = _overall(findings)
+    return {
+        **answer,
+        "verdict": verdict,
+        "reason": reason,
+        "findings": [_finding_dict(item, found) for item, found in findings],
+        "notes": [*notes, *_notes(observed), *_fused(observed)],
+    }
+
+
+def _findings(
+    opened: OpenCampaign, observed: Sequence[Observation], confidence: float, content: float, power: float
+) -> list[tuple[Requirement, Finding]]:
+    values = parts_by_build(observed)
+    if _RATIO not in values:
+        values[_RATIO] = ratio_by_build(values)
+    return [
+        (item, judge(item, list(values.get(item.response, {}).values()), power))
+        for item in _requirements(opened, values, confidence, content)
+    ]
+
+
+def _overall(findings: Sequence[tuple[Requirement, Finding]]) -> tuple[str, str]:
+    """Return the verdict on all requirements together: the worst of them."""
+    states = [found.state for _, found in findings]
+    if State.CONTRADICTED in states:
+        return "contradicted", "At least one specification does not hold at this recipe."
+    if State.TOO_FEW in states:
+        return "too few", "The numbers cannot say it yet."
+    if State.NOT_SHOWN in states:
+        return "not proven", "At least one specification is not shown to hold."
+    return "proven", "Every specification is shown to hold."
+
+
+def _finding_dict(item: Requirement, found: Finding) -> dict[str, Any]:
+    numbers = {
+        name: (value if not isinstance(value, float) or np.isfinite(value) else None)
+        for name, value in asdict(found).items()
+    }
+    return {
+        "response": item.response,
+        "probability_of": item.kind.value,
+        "min": item.low if np.isfinite(item.low) else None,
+        "max": item.high if np.isfinite(item.high) else None,
+        **numbers,
+        "state": found.state.value,
+    }
+
+
+def _notes(observed: Sequence[Observation]) -> list[str]:
+    early = sum(item.bound is not Bound.EXACT for item in observed)
+    said = f"{early} value(s) are bounds (a bar that broke at radius or grip) and are left out of means and scatter."
+    return [said] if early else []
+
+
+def _fused(observed: Sequence[Observation]) -> list[str]:
+    """Return what stands in the way of calling the part fully fused: directions in which nothing was pulled."""
+    seen = {item.key.quantity for item in observed}
+    missing = [words for name, words in _DIRECTIONS.items() if name not in seen]
+    if not seen or not missing:
+        return []
+    return [
+        f"Nothing was pulled {' or '.join(missing)}: whether parts are fully fused is not shown by these builds."
+    ]

@@ -1,0 +1,93 @@
+"""Confirmation builds through files and JSON: planned, measured, judged; those that chose the recipe do not count."""
+
+import csv
+
+import numpy as np
+import pytest
+
+
+def rows_of(lab, rows, rng, spoil=None):
+    """Return result rows of builds, two plaques a build."""
+    found = []
+    for row in rows:
+        mean = lab(row["settings"])
+        for part in (1, 2):
+            value = mean + rng.normal(0, 0.004) if spoil is None else spoil
+            found.append([row["run"], row["build"], f"plaque_{part}", "clarity", f"{value:.4f}", ""])
+    return found
+
+
+def write(path, rows):
+    with path.open("w", newline="", encoding="utf-8") as stream:
+        csv.writer(stream).writerows([["run", "build", "specimen", "response", "value", "unit"], *rows])
+    return path
+
+
+CAMPAIGN = """[campaign]
+name = "invented"
+material = "petg"
+machine = "bench-0.4"
+[factors.flow_pct]
+low = 96.0
+high = 108.0
+[specifications.clarity]
+min = 0.6
+[objective]
+minimise = "build_min"
+[limits]
+builds = 30
+"""
+
+
+def lab(settings):
+    return 0.75 - ((settings["flow_pct"] - 102.0) / 20.0) ** 2
+
+
+def start(tmp_path, voidless, rng):
+    (tmp_path / "c.toml").write_text(CAMPAIGN, encoding="utf-8")
+    folder = tmp_path / "campaign"
+    voidless.json("new", folder, "--from", tmp_path / "c.toml")
+    rows = voidless.json("plan", folder, "--seed", 1)["runs"]
+    voidless.json("read", folder, write(tmp_path / "first.csv", rows_of(lab, rows, rng)))
+    return folder
+
+
+@pytest.mark.slow
+def test_a_good_recipe_is_proven_by_builds_of_its_own(tmp_path, voidless):
+    rng = np.random.default_rng(5)
+    folder = start(tmp_path, voidless, rng)
+    before = voidless.json("prove", folder)
+    assert (before["verdict"], before["findings"], before["builds"]) == ("not tested", [], [])
+
+    planned = voidless.json("prove", folder, "--plan")
+    assert 3 <= len(planned["runs"]) <= 12
+    assert len({row["run"] for row in planned["runs"]}) == 1
+    assert voidless.json("prove", folder, "--plan")["runs"] == planned["runs"]
+    assert voidless.json("prove", folder)["verdict"] == "too few"
+
+    voidless.json("read", folder, write(tmp_path / "second.csv", rows_of(lab, planned["runs"], rng)))
+    after = voidless.json("prove", folder)
+    (finding,) = after["findings"]
+    assert after["verdict"] == "proven"
+    assert finding["builds"] == len(planned["runs"])
+    assert finding["parts"] == 2 * finding["builds"]
+    assert 0.6 < finding["bound_low"] < finding["mean"]
+    assert "fully fused" in " ".join(after["notes"])
+
+
+@pytest.mark.slow
+def test_a_recipe_that_fails_when_printed_again_is_contradicted(tmp_path, voidless):
+    rng = np.random.default_rng(6)
+    folder = start(tmp_path, voidless, rng)
+    rows = voidless.json("prove", folder, "--plan", "--builds", 4)["runs"]
+    assert len(rows) == 4
+    bad = [row for k, one in enumerate(rows) for row in rows_of(lab, [one], rng, spoil=0.40 + 0.01 * k)]
+    voidless.json("read", folder, write(tmp_path / "bad.csv", bad))
+    assert voidless.json("prove", folder)["verdict"] == "contradicted"
+
+
+def test_nothing_measured_or_a_number_out_of_range_is_refused(campaign, voidless):
+    assert voidless.json("prove", campaign, status=2)["error"]["what"] == "nothing has been measured"
+    fault = voidless.json("prove", campaign, "--confidence", "2", status=2)["error"]
+    assert fault["expected"] == "0.5 to 0.999"
+    assert voidless.json("prove", campaign, "--plan", "--builds", "0", status=2)["error"]["what"] == "0"
