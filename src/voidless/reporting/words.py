@@ -116,9 +116,11 @@ def plain(text: str) -> str:
     --------
     >>> plain("clarity: flow_pct explains half")
     'clarity: flow explains half'
+    >>> plain("size_error_mm:x: flow_pct explains half")
+    'size error [x]: flow explains half'
     """
-    known = re.compile(r"\b[a-z][a-z0-9]*(?:_[a-z0-9]+)+\b")
-    return known.sub(lambda found: short(found.group()), text)
+    known = re.compile(r"\b([a-z][a-z0-9]*(?:_[a-z0-9]+)+)(?::([a-z][a-z0-9_]*))?")
+    return known.sub(lambda found: short(found[1]) + (f" [{found[2]}]" if found[2] else ""), text)
 
 
 def counted(many: float, noun: str) -> str:

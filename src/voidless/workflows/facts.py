@@ -182,7 +182,7 @@ def _window(
             opened.campaign.probability,
             {k: v for k, v in opened.machine.setting_sd.items() if k in opened.space.names},
         )
-        found |= _pictures(opened, question, window, progress)
+        found |= _pictures(opened, question, window, found["recipe"]["build_min"], progress)
     return found
 
 
@@ -191,7 +191,9 @@ def _level(opened: OpenCampaign, item: Mapping[str, Any]) -> dict[str, Any]:
     return {"confidence": item["confidence"], "settings": item["settings"], "build_min": minutes}
 
 
-def _pictures(opened: OpenCampaign, question: Question, window: Window, progress: Progress) -> dict[str, Any]:
+def _pictures(
+    opened: OpenCampaign, question: Question, window: Window, exact_min: float, progress: Progress
+) -> dict[str, Any]:
     rng = rng_of(data_hash(opened))
     point = window.recipe.point
     progress("drawing profiles through the recipe")
@@ -219,7 +221,7 @@ def _pictures(opened: OpenCampaign, question: Question, window: Window, progress
                 "probability": item["probability"],
             }
         )
-    return {"profiles": profiles, "maps": maps, "front": _front(question, window)}
+    return {"profiles": profiles, "maps": maps, "front": _front(question, window, exact_min)}
 
 
 def _pairs(opened: OpenCampaign, profiles: list[dict[str, Any]]) -> list[tuple[str, str]]:
@@ -229,15 +231,18 @@ def _pairs(opened: OpenCampaign, profiles: list[dict[str, Any]]) -> list[tuple[s
     return list(combinations(names, 2))[:_MAPS]
 
 
-def _front(question: Question, window: Window) -> list[dict[str, float]]:
-    """Return the points that no other beats in both probability and build time."""
+def _front(question: Question, window: Window, exact_min: float) -> list[dict[str, float]]:
+    """Return the points, the recipe among them, that no other beats in both probability and build time."""
     if question.objective.response != "build_min" or not len(window.points):
         return []
-    cost = question.cost(window.points)
+    points = np.vstack([window.recipe.point, window.points])
+    probabilities = np.append(window.recipe.probability, window.probabilities)
+    cost = question.cost(points)
+    cost = cost * exact_min / cost[0]  # estimates, brought to the exact time of the recipe
     best, found = -1.0, []
     for row in np.argsort(cost, kind="stable"):
-        if window.probabilities[row] > best + 0.005:
-            best = float(window.probabilities[row])
+        if probabilities[row] > best + 0.005:
+            best = float(probabilities[row])
             found.append({"build_min": float(cost[row]), "probability": best})
     return found
 

@@ -117,6 +117,9 @@ def window_dict(opened: OpenCampaign, model: CampaignModel, window: Window) -> d
             recipe["predicted"]["build_min"] = dict.fromkeys(
                 ("mean", "low", "high", "part_low", "part_high"), exact
             )
+    if opened.campaign.objective.response == "build_min" and "build_min" in model.known:
+        for item in result["at_levels"]:
+            item["objective"] = exact_cost(opened, opened.settings(item["settings"])).build_min
     tolerances = [
         {"factor": name, "low": None, "high": None, **found}
         for name, found in result.pop("tolerances").items()

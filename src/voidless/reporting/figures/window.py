@@ -24,6 +24,9 @@ from voidless.reporting.words import axis_label, number, percent, unit_mark, wor
 
 __all__ = ["front", "maps", "tolerances"]
 
+_NO_CHOICE = 0.01
+"""Share of build time below which two recipes count as equally fast."""
+
 
 def _map(facts: Facts, given: Facts) -> Chart:
     x, y = reals(given["x_values"]), reals(given["y_values"])
@@ -111,14 +114,15 @@ def tolerances(facts: Facts) -> Plate | None:
 def front(facts: Facts) -> Plate | None:
     """Return what build time buys: the best probability at each time."""
     found = sorted(facts["window"].get("front") or (), key=lambda item: real(item["build_min"]))
-    if not found:
-        return None
+    times = [real(item["build_min"]) for item in found]
+    if not found or times[-1] - times[0] < _NO_CHOICE * times[0]:
+        return None  # the fastest settings are the likeliest as well: there is nothing to trade
     asked = real(facts["window"].get("confidence", 0.9))
     recipe = facts["window"].get("recipe") or {}
     layers: tuple[Layer, ...] = (
         Curve(
             "best at this time",
-            tuple(real(item["build_min"]) for item in found),
+            tuple(times),
             tuple(real(item["probability"]) for item in found),
         ),
         Rule("asked", asked, "y"),
