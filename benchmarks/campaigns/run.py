@@ -1,154 +1,188 @@
 """
-Drive blind campaigns on invented laboratories and report how good and how honest the recipes are.
+Run whole campaigns on the invented laboratories, one CSV row per step; finished campaigns are not run again.
 
-    python benchmarks/campaigns/run.py --labs saddle cliff --seeds 6 --builds 28
+    python -m benchmarks.campaigns.run OUT --arms twin plain --labs kin field --seeds 0 4 --builds 60 --processes 2
 
-Simulation only: it finds faults of the loop, it proves nothing about real prints.
+A campaign ends before its last build once its recipe has been within 2 % for three steps and 28 builds are made.
+Seeds are paired: the same order of build has the same luck in every arm.
 """
 
 from __future__ import annotations
 
 import argparse
-import json
+import csv
+import os
 import time
+from collections.abc import Iterable
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, Protocol
 
 import numpy as np
-from labs import SETTING_SD, SPACE, build_minutes, feasible, make_lab
+from benchmarks.campaigns.history import History
+from benchmarks.campaigns.rules import Step, start
+from benchmarks.labs.bench import MEASURED, SPACE, USUAL, Bad, Lab, build_minutes
+from benchmarks.labs.make import LABS, make_lab
 
-from voidless.campaign.types import Build, Objective, Observation, ResponseKey
-from voidless.infer.model import TrainingData, fit_model
-from voidless.infer.propose import propose
-from voidless.infer.search import candidates
-from voidless.infer.window import find_window
+from voidless.campaign.types import Specification
 
-USUAL = np.array([0.2, 0.46, 100.0, 235.0, 50.0, 45.0])
-
-
-def start(rng, count=8):
-    """Usual settings twice, the rest even over the allowed space: what a plan without physics does."""
-    usual = SPACE.snap(USUAL[None, :])[0]
-    return [usual, *candidates(SPACE, feasible, count - 2, rng), usual]
-
-
-def observe(lab, points, first, session, rng):
-    builds, observations = [], []
-    for number, point in enumerate(points, start=first):
-        label = f"{number:02d}"
-        builds.append(Build(f"B{label}", f"R{label}", number, session, SPACE.settings(point)))
-        for name, value in lab.build(point, rng).items():
-            observations.append(Observation(f"R{label}", f"B{label}", "", ResponseKey(name), value))
-    return builds, observations
+ARMS = ("twin", "plain", "generic", "composite", "ladder")
+NULLS = ("noise", "empty")
+PASSES = 0.8
+"""A recipe truly passes when the next build of it passes with this probability: 0.9 was asked for, less 0.1."""
+_LEVELS = (0.5, 0.8, 0.9, 0.95)
+_HELD = 3
+_CLAIM_AT = 28
+_COLUMNS = (
+    "arm", "lab", "seed", "builds", "hours", "stated", "true", "mean_passes", "build_min", "gap", "cpu_s",
+    *SPACE.names, *(f"{kind}_{level}" for level in _LEVELS for kind in ("stated", "true", "gap")),
+)  # fmt: skip
 
 
-def campaign(lab, total, batch, seed, noise_only=False):
-    rng = np.random.default_rng(seed)
-    builds, observations = observe(lab, start(rng), 1, 1, rng)
-    trail = []
+class Arm(Protocol):
+    """A way of choosing builds."""
+
+    def step(self, history: History, rng: np.random.Generator) -> Step:
+        """Return its recipe and its next build."""
+        ...
+
+
+def arm_of(name: str) -> Arm:
+    """Return a way of choosing by its name."""
+    if name in ("twin", "plain"):
+        from benchmarks.campaigns.own import Own
+
+        return Own(name == "twin")
+    if name == "generic":
+        from benchmarks.campaigns.generic import Generic
+
+        return Generic()
+    if name == "composite":
+        from benchmarks.campaigns.composite import Composite
+
+        return Composite()
+    from benchmarks.campaigns.ladder import Ladder
+
+    return Ladder()
+
+
+def lab_of(name: str, seed: int) -> Lab:
+    """Return a laboratory, or one without any window: `noise` holds no signal, `empty` asks too much clarity."""
+    if name not in NULLS:
+        return make_lab(name, seed)
+    base = make_lab(LABS[seed % len(LABS)], 100 + seed % 8)
+    if name == "empty":
+        _, *others = base.specifications
+        beyond = Specification("clarity", _highest_clarity(base) + 3.0 * base.between["clarity"])
+        return replace(base, name=name, seed=seed, specifications=(beyond, *others), best=float("nan"))
+    middle = {response: float(np.median(values)) for response, values in _sampled(base).items()}
+    spread = {response: base.between[response] / 0.02 for response in MEASURED}
+    flat = lambda points: {response: np.full(len(points), middle[response]) for response in MEASURED}  # noqa: E731
+    within = {response: 0.1 * spread[response] for response in base.within}
+    return replace(
+        base, name=name, seed=seed, truth=flat, between=spread, within=within, bad=Bad({}, {}, cold=9.0),
+        best=float("nan"),
+    )  # fmt: skip
+
+
+def _sampled(lab: Lab) -> dict[str, Any]:
+    return lab.truth(SPACE.from_unit(np.random.default_rng(lab.seed).random((4000, len(SPACE.names)))))
+
+
+def _highest_clarity(lab: Lab) -> float:
+    return float(np.max(_sampled(lab)["clarity"]))
+
+
+def campaign(arm: str, name: str, seed: int, total: int, each: int) -> list[list[object]]:
+    """Return the rows of one campaign, one per recommendation."""
+    lab, way = lab_of(name, seed), arm_of(arm)
+    rng = np.random.default_rng([seed, 29])
+    history = History(lab)
+    for point in start(seed) if arm in ("twin", "plain", "generic") else []:
+        history.make(point)
+    if not history.builds:
+        history.make(USUAL if arm == "ladder" else way.step(history, rng).following)
+    rows: list[list[object]] = []
+    held = 0
     while True:
-        data = TrainingData(
-            SPACE,
-            builds,
-            _shuffled(observations, rng) if noise_only else observations,
-            known={"build_min": build_minutes},
-        )
         began = time.process_time()
-        model = fit_model(data, rng)
-        made = SPACE.points([b.settings for b in builds])
-        window = find_window(
-            model,
-            lab.specifications,
-            Objective(),
-            SPACE,
-            feasible,
-            setting_sd=SETTING_SD,
-            rng=rng,
-            seeds=made,
-        )
-        truth = lab.true_probability(window.recipe.point, np.random.default_rng(1))
-        trail.append(
-            {
-                "builds": len(builds),
-                "p": window.recipe.probability,
-                "claim": window.claim,
-                "true_p": truth,
-                "mean_passes": bool(lab.mean_passes(window.recipe.point[None, :])[0]),
-                "gap": window.recipe.objective / lab.best - 1.0,
-                "blocked": list(window.blocked_by),
-                "cpu": time.process_time() - began,
-            }
-        )
-        if len(builds) >= total:
-            return trail
-        proposals = propose(
-            model,
-            lab.specifications,
-            Objective(),
-            SPACE,
-            feasible,
-            min(batch, total - len(builds)),
-            rng,
-            window=window,
-            setting_sd=SETTING_SD,
-            builds=made,
-        )
-        points = [SPACE.point(p.settings) for p in proposals]
-        more, seen = observe(lab, points, len(builds) + 1, 1 + len(trail), rng)
-        builds, observations = builds + more, observations + seen
+        step = way.step(history, rng)
+        spent = time.process_time() - began
+        row = _judged(lab, step, (arm, name, seed, len(history.builds), history.hours), spent)
+        rows.append(row)
+        good = float(row[6]) >= PASSES and float(row[9]) <= 0.02  # type: ignore[arg-type]
+        held = held + 1 if good else 0
+        if len(history.builds) >= total or (held >= _HELD and len(history.builds) >= _CLAIM_AT):
+            return rows
+        history.make(step.following)
+        for _ in range(min(each, total - len(history.builds) + 1) - 1):
+            history.make(way.step(history, rng).following)
 
 
-def _shuffled(observations, rng):
-    """Values of each response dealt out at random: a table without any signal."""
-    from dataclasses import replace
+def _judged(lab: Lab, step: Step, key: tuple[object, ...], spent: float) -> list[object]:
+    """Return one row: what is stated, and what is true of it."""
+    if step.recipe is None:
+        blank = ["nan"] * (len(_COLUMNS) - 11)
+        return [*key, "nan", 0.0, 0, "nan", "inf", f"{spent:.2f}", *blank]
+    at = step.recipe[None, :]
+    minutes = float(build_minutes(at)[0])
+    row: list[object] = [
+        *key, f"{step.probability:.4f}", f"{float(lab.pass_probability(at)[0]):.4f}",
+        int(lab.mean_passes(at)[0]), f"{minutes:.3f}", f"{minutes / lab.best - 1.0:.4f}", f"{spent:.2f}",
+        *(f"{value:.6g}" for value in step.recipe),
+    ]  # fmt: skip
+    for level in _LEVELS:
+        if level not in step.levels:
+            row += ["nan"] * 3
+            continue
+        point, stated = step.levels[level]
+        true = float(lab.pass_probability(point[None, :])[0])
+        gap = float(build_minutes(point[None, :])[0]) / lab.best - 1.0
+        row += [f"{stated:.4f}", f"{true:.4f}", f"{gap:.4f}"]
+    return row
 
-    found = []
-    for name in {o.key.quantity for o in observations}:
-        own = [o for o in observations if o.key.quantity == name]
-        values = rng.permutation([o.value for o in own])
-        found += [replace(o, value=float(v)) for o, v in zip(own, values, strict=True)]
-    return found
+
+def _save(folder: Path, task: tuple[str, str, int], rows: Iterable[list[object]]) -> None:
+    place = folder / "{}-{}-{}.csv".format(*task)
+    fresh = place.with_suffix(".part")
+    with fresh.open("w", encoding="utf-8", newline="") as file:
+        csv.writer(file).writerows([_COLUMNS, *rows])
+    fresh.replace(place)
 
 
-def _step(t):
-    star = "*" if t["claim"] else ""
-    return f"{t['builds']}:{t['p']:.2f}{star}/{t['true_p']:.2f}/{100 * t['gap']:+.0f}%"
-
-
-def _mean(rows, key):
-    return float(np.mean([row[key] for row in rows])) if rows else float("nan")
-
-
-def main():
+def main() -> None:
+    """Run what is not there yet, longest kinds first, until done or out of time."""
     parser = argparse.ArgumentParser()
-    parser.add_argument("--labs", nargs="+", default=["saddle", "cliff"])
-    parser.add_argument("--seeds", type=int, default=6)
-    parser.add_argument("--first-seed", type=int, default=0)
-    parser.add_argument("--builds", type=int, default=28)
-    parser.add_argument("--batch", type=int, default=4)
-    parser.add_argument("--out", default="")
+    parser.add_argument("out", type=Path)
+    parser.add_argument("--arms", nargs="+", default=list(ARMS), choices=ARMS)
+    parser.add_argument("--labs", nargs="+", default=list(LABS), choices=(*LABS, *NULLS))
+    parser.add_argument("--seeds", nargs=2, type=int, default=(0, 4), help="first, and past the last")
+    parser.add_argument("--builds", type=int, default=60)
+    parser.add_argument("--each", type=int, default=1, help="builds between two recommendations")
+    parser.add_argument("--processes", type=int, default=os.cpu_count())
+    parser.add_argument("--seconds", type=float, default=float("inf"), help="start no campaign after this")
     given = parser.parse_args()
-    rows = []
-    for name in given.labs:
-        for seed in range(given.first_seed, given.first_seed + given.seeds):
-            lab = make_lab(name, seed)
-            trail = campaign(lab, given.builds, given.batch, seed)
-            rows.append({"lab": name, "seed": seed, "trail": trail})
-            print(
-                name,
-                seed,
-                " ".join(map(_step, trail)),
-                f"cpu {sum(t['cpu'] for t in trail):.0f}s",
-                flush=True,
-            )
-    claims = [t for row in rows for t in row["trail"] if t["claim"]]
-    last = [row["trail"][-1] for row in rows]
-    print(f"claims {len(claims)}: true p {_mean(claims, 'true_p'):.3f}")
-    print(f"claims that truly pass {_mean(claims, 'mean_passes'):.3f}")
-    print(f"at the end: claims {_mean(last, 'claim'):.2f}, truly pass {_mean(last, 'mean_passes'):.2f}")
-    print(f"true p {_mean(last, 'true_p'):.2f} against stated {_mean(last, 'p'):.2f}")
-    print(f"median gap {100 * np.median([t['gap'] for t in last]):.0f} %")
-    if given.out:
-        with open(given.out, "w", encoding="utf-8") as file:  # noqa: PTH123
-            json.dump(rows, file)
+    given.out.mkdir(parents=True, exist_ok=True)
+    tasks = [
+        (arm, lab, seed) for seed in range(*given.seeds) for lab in given.labs for arm in given.arms
+        if not (given.out / f"{arm}-{lab}-{seed}.csv").exists()
+    ]  # fmt: skip
+    began = time.monotonic()
+    with ProcessPoolExecutor(given.processes) as pool:
+        waiting = {
+            pool.submit(_timed, began + given.seconds, task, given.builds, given.each): task for task in tasks
+        }
+        for done in as_completed(waiting):
+            rows = done.result()
+            if rows:
+                _save(given.out, waiting[done], rows)
+                print(*waiting[done], f"{sum(float(row[10]) for row in rows):.0f} s", flush=True)  # type: ignore[arg-type]
+
+
+def _timed(deadline: float, task: tuple[str, str, int], builds: int, each: int) -> list[list[object]]:
+    """Return the rows of a campaign, none where it would start too late."""
+    return [] if time.monotonic() > deadline else campaign(*task, builds, each)
 
 
 if __name__ == "__main__":

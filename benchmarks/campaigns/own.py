@@ -1,0 +1,45 @@
+"""This project's own loop, with the twin as prior or without."""
+
+from __future__ import annotations
+
+import numpy as np
+from benchmarks.campaigns.history import JUDGED, History
+from benchmarks.campaigns.rules import CONFIDENCE, Step, levels_of
+from benchmarks.labs.bench import SETTING_SD, SPACE, build_minutes, feasible
+from benchmarks.labs.kin import prior_for
+
+from voidless.campaign.types import Objective
+from voidless.infer.model import TrainingData, fit_model
+from voidless.infer.propose import propose
+from voidless.infer.window import find_window
+
+
+class Own:
+    """`fit_model`, `find_window` and `propose` as a campaign calls them."""
+
+    def __init__(self, twin: bool) -> None:
+        self.twin = twin
+
+    def step(self, history: History, rng: np.random.Generator) -> Step:
+        """Return recipe and next build."""
+        data = TrainingData(
+            SPACE,
+            history.builds,
+            history.observations,
+            prior=prior_for(history.lab.name) if self.twin else None,
+            known={"build_min": build_minutes},
+            responses=JUDGED,
+        )
+        model = fit_model(data, rng)
+        asked = (model, history.lab.specifications, Objective(), SPACE, feasible)
+        window = find_window(
+            *asked, confidence=CONFIDENCE, setting_sd=SETTING_SD, rng=rng, seeds=history.points
+        )
+        proposal = propose(
+            *asked, 1, rng, window=window, confidence=CONFIDENCE, setting_sd=SETTING_SD, builds=history.points
+        )[0]
+        levels = levels_of(window.points, window.probabilities)
+        levels |= {level: (item.point, item.probability) for level, item in window.at_levels.items()}
+        if not window.claim:
+            levels.pop(CONFIDENCE, None)
+        return Step(window.recipe.point, window.recipe.probability, SPACE.point(proposal.settings), levels)
