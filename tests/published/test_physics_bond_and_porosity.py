@@ -14,10 +14,12 @@ from scipy.optimize import least_squares
 from voidless.beads.stadium import void_share
 from voidless.machines import load_machine
 from voidless.materials import load_material
+from voidless.physics.fill.contact import contact_in_layer
 from voidless.twin.chain import run_chain
 from voidless.twin.context import context_of
 from voidless.twin.fast import predict
 from voidless.twin.ground import ground_of
+from voidless.twin.parameters import PARAMETERS, prior_sd
 
 DATA = Path(__file__).parents[1] / "data" / "bond-and-porosity" / "labeled_data.dat"
 TABLE = np.loadtxt(DATA)
@@ -45,29 +47,65 @@ def _columns(nozzle, speed):
     }
 
 
-GROUND, CONTEXT = ground_of(ABS, MACHINE), context_of({})
-FITTED = ("flow_offset_log", "closure_log", "fill_scatter_log")
-PURE_ERROR = 0.0058, 0.020  # of void share and contact, from repeats
+# 15 roads of 35 mm by 0.8 mm in each layer, six layers of 0.7 mm; the rest follows.
+SITE = {
+    "flat_area_mm2": 15 * 35 * 0.8,
+    "flat_slenderness_1_mm": 2 * (35 + 12) / (35 * 12),
+    "flat_height_mm": 3.0,
+    "flat_line_mm": 35.0,
+}
+GROUND, CONTEXT = ground_of(ABS, MACHINE), context_of(SITE)
+FITTED = ("closure_log", "heating_log", "flow_offset_log")
+START = np.array([0.0, -0.3, -0.01])
+PURE_ERROR = np.array([0.0058, 0.020])  # of void share and contact, from repeats
+LINEAR = np.array([0.0103, 0.055])  # residual spread of plain linear fits in temperature and speed
+SETTINGS = np.unique(TABLE[:, :2], axis=0)
 
 
 def _run(nozzle, speed, theta=()):
+    """Return void share and contact, (n, 2)."""
     named = dict(zip(FITTED, theta, strict=False))
     chain = run_chain(_columns(nozzle, speed), GROUND, CONTEXT, named)
-    return chain.fill.gaps, chain.fill.contact_beads
+    return np.column_stack([chain.fill.gaps, chain.fill.contact_beads])
 
 
 def _fit(rows):
-    """Return three constants, shared by both responses, that fit some rows best."""
+    """Return three constants, shared by both responses, that fit some rows best, and their covariance."""
+    measured = np.column_stack([VOIDS, BOND])[rows]
 
     def misfit(theta):
-        voids, bond = _run(NOZZLE[rows], SPEED[rows], theta)
-        return np.concatenate([(voids - VOIDS[rows]) / PURE_ERROR[0], (bond - BOND[rows]) / PURE_ERROR[1]])
+        return ((_run(NOZZLE[rows], SPEED[rows], theta) - measured) / PURE_ERROR).ravel()
 
-    return least_squares(misfit, np.zeros(3), bounds=([-0.2, -4.0, -2.0], [0.2, 4.0, 2.0])).x
+    found = least_squares(misfit, START, bounds=([-4.0, -2.0, -0.2], [4.0, 2.0, 0.2]))
+    spread = 2.0 * found.cost / (2 * len(rows) - 3)
+    return found.x, spread * np.linalg.inv(found.jac.T @ found.jac)
 
 
 def _rms(values):
-    return float(np.sqrt(np.mean(np.square(values))))
+    return np.sqrt(np.mean(np.square(values), axis=0))
+
+
+@pytest.fixture(scope="module")
+def left_out():
+    """Return error and half-width of the 95 % band of each build, predicted from the other settings alone."""
+    errors, halves = np.empty((39, 2)), np.empty((39, 2))
+    for nozzle, speed in SETTINGS:
+        out = (nozzle == NOZZLE) & (speed == SPEED)
+        rows = np.flatnonzero(~out)
+        theta, covariance = _fit(rows)
+        residual = _rms(_run(NOZZLE[rows], SPEED[rows], theta) - np.column_stack([VOIDS, BOND])[rows])
+        at = _run(NOZZLE[out], SPEED[out], theta)
+        steps = np.sqrt(np.diag(covariance))
+        slopes = np.stack(
+            [
+                (_run(NOZZLE[out], SPEED[out], theta + e) - at) / s
+                for e, s in zip(np.diag(steps), steps, strict=True)
+            ]
+        )
+        of_theta = np.einsum("anr,ab,bnr->nr", slopes, covariance, slopes)
+        errors[out] = at - np.column_stack([VOIDS, BOND])[out]
+        halves[out] = 1.96 * np.sqrt(of_theta + residual**2)
+    return errors, halves
 
 
 def test_rigid_beads_at_their_own_width():
@@ -78,7 +116,7 @@ def test_rigid_beads_at_their_own_width():
 
 def test_signs_of_temperature_and_speed():
     """Voids fall with temperature and rise with speed, in the data and in the twin; contact the reverse."""
-    for voids, bond in ((VOIDS, BOND), _run(NOZZLE, SPEED)):
+    for voids, bond in ((VOIDS, BOND), _run(NOZZLE, SPEED).T):
         plane = np.column_stack([np.ones(39), NOZZLE, SPEED])
         to_voids, to_bond = (np.linalg.lstsq(plane, y, rcond=None)[0] for y in (voids, bond))
         assert to_voids[1] < 0.0 < to_voids[2]
@@ -86,60 +124,66 @@ def test_signs_of_temperature_and_speed():
 
 
 def test_speed_ladder_at_239_degrees():
-    """25.2 to 40.4 mm/s: measured 0.82 to 5.65 %; the twin rises at every step."""
+    """25.2 to 40.4 mm/s: measured 0.82 to 5.65 %; the fitted twin rises at every step, 0.9 to 6.3 %."""
     ladder = np.array([25.2, 29.0, 32.8, 36.6, 40.4])
-    voids, bond = _run(np.full(5, 239.0), ladder)
+    voids, bond = _run(np.full(5, 239.0), ladder, _fit(np.arange(39))[0]).T
     assert np.all(np.diff(voids) > 0.0)
     assert np.all(np.diff(bond) < 0.0)
+    assert voids[[0, -1]] == pytest.approx([0.0082, 0.0565], abs=2 * PURE_ERROR[0])
 
 
-def test_unfitted_means_and_ranking():
+def test_contact_follows_from_the_measured_voids():
+    """Two limiting shapes of a void, no constant: within the scatter of repeats (0.020; reached 0.0208)."""
+    assert _rms(contact_in_layer(VOIDS, RIGID) - BOND) < 0.0215
+
+
+def test_unfitted_bands_cover_the_builds():
     """
-    Without any fit: mean void share within a factor of 1.5, and correlation above 0.7.
+    95 % bands before any data hold at least 90 % of the builds, both responses.
 
-    Reached when this was written: mean 2.8 % against 2.6 %, root mean square 0.0115 (plain linear fit of the
-    data itself: 0.0103), correlation 0.82; contact 0.76 against 0.75, root mean square 0.070 (linear fit
-    0.055).
+    They are far wider than four times the residual spread of a linear fit (4.1 % and 0.22; reached: see
+    docs/methods/bead-and-fill.md): the viscosity of the grade and the pressure under the nozzle are unknown
+    within factors, and the strand leaves the melt zone colder than the twin was ever checked for.
     """
-    voids, bond = _run(NOZZLE, SPEED)
-    assert 1 / 1.5 < voids.mean() / VOIDS.mean() < 1.5
-    assert abs(bond.mean() - BOND.mean()) < 0.1
-    assert np.corrcoef(voids, VOIDS)[0, 1] > 0.7
-    assert np.corrcoef(bond, BOND)[0, 1] > 0.7
+    found = predict(_columns(NOZZLE, SPEED), ABS, MACHINE, SITE).responses["void_pct"]
+    assert np.mean((found.low <= 100 * VOIDS) & (found.high >= 100 * VOIDS)) >= 0.9
+    rng = np.random.default_rng(5)
+    draws = []
+    for _ in range(400):
+        theta = {p.name: prior_sd(p, ABS, MACHINE) * rng.standard_normal() for p in PARAMETERS}
+        draws.append(run_chain(_columns(NOZZLE, SPEED), GROUND, CONTEXT, theta).fill.contact_beads)
+    low, high = np.quantile(draws, [0.025, 0.975], axis=0)
+    assert np.mean((low <= BOND) & (high >= BOND)) >= 0.9
 
 
-def test_bands_cover_the_builds():
-    """95 % bands of the void share before any data hold at least 90 % of the 39 measured ones."""
-    found = predict(_columns(NOZZLE, SPEED), ABS, MACHINE).responses["void_pct"]
-    inside = (found.low <= 100 * VOIDS) & (found.high >= 100 * VOIDS)
-    assert inside.mean() >= 0.9
+def test_three_shared_constants_reach_the_scatter_of_repeats():
+    """Linear fits, three constants for each response, leave 0.0103 and 0.055; reached: 0.0054 and 0.0273."""
+    found = _rms(_run(NOZZLE, SPEED, _fit(np.arange(39))[0]) - np.column_stack([VOIDS, BOND]))
+    assert np.all(found < [0.0058, 0.030])
 
 
-def test_three_shared_constants_beat_the_linear_fit():
+def test_fitted_constants_are_possible():
+    """Pressure 1.0 to 1.4 MPa, the core heated at 0.7 of the plug's rate, flow 0.9 % short: each within 2 sd."""
+    theta, covariance = _fit(np.arange(39))
+    prior = {p.name: prior_sd(p, ABS, MACHINE) for p in PARAMETERS}
+    assert np.all(np.abs(theta) < 2.0 * np.array([prior[name] for name in FITTED]))
+    assert np.all(np.sqrt(np.diag(covariance)) < [0.25, 0.08, 0.003])
+
+
+def test_settings_left_out_are_predicted(left_out):
     """
-    Plain linear fits, three constants per response, leave 0.0103 and 0.055; physics needs three for both.
+    Leave one of the 20 settings out, fit three constants for both responses, predict it.
 
-    Reached when this was written: 0.0083 and 0.048. The repeats alone scatter by 0.0058 and 0.020.
+    Asked: at most 0.0065 and 0.032. An exponential without physics, three constants for each response, reaches
+    0.0057 and 0.030; repeats scatter by 0.0058 and 0.020. Reached when this was written: 0.0057 and 0.0304.
     """
-    voids, bond = _run(NOZZLE, SPEED, _fit(np.arange(39)))
-    assert _rms(voids - VOIDS) < 0.0103
-    assert _rms(bond - BOND) < 0.055
+    errors, _ = left_out
+    assert len(SETTINGS) == 20
+    assert np.all(_rms(errors) <= [0.0065, 0.032]), _rms(errors)
 
 
-@pytest.mark.slow
-def test_settings_left_out_are_predicted():
-    """
-    Leave one of the 20 settings out, fit the three constants, predict it: no worse than the linear fit.
-
-    Reached when this was written: 0.0091 and 0.053.
-    """
-    settings = np.unique(TABLE[:, :2], axis=0)
-    errors = []
-    for nozzle, speed in settings:
-        left_out = (nozzle == NOZZLE) & (speed == SPEED)
-        voids, bond = _run(NOZZLE[left_out], SPEED[left_out], _fit(np.flatnonzero(~left_out)))
-        errors.append(np.column_stack([voids - VOIDS[left_out], bond - BOND[left_out]]))
-    found = np.concatenate(errors)
-    assert len(settings) == 20
-    assert _rms(found[:, 0]) < 0.0103, _rms(found[:, 0])
-    assert _rms(found[:, 1]) < 0.055, _rms(found[:, 1])
+def test_bands_of_settings_left_out_are_narrow_and_true(left_out):
+    """95 % bands from the other settings: 90 % of the builds inside, no wider than four linear residuals."""
+    errors, halves = left_out
+    assert np.all(np.mean(np.abs(errors) <= halves, axis=0) >= 0.9)
+    assert np.all(np.mean(2.0 * halves, axis=0) <= 4.0 * LINEAR)

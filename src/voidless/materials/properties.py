@@ -50,6 +50,7 @@ PROPERTIES = _table(
     ("wlf_ref_c", "degC", -150.0, 400.0, "reference temperature of the WLF shift of healing"),
     ("strength_mpa", "MPa", 0.5, 1000.0, "tensile strength of the bulk"),
     ("modulus_gpa", "GPa", 1e-3, 500.0, "tensile modulus of the bulk"),
+    ("charpy_kj_m2", "kJ/m2", 0.1, 300.0, "notched Charpy impact strength of the bulk"),
     ("refractive_index", "1", 1.2, 2.0, "refractive index at 589 nm"),
     ("absorption_1_m", "1/m", 0.0, 1e5, "attenuation of light in the void-free bulk"),
     ("water_saturation_pct", "%", 0.0, 20.0, "water content at saturation, immersed, 23 °C"),

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.physics.shape.size import overfill_growth, shrinkage, softness
+from voidless.physics.strength.impact import impact_across_beads, impact_through_layers
 from voidless.physics.strength.porosity import relative_strength_power
 from voidless.physics.strength.weld import off_axis_strength, weld_efficiency, weld_strength
 from voidless.twin.fill import Fill
@@ -36,6 +37,7 @@ class Body:
     voids : void share, all kinds. [1]
     knit_layers, knit_beads : shares of strength that healing gives. [1]
     ceiling : share that a healed weld through the layers keeps. [1]
+    impact : impact strength of flat or upright specimens over the bulk's. [1]
     soft : how soft the upright section stays. [1]
     size_error : of an outside dimension. [m]
     """
@@ -47,6 +49,7 @@ class Body:
     knit_layers: Floats
     knit_beads: Floats
     ceiling: Floats
+    impact: Floats
     soft: Floats
     size_error: Floats
 
@@ -74,6 +77,7 @@ def body_stage(x: Inputs, melt: Melt, flat: Heat, upright: Heat, fill: Fill) -> 
         knit_layers=knit_layers,
         knit_beads=knit_beads,
         ceiling=ceiling,
+        impact=_impact(x, voids, fill, upright),
         soft=soft,
         size_error=_size(x, melt, fill, soft),
     )
@@ -81,7 +85,20 @@ def body_stage(x: Inputs, melt: Melt, flat: Heat, upright: Heat, fill: Fill) -> 
 
 def _ceiling(x: Inputs) -> Floats:
     odds = np.log(ASSUMED.weld_ceiling / (1.0 - ASSUMED.weld_ceiling)) + x.parameter("weld_ceiling_logit")
+    return _logistic(np.asarray(odds))
+
+
+def _logistic(odds: Floats) -> Floats:
     return np.asarray(0.5 * (1.0 + np.tanh(0.5 * odds)))
+
+
+def _impact(x: Inputs, voids: Floats, fill: Fill, upright: Heat) -> Floats:
+    """Flat specimens break across the beads, upright ones along the welds; `charpy_upright` says which."""
+    odds = np.log(ASSUMED.impact_aligned / (1.0 - ASSUMED.impact_aligned)) + x.parameter("impact_logit")
+    flat = impact_across_beads(np.minimum(voids, 1.0), ASSUMED.void_power)
+    through = impact_through_layers(fill.contact_layers, upright.healing_layers, _logistic(np.asarray(odds)))
+    share = np.asarray(x.context["charpy_upright"])
+    return np.asarray(((1.0 - share) * flat + share * through) * x.factor("toughness_log"))
 
 
 def _laminate(x: Inputs, along: Floats, across: Floats, turn: float) -> Floats:

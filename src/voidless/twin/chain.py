@@ -40,7 +40,8 @@ class Chain:
 
 def supported(ground: Ground) -> tuple[str, ...]:
     """Return the responses that mean something for a material: no optics where it is opaque."""
-    return tuple(name for name in RESPONSES if ground.clear or name not in _OPTICAL)
+    known = tuple(name for name in RESPONSES if ground.charpy > 0.0 or name != "charpy_kj_m2")
+    return tuple(name for name in known if ground.clear or name not in _OPTICAL)
 
 
 def run_chain(
@@ -89,6 +90,7 @@ def responses_of(chain: Chain) -> dict[str, Floats]:
         "strength_across_mpa": 1e-6 * body.across,
         "strength_z_mpa": 1e-6 * body.through,
         "z_ratio": body.through / body.along,
+        "charpy_kj_m2": 1e-3 * chain.inputs.ground.charpy * body.impact,
         "size_error_mm": 1e3 * body.size_error,
         "rate_mm3_s": 1e9 * melt.rate,
         "residence_s": melt.residence,
@@ -98,4 +100,4 @@ def responses_of(chain: Chain) -> dict[str, Floats]:
         found["haze_pct"] = 100.0 * light.haze
         found["transmittance_pct"] = 100.0 * light.transmittance
         found["yellowness"] = light.yellowness
-    return {name: found[name] for name in RESPONSES if name in found}
+    return {name: found[name] for name in supported(chain.inputs.ground)}

@@ -10,6 +10,7 @@ from voidless.quantities import suggest
 
 __all__ = ["DEFAULT_CONTEXT", "Site", "context_of", "sites_of"]
 
+# `charpy_upright` is 1 for impact through the layers, 0 for flat specimens; `bridge_mm` a gap that is spanned.
 # [shop units]. Defaults: a 3 mm plate seen along Z, contrast at 1 lp/mm and 10 mm as printed (exchange
 # contract); upright: two bars of 5 x 5 mm alone in their layers, judged at mid height (the specimen
 # catalogue's bar_z); flat: two bars of 5 x 2 mm section, a plaque and a block side by side. `surface` is 1
@@ -33,9 +34,20 @@ DEFAULT_CONTEXT: dict[str, float] = {
     "flat_height_mm": 1.5,
     "flat_line_mm": 40.0,
     "section_width_mm": 5.0,
+    "charpy_upright": 1.0,
+    "bridge_mm": 10.0,
 }
 _MAY_BE_ZERO = frozenset(
-    {"surface", "exposure_h", "humidity_pct", "gap_mm", "frequency_lp_mm", "layer_time_s", "room_c"}
+    {
+        "surface",
+        "charpy_upright",
+        "exposure_h",
+        "humidity_pct",
+        "gap_mm",
+        "frequency_lp_mm",
+        "layer_time_s",
+        "room_c",
+    }
 )
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from voidless.physics.fill.closure import cusp_share, open_share, soft_time
+from voidless.physics.fill.closure import closing_time, cusp_share, open_share, soft_time
 from voidless.physics.fill.contact import contact_between_layers, contact_in_layer, flat_share
 from voidless.physics.fill.voids import mean_excess, mean_shortfall, shortfall_probability
 from voidless.physics.melt.viscosity import arrhenius_factor
@@ -19,10 +19,6 @@ from voidless.twin.state import Inputs
 __all__ = ["Fill", "fill_stage"]
 
 Floats = NDArray[np.float64]
-
-# Of the way from melt to substrate while cusps close: 1 - mean of √(u/π) over 0 to ¼, exact for an insulated
-# top.
-_COOLED = 2.0 / 3.0 * float(np.sqrt(0.25 / np.pi))
 
 
 @dataclass(frozen=True)
@@ -53,11 +49,7 @@ class Fill:
 
 def fill_stage(x: Inputs, melt: Melt, heat: Heat) -> Fill:
     """Return voids and contact of a layer at a site."""
-    g = x.ground
-    warm = melt.temperature - _COOLED * (melt.temperature - heat.substrate)
-    viscosity = g.viscosity * arrhenius_factor(warm, g.viscosity_at, g.flow_activation)
-    stress = ASSUMED.closing_stress * x.factor("closure_log")
-    left_open = open_share(stress, soft_time(x.layer, g.diffusivity), viscosity)
+    left_open = _open(x, melt, heat)
     cusps, flat = cusp_share(x.layer, x.pitch), flat_share(x.layer, x.pitch)
     deficit = 1.0 - melt.flow + cusps * left_open
     uneven = np.sqrt(1.0 + (x.speed / ASSUMED.scatter_speed) ** 2)
@@ -74,6 +66,18 @@ def fill_stage(x: Inputs, melt: Melt, heat: Heat) -> Fill:
         contact_layers=contact_between_layers(gaps, cusps, flat),
         contact_beads=contact_in_layer(gaps, cusps),
     )
+
+
+def _open(x: Inputs, melt: Melt, heat: Heat) -> Floats:
+    """Return the share of the cusps left open: pressed under the nozzle's face, for as long as they are soft."""
+    g = x.ground
+    passing = ASSUMED.nozzle_face * g.nozzle_diameter / x.speed
+    time = closing_time(passing, soft_time(x.layer, g.diffusivity))
+    # mean over that time of what the layer has given to the one below: exact for an insulated top
+    cooled = 2.0 / 3.0 * np.sqrt(time * g.diffusivity / np.pi) / x.layer
+    warm = melt.temperature - cooled * (melt.temperature - heat.substrate)
+    viscosity = g.viscosity * arrhenius_factor(warm, g.viscosity_at, g.flow_activation)
+    return open_share(ASSUMED.closing_stress * x.factor("closure_log"), time, viscosity)
 
 
 def _seams(x: Inputs, excess: Floats) -> Floats:

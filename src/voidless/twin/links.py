@@ -83,6 +83,7 @@ LINKS: dict[str, Link] = {
     "strength_across_mpa": _factor(0.15),
     "strength_z_mpa": _factor(0.18),
     "z_ratio": _factor(0.18),
+    "charpy_kj_m2": _factor(0.25),
     "size_error_mm": _plain(0.05),
     "rate_mm3_s": _factor(0.003),
     "residence_s": _factor(0.10),

@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 
 from voidless.physics.diffusion import cylinder_mean_residual
 from voidless.physics.melt.heating import melt_fourier, residence_time
+from voidless.physics.melt.limit import slip_share
+from voidless.physics.melt.nozzle import pressure_drop_nozzle
 from voidless.physics.melt.viscosity import GAS_CONSTANT, arrhenius_factor
 from voidless.physics.moisture.bubbles import ATMOSPHERE, flash_share, water_pressure
 from voidless.physics.moisture.sorption import water_after_exposure
@@ -16,7 +18,7 @@ from voidless.twin.ground import ASSUMED
 from voidless.twin.state import Inputs
 from voidless.units import CELSIUS_ZERO
 
-__all__ = ["Melt", "melt_stage"]
+__all__ = ["Melt", "melt_stage", "nozzle_pressure"]
 
 Floats = NDArray[np.float64]
 
@@ -37,6 +39,7 @@ class Melt:
     residence : mean time in the melt zone. [s]
     residual : share of the heating that is missing. [1]
     temperature : mean of the strand. [K]
+    pressure : before the nozzle. [Pa]
     flow : realised fill, 1 is exact. [1]
     degraded : degraded share of mass. [1]
     water : water at print time, mass share. [1]
@@ -47,6 +50,7 @@ class Melt:
     residence: Floats
     residual: Floats
     temperature: Floats
+    pressure: Floats
     flow: Floats
     degraded: Floats
     water: Floats
@@ -57,8 +61,10 @@ def melt_stage(x: Inputs) -> Melt:
     """Return what leaves the nozzle."""
     g = x.ground
     rate = np.asarray(x.flow * x.layer * x.pitch * x.speed)
-    residual = cylinder_mean_residual(melt_fourier(g.diffusivity, g.melt_length, rate))
+    fourier = melt_fourier(g.diffusivity, g.melt_length, rate) * x.factor("heating_log")
+    residual = cylinder_mean_residual(fourier)
     temperature = np.asarray(x.nozzle - (x.nozzle - _ROOM) * residual)
+    pressure = nozzle_pressure(x, rate, temperature)
     residence = residence_time(g.melt_volume, rate)
     slowness = arrhenius_factor(x.nozzle, g.degradation_at, g.degradation_activation)
     degraded = np.asarray(-np.expm1(-g.degradation * residence / slowness))
@@ -68,10 +74,26 @@ def melt_stage(x: Inputs) -> Melt:
         residence=residence,
         residual=residual,
         temperature=temperature,
-        flow=np.asarray(x.flow * (1.0 - ASSUMED.slip * residual)),
+        pressure=pressure,
+        flow=np.asarray(x.flow * (1.0 - slip_share(pressure, ASSUMED.drive_pressure, ASSUMED.slip))),
         degraded=degraded,
         water=water,
         bubbles=_bubbles(x, water, residence, degraded),
+    )
+
+
+def nozzle_pressure(x: Inputs, rate: Floats, temperature: Floats) -> Floats:
+    """Return the pressure before the nozzle for a melt of one temperature. [Pa]"""
+    g = x.ground
+    return pressure_drop_nozzle(
+        g.viscosity * arrhenius_factor(temperature, g.viscosity_at, g.flow_activation),
+        g.thinning_stress,
+        g.thinning_index,
+        rate,
+        g.nozzle_diameter,
+        ASSUMED.bore_lengths * g.nozzle_diameter,
+        ASSUMED.taper,
+        2.0 * g.filament_radius,
     )
 
 

@@ -16,7 +16,7 @@ from voidless.twin.chain import responses_of, run_chain, supported
 from voidless.twin.context import DEFAULT_CONTEXT, context_of
 from voidless.twin.ground import Ground, ground_of
 from voidless.twin.links import LINKS
-from voidless.twin.parameters import PARAMETERS, calibratable, prior_sd
+from voidless.twin.parameters import PARAMETERS, Parameter, prior_sd
 from voidless.twin.ranges import widening
 from voidless.twin.state import SETTINGS
 
@@ -26,6 +26,8 @@ Floats = NDArray[np.float64]
 
 _ROWS_AT_ONCE = 4096
 _PROBES = 64
+_MOST_CALIBRATED = 9
+_WORTH = 0.1  # of a response's own error: what moves less is not worth learning
 
 
 @dataclass(frozen=True)
@@ -144,11 +146,17 @@ def twin_prior(
     _complete(space, settings)
     known = supported(ground)
     wanted = tuple(name for name in dict.fromkeys(responses) if name in known)
-    chosen = calibratable(wanted)
-    parameters = tuple((item.name, 0.0, prior_sd(item, material, machine)) for item in chosen)
-    bare = TwinPrior(wanted, parameters, {}, space, settings, ground, context)
+    columns = _probes(space, settings)
+    own, moved = _reach(columns, ground, context, wanted, material, machine)
+    chosen = _chosen(own, moved)
     return TwinPrior(
-        wanted, parameters, _discrepancy(bare, material, machine), space, settings, ground, context
+        wanted,
+        tuple((item.name, 0.0, prior_sd(item, material, machine)) for item in chosen),
+        _discrepancy(own, moved, {item.name for item in chosen}),
+        space,
+        settings,
+        ground,
+        context,
     )
 
 
@@ -163,27 +171,61 @@ def _complete(space: Space, fixed: Mapping[str, float]) -> None:
         )
 
 
-def _discrepancy(prior: TwinPrior, material: Material, machine: Machine) -> dict[str, float]:
-    """Return the twin's root mean square error at probes over the space, uncalibrated parameters included."""
+def _probes(space: Space, fixed: Mapping[str, float]) -> dict[str, Floats]:
     from scipy.stats import qmc  # imported late: slow to load, and only this function needs it
 
-    unit = qmc.Sobol(len(prior.space.factors), scramble=False).random(_PROBES)
-    points = prior.space.from_unit(0.02 + 0.96 * unit)
-    columns = {name: np.full(_PROBES, value) for name, value in prior.fixed.items()}
-    columns.update(prior.space.columns(points))
-    centre = run_chain(columns, prior.ground, prior.context, {})
+    unit = qmc.Sobol(len(space.factors), scramble=False).random(_PROBES)
+    columns = {name: np.full(_PROBES, value) for name, value in fixed.items()}
+    columns.update(space.columns(space.from_unit(0.02 + 0.96 * unit)))
+    return columns
+
+
+def _reach(
+    columns: Mapping[str, Floats],
+    ground: Ground,
+    context: Mapping[str, float],
+    wanted: Sequence[str],
+    material: Material,
+    machine: Machine,
+) -> tuple[dict[str, Floats], dict[str, dict[str, Floats]]]:
+    """Return the twin's own error by response, and what one sd of each lasting parameter moves, at probes."""
+    centre = run_chain(columns, ground, context, {})
     base, wide = responses_of(centre), widening(centre, material)
-    calibrated = {name for name, _, _ in prior.parameters}
-    variance = {
-        name: (LINKS[name].discrepancy * LINKS[name].slope(base[name]) * wide[name]) ** 2
-        for name in prior.responses
-    }
+    own = {name: LINKS[name].discrepancy * LINKS[name].slope(base[name]) * wide[name] for name in wanted}
+    moved: dict[str, dict[str, Floats]] = {}
     for item in PARAMETERS:
-        if item.scatter or item.name in calibrated or not set(item.moves) & set(prior.responses):
+        if item.scatter or not set(item.moves) & set(wanted):
             continue
-        moved = responses_of(
-            run_chain(columns, prior.ground, prior.context, {item.name: prior_sd(item, material, machine)})
+        theta = {item.name: prior_sd(item, material, machine)}
+        found = responses_of(run_chain(columns, ground, context, theta))
+        moved[item.name] = {name: found[name] - base[name] for name in wanted}
+    return own, moved
+
+
+def _chosen(own: Mapping[str, Floats], moved: Mapping[str, Mapping[str, Floats]]) -> tuple[Parameter, ...]:
+    """Return at most nine parameters worth learning: those that move some response most against its error."""
+    weight = {
+        item.name: max(
+            (float(np.sqrt(np.mean((shift / own[name]) ** 2))) for name, shift in moved[item.name].items()),
+            default=0.0,
         )
-        for name in prior.responses:
-            variance[name] = variance[name] + (moved[name] - base[name]) ** 2
-    return {name: float(np.sqrt(np.mean(value))) for name, value in variance.items()}
+        for item in PARAMETERS
+        if item.calibrate and item.name in moved
+    }
+    strong = [name for name in weight if weight[name] > _WORTH]
+    kept = set(sorted(strong, key=lambda name: -weight[name])[:_MOST_CALIBRATED])
+    return tuple(item for item in PARAMETERS if item.name in kept)
+
+
+def _discrepancy(
+    own: Mapping[str, Floats], moved: Mapping[str, Mapping[str, Floats]], calibrated: set[str]
+) -> dict[str, float]:
+    """Return the twin's root mean square error at probes over the space, uncalibrated parameters included."""
+    found = {}
+    for name, error in own.items():
+        variance = error**2
+        for parameter, shifts in moved.items():
+            if parameter not in calibrated:
+                variance = variance + shifts[name] ** 2
+        found[name] = float(np.sqrt(np.mean(variance)))
+    return found

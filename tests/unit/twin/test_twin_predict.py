@@ -119,16 +119,21 @@ def test_missing_and_impossible_input_is_refused():
 def test_clarity_rises_with_flow_and_then_gains_no_more():
     """Very good a little above 100 %; beyond it size and roughness grow and clarity does not."""
     found = means("flow_pct", [96.0, 98.0, 100.0, 102.0, 104.0, 110.0])
-    assert np.all(np.diff(found["clarity"][:5]) > 0.0)
-    assert found["clarity"][5] <= found["clarity"][4]
+    assert np.all(np.diff(found["clarity"][:4]) > 0.0)
+    assert np.all(np.diff(found["clarity"][3:]) < 0.0)
     assert np.all(np.diff(found["size_error_mm"]) > 0.0)
 
 
 def test_cold_nozzle_prints_badly():
-    """215 °C: more voids, weaker through the layers than 230 °C."""
+    """
+    215 °C: more voids, less clear, weaker across the beads and less healed than 230 °C.
+
+    Strength through small bars is no witness: without a fan the hotter one sags.
+    """
     found = means("nozzle_c", [215.0, 230.0])
     assert found["void_pct"][0] > found["void_pct"][1]
-    assert found["strength_z_mpa"][0] < found["strength_z_mpa"][1]
+    for name in ("clarity", "strength_across_mpa", "healing"):
+        assert found[name][0] < found[name][1], name
 
 
 def test_hot_nozzle_gets_milky_and_the_more_the_wetter():

@@ -89,7 +89,7 @@ def test_opaque_material_has_no_optics():
 
 def test_no_response_gives_an_empty_prior():
     """A campaign of responses that the twin does not know still gets a prior object."""
-    prior = _prior(("charpy_kj_m2",))
+    prior = _prior(("build_min",))
     assert prior.responses == ()
     assert prior.parameters == ()
     assert prior(_points(3), np.zeros(0)).shape == (3, 0)

@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike, NDArray
 from voidless.beads.stadium import ROUNDING
 from voidless.physics.guards import require_positive
 
-__all__ = ["cusp_share", "open_share", "soft_time"]
+__all__ = ["closing_time", "cusp_share", "open_share", "soft_time"]
 
 Floats = NDArray[np.float64]
 
@@ -69,6 +69,31 @@ def soft_time(layer: ArrayLike, diffusivity: ArrayLike) -> Floats:
     return np.asarray(0.25 * np.asarray(layer, dtype=float) ** 2 / np.asarray(diffusivity))
 
 
+def closing_time(passing: ArrayLike, soft: ArrayLike) -> Floats:
+    """
+    Return for how long a melt is both pressed and soft.
+
+    Parameters
+    ----------
+    passing : (n,) float array
+        Time that the nozzle's face takes to pass: there is pressure only under it. [s]
+    soft : (n,) float array
+        Time for which the layer keeps its heat, from `soft_time`. [s]
+
+    Returns
+    -------
+    time : (n,) float array
+        Half their harmonic mean: the shorter of two that differ much. [s]
+
+    Raises
+    ------
+    InputError
+        An argument is not positive.
+    """
+    require_positive("closing_time", passing=passing, soft=soft)
+    return np.asarray(1.0 / (1.0 / np.asarray(passing, dtype=float) + 1.0 / np.asarray(soft)))
+
+
 def open_share(stress: ArrayLike, time: ArrayLike, viscosity: ArrayLike) -> Floats:
     """
     Return the share of the cusps that the melt has not filled.
@@ -76,16 +101,16 @@ def open_share(stress: ArrayLike, time: ArrayLike, viscosity: ArrayLike) -> Floa
     Parameters
     ----------
     stress : (n,) float array
-        Stress that drives the melt sideways under and behind the nozzle. [Pa]
+        Pressure of the melt over that in the void. [Pa]
     time : (n,) float array
-        Time for which the melt stays soft, from `soft_time`. [s]
+        Time for which it acts on soft melt, from `closing_time`. [s]
     viscosity : (n,) float array
         Viscosity of the melt as laid, at rest. [Pa·s]
 
     Returns
     -------
     share : (n,) float array
-        1/(1 + σ t/η), from 1 (rigid stadiums) to 0 (closed). [1]
+        exp(-p t/η), from 1 (rigid stadiums) to 0 (closed). [1]
 
     Raises
     ------
@@ -94,9 +119,11 @@ def open_share(stress: ArrayLike, time: ArrayLike, viscosity: ArrayLike) -> Floa
 
     Notes
     -----
-    This project's own one-constant form: a cusp is half closed when the melt has strained by one. The stress
-    under a nozzle has not been measured (no source found); the twin gives it a wide prior.
+    Exact for the area of a long round hole in a viscous, incompressible body under pressure p: the radial flow
+    u = -C/r carries the stress 2 η C/r², and at the hole's edge it balances p, so dA/dt = -A p/η. Cusps are not
+    round and the body is not endless; the pressure under a nozzle was not measured (no source found). On the 39
+    ABS builds of the bond-and-porosity data this law leaves half the error of 1/(1 + p t/η).
     """
     require_positive("open_share", stress=stress, time=time, viscosity=viscosity)
     strain = np.asarray(stress, dtype=float) * np.asarray(time) / np.asarray(viscosity)
-    return np.asarray(1.0 / (1.0 + strain))
+    return np.asarray(np.exp(-strain))

@@ -9,7 +9,16 @@ from voidless.physics.guards import require_not_negative, require_positive
 from voidless.physics.melt.viscosity import GAS_CONSTANT
 from voidless.physics.moisture.steam import saturation_pressure
 
-__all__ = ["ATMOSPHERE", "WATER_MOLAR_MASS", "flash_share", "hydrolysed_molar_mass", "water_pressure"]
+__all__ = [
+    "ATMOSPHERE",
+    "WATER_MOLAR_MASS",
+    "critical_radius",
+    "enclosed_gas_share",
+    "flash_share",
+    "hydrolysed_molar_mass",
+    "hydrolysed_viscosity",
+    "water_pressure",
+]
 
 Floats = NDArray[np.float64]
 
@@ -116,3 +125,93 @@ def hydrolysed_molar_mass(molar_mass: ArrayLike, water: ArrayLike) -> Floats:
     return np.asarray(
         1.0 / (1.0 / np.asarray(molar_mass, dtype=float) + np.asarray(water) / WATER_MOLAR_MASS)
     )
+
+
+def hydrolysed_viscosity(before: ArrayLike, after: ArrayLike) -> Floats:
+    """
+    Return the viscosity at rest over that before, once chains have been cut.
+
+    Parameters
+    ----------
+    before, after : (n,) float array
+        Molar mass, from `hydrolysed_molar_mass`. [kg/mol]
+
+    Returns
+    -------
+    ratio : (n,) float array
+        (after/before)^3.4. [1]
+
+    Raises
+    ------
+    InputError
+        A molar mass is not positive.
+
+    Notes
+    -----
+    The power law of entangled melts; the exponent is that of the textbooks (from memory).
+    """
+    require_positive("hydrolysed_viscosity", before=before, after=after)
+    return np.asarray((np.asarray(after, dtype=float) / np.asarray(before)) ** 3.4)
+
+
+def critical_radius(surface_tension: ArrayLike, overpressure: ArrayLike) -> Floats:
+    """
+    Return the radius below which surface tension closes a bubble again.
+
+    Parameters
+    ----------
+    surface_tension : (n,) float array
+        Of the melt. [N/m]
+    overpressure : (n,) float array
+        Of the gas over the melt around it. [Pa]
+
+    Returns
+    -------
+    radius : (n,) float array
+        2 Γ/Δp. [m]
+
+    Raises
+    ------
+    InputError
+        A value is not positive.
+    """
+    require_positive("critical_radius", surface_tension=surface_tension, overpressure=overpressure)
+    return np.asarray(2.0 * np.asarray(surface_tension, dtype=float) / np.asarray(overpressure))
+
+
+def enclosed_gas_share(
+    share: ArrayLike, closing: ArrayLike, firm: ArrayLike, pressure: ArrayLike = ATMOSPHERE
+) -> Floats:
+    """
+    Return the void share that air leaves which was shut in when a void closed.
+
+    Parameters
+    ----------
+    share : (n,) float array
+        Void share when it was shut. [1]
+    closing : (n,) float array
+        Temperature then. [K]
+    firm : (n,) float array
+        Temperature at which the melt is firm. [K]
+    pressure : (n,) float array
+        On the melt while it becomes firm; the air was shut in at one atmosphere. [Pa]
+
+    Returns
+    -------
+    share : (n,) float array
+        share × (atmosphere/pressure) × (firm/closing). [1]
+
+    Raises
+    ------
+    InputError
+        `share` is negative or another value is not positive.
+
+    Notes
+    -----
+    Ideal gas that neither dissolves nor escapes: a lower bound for what an enclosed void shrinks to, unless
+    air goes out along the bead.
+    """
+    require_not_negative("enclosed_gas_share", share=share)
+    require_positive("enclosed_gas_share", closing=closing, firm=firm, pressure=pressure)
+    squeezed = ATMOSPHERE / np.asarray(pressure, dtype=float) * np.asarray(firm) / np.asarray(closing)
+    return np.asarray(np.asarray(share, dtype=float) * squeezed)

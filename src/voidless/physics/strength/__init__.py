@@ -3,4 +3,5 @@ Strength from what carries load.
 
     porosity.py  laws of strength against void share
     weld.py      strength across a weld: contact, healing, notch
+    impact.py    impact strength of flat and upright specimens
 """

@@ -1,0 +1,86 @@
+"""
+Report and draw how the twin does on the 39 ABS builds of the bond-and-porosity data.
+
+    python benchmarks/twin/bond_and_porosity.py [PICTURE.svg]
+
+Runs the same fits as tests/published/test_physics_bond_and_porosity.py and prints what is reached.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[2] / "tests" / "published"))
+import test_physics_bond_and_porosity as builds
+
+MEASURED = np.column_stack([builds.VOIDS, builds.BOND])
+NAMES = ("void share", "contact over layer thickness")
+
+
+def unfitted() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return mean, low and high of the 95 % bands before any data, (39, 2)."""
+    rng = np.random.default_rng(5)
+    sd = {p.name: builds.prior_sd(p, builds.ABS, builds.MACHINE) for p in builds.PARAMETERS}
+    columns = builds._columns(builds.NOZZLE, builds.SPEED)
+    draws = []
+    for _ in range(1000):
+        theta = {name: s * rng.standard_normal() for name, s in sd.items()}
+        fill = builds.run_chain(columns, builds.GROUND, builds.CONTEXT, theta).fill
+        draws.append(np.column_stack([fill.gaps, fill.contact_beads]))
+    low, high = np.quantile(draws, [0.025, 0.975], axis=0)
+    return np.mean(draws, axis=0), low, high
+
+
+def report() -> tuple[np.ndarray, np.ndarray]:
+    """Print what is reached; return errors and half-widths of bands of settings left out."""
+    mean, low, high = unfitted()
+    centre = builds._run(builds.NOZZLE, builds.SPEED)
+    theta, covariance = builds._fit(np.arange(39))
+    fitted = builds._run(builds.NOZZLE, builds.SPEED, theta)
+    errors, halves = builds.left_out.__wrapped__()
+    print("before any data: centre", builds._rms(centre - MEASURED), "mean", builds._rms(mean - MEASURED))
+    print(
+        "  bands hold",
+        np.mean((low <= MEASURED) & (high >= MEASURED), axis=0),
+        "width",
+        np.mean(high - low, axis=0),
+    )
+    print("three constants", dict(zip(builds.FITTED, theta, strict=True)), "se", np.sqrt(np.diag(covariance)))
+    print("  fitted", builds._rms(fitted - MEASURED))
+    print("setting left out", builds._rms(errors))
+    print("  bands hold", np.mean(np.abs(errors) <= halves, axis=0), "width", np.mean(2 * halves, axis=0))
+    print("  four linear residuals", 4 * builds.LINEAR)
+    return errors, halves
+
+
+def draw(errors: np.ndarray, halves: np.ndarray, path: Path) -> None:
+    """Draw predicted against measured, each setting left out in turn."""
+    import matplotlib
+
+    matplotlib.use("svg")
+    matplotlib.rcParams["svg.hashsalt"] = "voidless"
+    from matplotlib import pyplot as plt
+
+    figure, axes = plt.subplots(1, 2, figsize=(8.6, 4.2), layout="constrained")
+    for k, axis in enumerate(axes):
+        x, y = MEASURED[:, k], MEASURED[:, k] + errors[:, k]
+        axis.errorbar(x, y, yerr=halves[:, k], fmt="none", ecolor="0.8", lw=1, zorder=1)
+        dots = axis.scatter(x, y, c=builds.SPEED, cmap="viridis", s=22, zorder=2)
+        edges = [min(x.min(), y.min()), max(x.max(), y.max())]
+        axis.plot(edges, edges, color="0.3", lw=1)
+        axis.set_xlabel(f"measured {NAMES[k]}")
+        axis.set_ylabel(f"predicted {NAMES[k]}")
+    figure.colorbar(dots, ax=axes, label="bead speed (mm/s)")
+    figure.suptitle(
+        "39 ABS builds, each setting left out in turn: three constants for both responses, 95 % bands"
+    )
+    figure.savefig(path, metadata={"Date": None})
+
+
+if __name__ == "__main__":
+    found = report()
+    if len(sys.argv) > 1:
+        draw(*found, Path(sys.argv[1]))
