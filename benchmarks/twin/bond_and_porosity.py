@@ -58,10 +58,10 @@ def report() -> tuple[np.ndarray, np.ndarray]:
 
 def draw(errors: np.ndarray, halves: np.ndarray, path: Path) -> None:
     """Draw predicted against measured, each setting left out in turn."""
-    import matplotlib
+    import matplotlib as mpl
 
-    matplotlib.use("svg")
-    matplotlib.rcParams["svg.hashsalt"] = "voidless"
+    mpl.use("svg")
+    mpl.rcParams["svg.hashsalt"] = "voidless"
     from matplotlib import pyplot as plt
 
     figure, axes = plt.subplots(1, 2, figsize=(8.6, 4.2), layout="constrained")

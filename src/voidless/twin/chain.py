@@ -12,7 +12,7 @@ from voidless.twin.body import Body, body_stage
 from voidless.twin.context import sites_of
 from voidless.twin.fill import Fill, fill_stage
 from voidless.twin.ground import Ground
-from voidless.twin.heat import Heat, heat_stage
+from voidless.twin.heat import Heat, WarmthOf, heat_stage, warmth_of
 from voidless.twin.light import Light, light_stage
 from voidless.twin.links import RESPONSES
 from voidless.twin.melt import Melt, melt_stage
@@ -49,6 +49,7 @@ def run_chain(
     ground: Ground,
     context: Mapping[str, float],
     theta: Mapping[str, Floats | float],
+    warmth: WarmthOf = warmth_of,
 ) -> Chain:
     """
     Return every stage for settings and parameters.
@@ -63,6 +64,8 @@ def run_chain(
         Filled context, in shop units.
     theta : mapping of str to float or (n,) float array
         Parameters; what is absent is 0.
+    warmth : function
+        `heat.warmth_of`, or a `heat.Remembered`.
 
     Raises
     ------
@@ -72,7 +75,7 @@ def run_chain(
     inputs = inputs_of(columns, ground, context, theta)
     melt = melt_stage(inputs)
     site_upright, site_flat = sites_of(context)
-    upright, flat = heat_stage(inputs, melt, site_upright), heat_stage(inputs, melt, site_flat)
+    upright, flat = (heat_stage(inputs, melt, site, warmth) for site in (site_upright, site_flat))
     fill = fill_stage(inputs, melt, flat)
     light = light_stage(inputs, melt, fill) if ground.clear else None
     body = body_stage(inputs, melt, flat, upright, fill)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import OrderedDict
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,7 +25,7 @@ from voidless.twin.melt import Melt
 from voidless.twin.state import Inputs
 from voidless.units import CELSIUS_ZERO
 
-__all__ = ["Heat", "heat_stage"]
+__all__ = ["Heat", "Remembered", "Warmth", "WarmthOf", "heat_stage", "warmth_of"]
 
 Floats = NDArray[np.float64]
 
@@ -57,6 +59,27 @@ class Heat:
     healing_beads: Floats
 
 
+@dataclass(frozen=True)
+class Warmth:
+    """
+    What heat alone decides at one site, every entry `(n,)`.
+
+    Attributes
+    ----------
+    layer_time : [s]
+    substrate : temperature of the top before the next bead. [K]
+    layers, beads : healing integrals through the layers and between beads, at the usual weld time. [1]
+    """
+
+    layer_time: Floats
+    substrate: Floats
+    layers: Floats
+    beads: Floats
+
+
+WarmthOf = Callable[[Inputs, Melt, Site], Warmth]
+
+
 def heat_transfer(x: Inputs) -> Floats:
     """Return the heat-transfer coefficient to the air. [W/(m² K)]"""
     duty = x.fan if x.ground.fan else np.zeros_like(x.fan)
@@ -65,14 +88,25 @@ def heat_transfer(x: Inputs) -> Floats:
     return np.asarray(blown * x.factor("cooling_log"))
 
 
-def heat_stage(x: Inputs, melt: Melt, site: Site) -> Heat:
-    """Return temperatures and healing at one site."""
+def air_temperature(x: Inputs) -> Floats:
+    """Return the temperature around the part: an open machine's air follows the bed a little. [K]"""
+    return np.asarray(np.maximum(_ROOM + ASSUMED.air_share * (x.bed - _ROOM), x.chamber))
+
+
+def heat_stage(x: Inputs, melt: Melt, site: Site, warmth: WarmthOf) -> Heat:
+    """Return temperatures and healing at one site; `warmth` is `warmth_of` or a `Remembered`."""
+    w, slower = warmth(x, melt, site), x.factor("weld_time_log")
+    return Heat(
+        w.layer_time, w.substrate, rounded_healing(w.layers / slower), rounded_healing(w.beads / slower)
+    )
+
+
+def warmth_of(x: Inputs, melt: Melt, site: Site) -> Warmth:
+    """Return temperatures and healing integrals at one site: nine tenths of the twin's work."""
     g = x.ground
     coefficient = heat_transfer(x)
     laid = (1.0 + _TRAVEL_SHARE) * site.area / (x.pitch * x.speed)
     layer_time = np.full_like(laid, site.layer_time) if site.layer_time > 0.0 else laid
-    # an open machine's air follows the bed a little; a heated chamber rules where it is warmer
-    air = np.maximum(_ROOM + ASSUMED.air_share * (x.bed - _ROOM), x.chamber)
     substrate = column_top_temperature(
         site.height,
         site.slenderness,
@@ -81,11 +115,40 @@ def heat_stage(x: Inputs, melt: Melt, site: Site) -> Heat:
         g.density * g.heat_capacity_melt * x.layer / layer_time,
         melt.temperature,
         x.bed,
-        air,
+        air_temperature(x),
     )
     cooling = coefficient / (g.density * g.heat_capacity_melt * x.layer)
     layers, beads = _integrals(x, melt, substrate, layer_time, cooling, site)
-    return Heat(layer_time, substrate, rounded_healing(layers), rounded_healing(beads))
+    return Warmth(layer_time, substrate, layers, beads)
+
+
+class Remembered:
+    """
+    `warmth_of` that keeps its last answers.
+
+    Of the parameters only those of melt temperature and cooling reach the heat, so whoever varies the others at
+    the same settings pays for the heat once. Answers are the same to the last bit.
+
+    Parameters
+    ----------
+    most : int
+        How many answers to keep.
+    """
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._known: OrderedDict[tuple[Site, bytes], Warmth] = OrderedDict()
+
+    def __call__(self, x: Inputs, melt: Melt, site: Site) -> Warmth:
+        """Return the heat of these inputs at a site."""
+        rows = (x.layer, x.pitch, x.speed, x.bed, x.chamber, x.fan, melt.temperature)
+        key = (site, b"".join(np.asarray(row).tobytes() for row in (*rows, x.factor("cooling_log"))))
+        if key not in self._known:
+            self._known[key] = warmth_of(x, melt, site)
+            if len(self._known) > self._most:
+                self._known.popitem(last=False)
+        self._known.move_to_end(key)
+        return self._known[key]
 
 
 def _integrals(
@@ -128,4 +191,4 @@ def _healed(x: Inputs, temperature: Floats, steps: Floats) -> Floats:
     rate = weld_rate_wlf(
         temperature, g.weld_time * 10.0 ** float(-at_weld), g.wlf_at, g.wlf_c1, g.wlf_c2, g.stop
     )
-    return np.asarray(np.sum(rate * steps, axis=1) / x.factor("weld_time_log"))
+    return np.asarray(np.sum(rate * steps, axis=1))

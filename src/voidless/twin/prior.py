@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +15,7 @@ from voidless.materials.types import Material
 from voidless.twin.chain import responses_of, run_chain, supported
 from voidless.twin.context import DEFAULT_CONTEXT, context_of
 from voidless.twin.ground import Ground, ground_of
+from voidless.twin.heat import Remembered, WarmthOf
 from voidless.twin.links import LINKS
 from voidless.twin.parameters import PARAMETERS, Parameter, prior_sd
 from voidless.twin.ranges import widening
@@ -26,6 +27,7 @@ Floats = NDArray[np.float64]
 
 _ROWS_AT_ONCE = 4096
 _PROBES = 64
+_REMEMBERED = 64  # heats of at most _ROWS_AT_ONCE rows, two a call: below 20 MB in all
 _MOST_CALIBRATED = 9
 _WORTH = 0.1  # of a response's own error: what moves less is not worth learning
 
@@ -52,6 +54,7 @@ class TwinPrior:
     fixed: Mapping[str, float]
     ground: Ground
     context: Mapping[str, float]
+    warmth: WarmthOf = field(default_factory=lambda: Remembered(_REMEMBERED), repr=False, compare=False)
 
     def __call__(self, points: Floats, theta: Floats) -> Floats:
         """
@@ -90,10 +93,46 @@ class TwinPrior:
         ]
         return np.concatenate(parts) if parts else np.empty((0, len(self.responses)))
 
+    def gradient(self, points: Floats, theta: Floats) -> tuple[Floats, Floats]:
+        """
+        Return the slopes of the responses along parameters and settings.
+
+        Parameters
+        ----------
+        points : (n, k) float array
+            Settings, in the columns of the space. [shop units]
+        theta : (p,) float array
+            Parameters.
+
+        Returns
+        -------
+        by_theta : (n, r, p) float array
+            Central differences over 0.002 of each prior standard deviation. [unit of response/parameter]
+        by_setting : (n, r, k) float array
+            Central differences over 0.0002 of each factor's range, which they may leave by half of that.
+            [unit of response/setting]
+
+        Raises
+        ------
+        InputError
+            As for a call.
+        """
+        rows, given = np.atleast_2d(np.asarray(points, dtype=float)), np.asarray(theta, dtype=float).ravel()
+        by_theta = np.empty((len(rows), len(self.responses), given.size))
+        for place, (_, _, sd) in enumerate(self.parameters):
+            step = 1e-3 * sd * np.eye(given.size)[place]
+            by_theta[..., place] = (self(rows, given + step) - self(rows, given - step)) / (2e-3 * sd)
+        reach = self.space.high - self.space.low
+        by_setting = np.empty((len(rows), len(self.responses), reach.size))
+        for place, span in enumerate(reach):
+            step = 1e-4 * span * np.eye(reach.size)[place]
+            by_setting[..., place] = (self(rows + step, given) - self(rows - step, given)) / (2e-4 * span)
+        return by_theta, by_setting
+
     def _part(self, points: Floats, theta: Mapping[str, float]) -> Floats:
         columns = {name: np.full(len(points), value) for name, value in self.fixed.items()}
         columns.update(self.space.columns(points))
-        found = responses_of(run_chain(columns, self.ground, self.context, theta))
+        found = responses_of(run_chain(columns, self.ground, self.context, theta, self.warmth))
         values = np.empty((len(points), len(self.responses)))
         for column, name in enumerate(self.responses):
             values[:, column] = found[name]

@@ -1,5 +1,6 @@
 """`twin_prior`: the protocol that learning relies on."""
 
+import pickle
 import time
 from dataclasses import replace
 
@@ -121,6 +122,44 @@ def test_smooth_in_parameters_and_settings():
     for shift in directions:
         coarse, fine = slope(shift, 1e-3), slope(shift, 2.5e-4)
         assert np.quantile(np.abs(coarse - fine), 0.99) < 0.05
+
+
+def test_what_is_remembered_is_what_would_be_computed():
+    """A prior that has answered other questions before gives the same to the last bit; so does its copy."""
+    asked, points = ("clarity", "z_ratio", "healing"), _points(50)
+    used, fresh = _prior(asked), _prior(asked)
+    theta = np.array([0.3 * sd for _, _, sd in used.parameters])
+    for place in range(theta.size):
+        used(points, theta + 0.1 * np.eye(theta.size)[place])
+    assert np.array_equal(used(points, theta), fresh(points, theta))
+    assert np.array_equal(pickle.loads(pickle.dumps(used))(points, theta), fresh(points, theta))
+
+
+def test_gradient_is_the_slope():
+    """Against wider central differences, within 2 % of the largest slope of each response."""
+    prior = _prior(("clarity", "strength_across_mpa", "size_error_mm"))
+    points, theta = _points(30, seed=6), np.zeros(len(prior.parameters))
+    by_theta, by_setting = prior.gradient(points, theta)
+    for place, (_, _, sd) in enumerate(prior.parameters):
+        step = 0.01 * sd * np.eye(theta.size)[place]
+        wide = (prior(points, theta + step) - prior(points, theta - step)) / (0.02 * sd)
+        assert np.all(np.abs(by_theta[..., place] - wide) <= 0.02 * np.abs(by_theta).max(axis=(0, 2)) + 1e-9)
+    step = 1e-3 * np.array([20.0, 0, 0, 0, 0, 0])
+    wide = (prior(points + step, theta) - prior(points - step, theta)) / 0.04
+    assert np.all(np.abs(by_setting[..., 0] - wide) <= 0.02 * np.abs(by_setting[..., 0]).max(axis=0))
+
+
+def test_parameters_are_those_that_matter():
+    """Slow thin beads heat through whatever the hot end does; fast thick ones do not."""
+
+    def names(layer, width, speed):
+        space = Space((Factor("speed_mm_s", speed, 1.5 * speed), Factor("flow_pct", 98.0, 106.0)))
+        fixed = FIXED | {"layer_mm": layer, "width_mm": width}
+        prior = twin_prior(space, fixed, PETG, MACHINE, ("void_pct", "strength_across_mpa"))
+        return {name for name, _, _ in prior.parameters}
+
+    assert "heating_log" not in names(0.12, 0.5, 10.0)
+    assert "heating_log" in names(0.3, 0.6, 60.0)
 
 
 def test_scatter_from_build_to_build_is_not_the_twins_error():
