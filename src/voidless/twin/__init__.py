@@ -10,7 +10,9 @@ The physics twin: settings, material and machine to predicted responses with unc
     heat.py        stage: temperature of the built body, healing of the welds
     fill.py        stage: voids and contact
     light.py       stage: clarity, haze, transmittance, colour
-    body.py        stage: strength and size
+    body.py        stage: strength, impact and size
+    shape.py       what hangs, coarse
+    limits.py      the highest honest rate
     chain.py       the stages in order; responses by name
     ranges.py      where the models were never checked, in plain sentences
     explain.py     where the loss comes from

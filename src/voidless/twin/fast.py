@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -11,14 +11,17 @@ from scipy.special import ndtri
 
 from voidless.machines.types import Machine
 from voidless.materials.types import Material
+from voidless.physics.melt.limit import RateLimits
 from voidless.twin.advice import advice_of
 from voidless.twin.chain import Chain, responses_of, run_chain, supported
 from voidless.twin.context import context_of
 from voidless.twin.explain import Picture, chain_picture
 from voidless.twin.ground import Ground, ground_of
+from voidless.twin.limits import rate_limits
 from voidless.twin.links import LINKS
 from voidless.twin.parameters import PARAMETERS, prior_sd
 from voidless.twin.ranges import outside_range, unproven, widening
+from voidless.twin.shape import COARSE, shape_of
 from voidless.twin.state import SETTINGS
 
 __all__ = ["Prediction", "Response", "predict"]
@@ -67,13 +70,19 @@ class Prediction:
         For the first setting: what to change first.
     notes : list of str
         What every prediction has to carry.
+    shape : mapping of str to (n,) float array
+        Coarse: sag of a bridge and steepest overhang. [mm], [deg]
+    limits : RateLimits
+        For the first setting: rates at which core, heater and drive end. [m³/s]
     """
 
     responses: Mapping[str, Response]
     outside_range: list[str]
     chain: Picture
     advice: list[str]
-    notes: list[str] = field(default_factory=list)
+    notes: list[str]
+    shape: Mapping[str, Floats]
+    limits: RateLimits
 
 
 def predict(
@@ -124,7 +133,9 @@ def predict(
         outside_range=outside_range(centre, material),
         chain=chain_picture(centre),
         advice=advice_of(centre, _mover(rows, ground, filled)),
-        notes=[unproven(material)],
+        notes=[unproven(material), COARSE],
+        shape=shape_of(centre),
+        limits=rate_limits(centre, machine),
     )
 
 
