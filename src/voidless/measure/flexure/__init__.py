@@ -1,0 +1,5 @@
+"""
+Three-point bending to strength and modulus (ISO 178).
+
+    reduce.py   one curve
+"""
