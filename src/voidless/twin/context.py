@@ -14,7 +14,7 @@ __all__ = ["DEFAULT_CONTEXT", "Site", "context_of", "sites_of"]
 # [shop units]. Defaults: a 3 mm plate seen along Z, contrast at 1 lp/mm and 10 mm as printed (exchange
 # contract); upright: two bars of 5 x 5 mm alone in their layers, judged at mid height (the specimen
 # catalogue's bar_z); flat: two bars of 5 x 2 mm section, a plaque and a block side by side. `surface` is 1
-# as printed, 0 with both faces wetted between windows. `layer_time_s` 0 means: from area, pitch and speed.
+# as printed, 0 with both faces wetted between windows. A layer time of 0 means: from area, pitch and speed.
 DEFAULT_CONTEXT: dict[str, float] = {
     "thickness_mm": 3.0,
     "gap_mm": 10.0,
@@ -24,15 +24,16 @@ DEFAULT_CONTEXT: dict[str, float] = {
     "humidity_pct": 50.0,
     "room_c": 23.0,
     "feature_mm": 20.0,
-    "layer_time_s": 0.0,
     "upright_area_mm2": 50.0,
     "upright_slenderness_1_mm": 0.8,
     "upright_height_mm": 19.0,
     "upright_line_mm": 5.0,
+    "upright_layer_time_s": 0.0,
     "flat_area_mm2": 1500.0,
     "flat_slenderness_1_mm": 0.43,
     "flat_height_mm": 1.5,
     "flat_line_mm": 40.0,
+    "flat_layer_time_s": 0.0,
     "section_width_mm": 5.0,
     "charpy_upright": 1.0,
     "bridge_mm": 10.0,
@@ -108,7 +109,7 @@ def sites_of(context: Mapping[str, float]) -> tuple[Site, Site]:
             slenderness=1e3 * context[f"{name}_slenderness_1_mm"],
             height=1e-3 * context[f"{name}_height_mm"],
             line=1e-3 * context[f"{name}_line_mm"],
-            layer_time=context["layer_time_s"],
+            layer_time=context[f"{name}_layer_time_s"],
         )
         for name in ("upright", "flat")
     )

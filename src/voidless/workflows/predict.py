@@ -11,11 +11,14 @@ import numpy as np
 from voidless.errors import InputError
 from voidless.machines import Machine, load_machine
 from voidless.materials import Material, load_material
+from voidless.physics.melt.limit import RateLimits
 from voidless.quantities import QUANTITIES, Role, suggest
 from voidless.settings import resolve
 from voidless.specimens.catalogue import specimens_for
 from voidless.toolpath.build import plan_build
+from voidless.toolpath.layer_time import gauge_times, layer_times
 from voidless.toolpath.motion import build_time
+from voidless.toolpath.moves import Toolpath
 from voidless.twin.context import DEFAULT_CONTEXT
 from voidless.twin.fast import predict
 from voidless.workflows.opening import SCHEMA_VERSION
@@ -66,13 +69,15 @@ def predict_settings(
     written, context = _sorted_facts(facts or {})
     settings = resolve(written, polymer, printer, "voidless predict --set")
     columns = {name: np.array([value]) for name, value in settings.items()}
+    build = plan_build(specimens_for(_SPECIMENS), settings, printer)
+    context = DEFAULT_CONTEXT | _layer_times(build, printer) | context
     found = predict(columns, polymer, printer, context)
     responses = {
         name: {key: float(getattr(item, key)[0]) for key in ("mean", "low", "high")}
         | {"unit": QUANTITIES[name].unit}
         for name, item in found.responses.items()
     }
-    responses["build_min"] = _time(settings, printer)
+    responses["build_min"] = _time(build, printer)
     result = {
         "schema_version": SCHEMA_VERSION,
         "material": material,
@@ -84,6 +89,8 @@ def predict_settings(
         "chain": found.chain,
         "advice": list(found.advice),
         "notes": list(found.notes),
+        "coarse": {name: float(value[0]) for name, value in found.shape.items()},
+        "rate_limits": _limits(found.limits),
     }
     if picture is not None:
         from voidless.reporting.chain import chain_figure
@@ -116,8 +123,23 @@ def _sorted_facts(facts: Mapping[str, str | float]) -> tuple[dict[str, float], d
     return settings, context
 
 
-def _time(settings: Mapping[str, float], machine: Machine) -> dict[str, Any]:
+def _layer_times(build: Toolpath, machine: Machine) -> dict[str, float]:
+    """Return the layer times that upright and flat bars of the usual build see on the way of its own moves."""
+    times = layer_times(build, machine)
+    flat = [index for index, placed in enumerate(build.placements) if placed.kind == "bar_xy"]
+    upright = [gauge.mean_s for gauge in gauge_times(build, machine)]
+    found = {"flat_layer_time_s": float(np.nanmean(times[flat]))}
+    return found | ({"upright_layer_time_s": float(np.mean(upright))} if upright else {})
+
+
+def _limits(limits: RateLimits) -> dict[str, Any]:
+    """Return the highest rates in shop units; a limit that was never reached is left out."""
+    rates = {f"{name}_mm3_s": 1e9 * getattr(limits, name) for name in ("core", "power", "pressure", "least")}
+    return {name: rate for name, rate in rates.items() if np.isfinite(rate)} | {"cause": limits.cause}
+
+
+def _time(build: Toolpath, machine: Machine) -> dict[str, Any]:
     """Return the motion time of the usual specimens; its band is a stated share, not a model."""
-    minutes = build_time(plan_build(specimens_for(_SPECIMENS), settings, machine), machine).total_s / 60.0
+    minutes = build_time(build, machine).total_s / 60.0
     low, high = minutes * (1.0 - 2 * _TIME_ERROR), minutes * (1.0 + 2 * _TIME_ERROR)
     return {"mean": minutes, "low": low, "high": high, "unit": "min"}

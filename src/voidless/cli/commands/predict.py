@@ -43,8 +43,13 @@ def _render(result: Mapping[str, Any]) -> None:
     say(settings_text(result["settings"]))
     rows = [[name, r["mean"], r["low"], r["high"]] for name, r in result["responses"].items()]
     table(["response", "mean", "low 95 %", "high 95 %"], rows)
+    coarse, limits = result["coarse"], result["rate_limits"]
     say(
         *(f"Outside the model's range: {text}" for text in result["outside_range"]),
         *result["advice"],
+        f"Highest rate that the hot end honestly heats and pushes: {limits['least_mm3_s']:.3g} mm3/s "
+        f"(ended by the {limits['cause']}).",
+        f"Coarse: a bridge of {result['context']['bridge_mm']:g} mm sags {coarse['bridge_sag_mm']:.2g} mm; "
+        f"overhangs up to {coarse['overhang_deg']:.0f} deg from the vertical.",
         *(f"Note: {note}" for note in result["notes"]),
     )
