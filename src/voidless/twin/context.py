@@ -10,6 +10,7 @@ from voidless.quantities import suggest
 
 __all__ = ["DEFAULT_CONTEXT", "Site", "context_of", "sites_of"]
 
+# `view` is 0 along Z, 1 along the beads, 2 across them (the sides are then the faces).
 # `charpy_upright` is 1 for impact through the layers, 0 for flat specimens; `bridge_mm` a gap that is spanned.
 # [shop units]. Defaults: a 3 mm plate seen along Z, contrast at 1 lp/mm and 10 mm as printed (exchange
 # contract); upright: two bars of 5 x 5 mm alone in their layers, judged at mid height (the specimen
@@ -20,6 +21,7 @@ DEFAULT_CONTEXT: dict[str, float] = {
     "gap_mm": 10.0,
     "frequency_lp_mm": 1.0,
     "surface": 1.0,
+    "view": 0.0,
     "exposure_h": 0.0,
     "humidity_pct": 50.0,
     "room_c": 23.0,
@@ -41,15 +43,18 @@ DEFAULT_CONTEXT: dict[str, float] = {
 _MAY_BE_ZERO = frozenset(
     {
         "surface",
+        "view",
         "charpy_upright",
+        "upright_layer_time_s",
+        "flat_layer_time_s",
         "exposure_h",
         "humidity_pct",
         "gap_mm",
         "frequency_lp_mm",
-        "layer_time_s",
         "room_c",
     }
 )
+_CHOICES = {"view": (0.0, 1.0, 2.0), "charpy_upright": (0.0, 1.0)}
 
 
 @dataclass(frozen=True)
@@ -97,6 +102,9 @@ def context_of(given: Mapping[str, float]) -> dict[str, float]:
         enough = value >= 0.0 if name in _MAY_BE_ZERO else value > 0.0
         if not enough:
             raise InputError("twin", f"{name} = {value:g}", "a positive number", f"Correct {name}.")
+        if name in _CHOICES and value not in _CHOICES[name]:
+            choices = " or ".join(f"{choice:g}" for choice in _CHOICES[name])
+            raise InputError("twin", f"{name} = {value:g}", choices, f"Correct {name}.")
         filled[name] = float(value)
     return filled
 

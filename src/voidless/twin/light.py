@@ -1,4 +1,4 @@
-"""Stage: what light loses in a plate seen along the build direction."""
+"""Stage: what light loses in a plate seen along the build direction, along the beads or across them."""
 
 from __future__ import annotations
 
@@ -7,17 +7,22 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from voidless.physics.optics.channels import channel_depth, channel_scatter
 from voidless.physics.optics.colour import yellowness_of_transmittance
 from voidless.physics.optics.fresnel import plate_transmittance
-from voidless.physics.optics.voids import bubble_depth, channel_depth, void_scatter_table
+from voidless.physics.optics.surface import haze_from_slopes, ridge_slope
+from voidless.physics.optics.voids import bubble_depth, scatter_table, void_scatter
 from voidless.twin.fill import Fill
 from voidless.twin.ground import ASSUMED
 from voidless.twin.melt import Melt
 from voidless.twin.state import Inputs
 
-__all__ = ["Light", "light_stage"]
+__all__ = ["ACROSS_BEADS", "ALONG_BEADS", "ALONG_Z", "Light", "light_stage"]
 
 Floats = NDArray[np.float64]
+
+ALONG_Z, ALONG_BEADS, ACROSS_BEADS = 0.0, 1.0, 2.0
+"""Values of the context `view`."""
 
 # Bulk loss in red and blue over that in green; assumed, a clear polymer's blue edge.
 _RED, _BLUE = 0.8, 1.6
@@ -84,27 +89,41 @@ def _gaps(x: Inputs, fill: Fill, thickness: Floats) -> tuple[Floats, tuple[Float
     open_length = np.maximum(fill.open_length, 1e-12)
     section = fill.gaps / open_length * x.layer * x.pitch
     diameter = np.sqrt(4.0 * section / np.pi) + 1e-9
-    efficiency, narrow, wide, _ = void_scatter_table(diameter, x.ground.index)
-    # below the table's end a channel fades as its size to the fourth power (Rayleigh)
-    efficiency = efficiency * np.minimum(1.0, diameter / 0.3e-6) ** 4
+    efficiency, narrow, wide, _ = scatter_table(channel_scatter, diameter, x.ground.index)
+    # below the table's end a channel fades as its size cubed (Rayleigh, long cylinder)
+    efficiency = efficiency * np.minimum(1.0, diameter / 0.3e-6) ** 3
     crossed = np.sin(x.raster_step) ** 2
-    layers = thickness / x.layer * (ASSUMED.shading + (1.0 - ASSUMED.shading) * crossed)
-    depth = channel_depth(fill.open_length, diameter, efficiency, x.pitch, layers)
-    return depth, (narrow, wide)
+    shaded = ASSUMED.shading + (1.0 - ASSUMED.shading) * crossed
+    depth = channel_depth(fill.open_length, diameter, efficiency, x.pitch, thickness / x.layer * shaded)
+    if float(x.context["view"]) == ALONG_BEADS:
+        # end on a channel blocks its own area once; layers of a crossed raster are seen from their side
+        depth = (1.0 - crossed) * -np.log1p(-np.minimum(fill.gaps, 0.999)) + crossed * depth
+    return np.asarray(depth), (narrow, wide)
 
 
 def _bubbles(x: Inputs, melt: Melt, thickness: Floats) -> tuple[Floats, tuple[Floats, Floats]]:
     diameter = ASSUMED.bubble_diameter * x.factor("bubble_size_log") * np.ones_like(melt.bubbles)
-    efficiency, narrow, wide, _ = void_scatter_table(diameter, x.ground.index)
+    efficiency, narrow, wide, _ = scatter_table(void_scatter, diameter, x.ground.index)
     return bubble_depth(melt.bubbles, diameter, efficiency, thickness), (narrow, wide)
 
 
 def _surface(x: Inputs, fill: Fill) -> Floats:
     """
-    The top face: a floor, grooves left by open cusps, ridges ploughed up by excess; smooth where it is
-    wetted.
+    The faces that light passes; smooth where they are wetted.
+
+    Top: a floor, grooves left by open cusps, ridges ploughed up by excess. Sides: two stacks of round layer
+    edges, whose slopes make diffusers of them.
     """
-    grooves = ASSUMED.surface_open * fill.open_cusps * (1.0 - fill.flat)
-    ridges = ASSUMED.surface_excess * (fill.excess / 0.05) ** 2
-    depth = (ASSUMED.surface + grooves + ridges) * x.factor("surface_log")
-    return np.asarray(1e-6 + depth * np.asarray(x.context["surface"]))
+    if float(x.context["view"]) == ALONG_Z:
+        grooves = ASSUMED.surface_open * fill.open_cusps * (1.0 - fill.flat)
+        ridges = ASSUMED.surface_excess * (fill.excess / 0.05) ** 2
+        depth = ASSUMED.surface + grooves + ridges
+    else:
+        depth = np.full_like(fill.gaps, _side_depth(x.ground.index))
+    return np.asarray(1e-6 + depth * x.factor("surface_log") * np.asarray(x.context["surface"]))
+
+
+def _side_depth(index: float) -> float:
+    """Return the optical depth of two side faces of half-round layer edges, from their slopes."""
+    hazy = float(haze_from_slopes(ridge_slope(np.pi / 2.0), index, faces=2.0))
+    return float(-np.log1p(-hazy))

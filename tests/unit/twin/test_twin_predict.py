@@ -103,6 +103,24 @@ def test_missing_and_impossible_input_is_refused():
         predict(PRACTICE, petg, MACHINE, {"exposure_h": float("nan")})
 
 
+# ---- views ----
+
+
+def test_views_of_a_plate():
+    """Sides of layers are diffusers until wetted; along the beads channels are seen end on and do least."""
+    petg = load_material("petg")
+    columns = {name: np.array([value]) for name, value in (PRACTICE | {"flow_pct": 99.0}).items()}
+
+    def clarity(view, surface):
+        context = context_of({"view": view, "surface": surface})
+        return float(run_chain(columns, ground_of(petg, MACHINE), context, {}).light.clarity[0])
+
+    assert clarity(2.0, 1.0) < 0.3 < clarity(0.0, 1.0)
+    assert clarity(1.0, 0.0) > clarity(2.0, 0.0) == pytest.approx(clarity(0.0, 0.0))
+    with pytest.raises(InputError, match="view = 3"):
+        context_of({"view": 3.0})
+
+
 # ---- explanation ----
 
 

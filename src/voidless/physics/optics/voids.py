@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -17,9 +18,8 @@ __all__ = [
     "VoidScatter",
     "bubble_depth",
     "bubble_number",
-    "channel_depth",
+    "scatter_table",
     "void_scatter",
-    "void_scatter_table",
 ]
 
 Floats = NDArray[np.float64]
@@ -98,23 +98,27 @@ def _share(sphere: Sphere, low: float, high: float, count: int) -> float:
     return float(np.trapezoid(2.0 * np.pi * np.sin(angle) * phase, angle))
 
 
-@lru_cache(maxsize=16)
-def _columns(index: float) -> tuple[Floats, Floats, Floats, Floats]:
-    rows = [void_scatter(float(diameter), index) for diameter in _DIAMETERS]
+@lru_cache(maxsize=32)
+def _columns(scatter: Callable[[float, float], VoidScatter], index: float) -> tuple[Floats, ...]:
+    rows = [scatter(float(diameter), index) for diameter in _DIAMETERS]
     # The ripple of single sizes is smoothed: real voids are not of one size.
     columns = np.array([[r.efficiency, r.narrow, r.wide, r.lost] for r in rows]).T
     kernel = np.array([0.25, 0.5, 0.25])
     padded = np.pad(columns, ((0, 0), (1, 1)), mode="edge")
     smooth = np.stack([np.convolve(row, kernel, mode="valid") for row in padded])
-    return smooth[0], smooth[1], smooth[2], smooth[3]
+    return tuple(smooth)
 
 
-def void_scatter_table(diameter: ArrayLike, index: float) -> tuple[Floats, Floats, Floats, Floats]:
+def scatter_table(
+    scatter: Callable[[float, float], VoidScatter], diameter: ArrayLike, index: float
+) -> tuple[Floats, Floats, Floats, Floats]:
     """
     Return efficiency and shares for many sizes, from a table that is computed once per index.
 
     Parameters
     ----------
+    scatter : function of (diameter, index)
+        `void_scatter` for round voids, `channels.channel_scatter` for long ones. [1]
     diameter : (n,) float array
         Diameter; sizes outside 0.3 to 60 µm take the value at the end of the table. [m]
     index : float
@@ -136,8 +140,8 @@ def void_scatter_table(diameter: ArrayLike, index: float) -> tuple[Floats, Float
     InputError
         An argument is not positive.
     """
-    require_positive("void_scatter_table", diameter=diameter, index=index)
-    table = _columns(round(float(index), 4))
+    require_positive("scatter_table", diameter=diameter, index=index)
+    table = _columns(scatter, round(float(index), 4))
     place = np.log(np.asarray(diameter, dtype=float))
     nodes = np.log(_DIAMETERS)
     efficiency, narrow, wide, lost = (np.asarray(np.interp(place, nodes, column)) for column in table)
@@ -207,44 +211,3 @@ def bubble_depth(
     require_positive("bubble_depth", diameter=diameter, thickness=thickness)
     path = np.asarray(efficiency, dtype=float) * np.asarray(thickness) / np.asarray(diameter)
     return np.asarray(1.5 * np.asarray(share) * path)
-
-
-def channel_depth(
-    open_length: ArrayLike, diameter: ArrayLike, efficiency: ArrayLike, pitch: ArrayLike, layers: ArrayLike
-) -> Floats:
-    """
-    Return the optical depth of channels that run along the beads, seen across them.
-
-    Parameters
-    ----------
-    open_length : (n,) float array
-        Share of the bead's length along which the channel is open. [1]
-    diameter : (n,) float array
-        Width of the open channel. [m]
-    efficiency : (n,) float array
-        Scattering width over shadow width, that of a sphere of the same diameter. [1]
-    pitch : (n,) float array
-        Distance between channels. [m]
-    layers : (n,) float array
-        Number of layers in the path. [1]
-
-    Returns
-    -------
-    depth : (n,) float array
-        layers × Q × open length × diameter/pitch. [1]
-
-    Raises
-    ------
-    InputError
-        A share is negative or a length is not positive.
-
-    Notes
-    -----
-    Shadows of different layers taken as independent, cylinders as having the sphere's efficiency (both tend
-    to 2 for wide voids; no table for cylinders was found). Channels that stand above each other, as in a
-    unidirectional raster without offset, shade each other and do less.
-    """
-    require_not_negative("channel_depth", open_length=open_length, diameter=diameter, efficiency=efficiency)
-    require_positive("channel_depth", pitch=pitch, layers=layers)
-    shadow = np.asarray(open_length, dtype=float) * np.asarray(diameter) / np.asarray(pitch)
-    return np.asarray(np.asarray(layers) * np.asarray(efficiency) * shadow)
