@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from fnmatch import fnmatchcase
 
 from voidless.campaign.types import BuildOutcome, Observation
 from voidless.errors import InputError, QuestionError
 
-__all__ = ["Answers", "BuildFacts", "FileResult", "Kind", "RawFile", "Status"]
+__all__ = ["Answers", "BuildFacts", "FileResult", "Kind", "RawFile", "Reading", "Status"]
 
 
 class Kind(StrEnum):
@@ -19,6 +20,22 @@ class Kind(StrEnum):
     MACHINE_CURVE = "machine_curve"
     STRENGTH_SUMMARY = "strength_summary"
     WEIGHINGS = "weighings"
+    MOISTURE = "moisture"
+    FLEXURE_CURVE = "flexure_curve"
+    COMPLIANCE = "compliance"
+    SECTIONS = "sections"
+    IMPACT = "impact"
+    PRESSURE = "pressure"
+    BUBBLES = "bubbles"
+    SIZES = "sizes"
+    HEIGHTS = "heights"
+    PROFILE = "profile"
+    PRECISION = "precision"
+    REALISED = "realised"
+    FEED = "feed"
+    FAN = "fan"
+    GAP = "gap"
+    LAG = "lag"
     SPREADSHEET = "spreadsheet"
     ARCHIVE = "archive"
     PHOTO = "photo"
@@ -56,17 +73,45 @@ class Answers:
         curve. A section that a file states itself always comes first. [mm²]
     reference_density_g_cm3, reference_uncertainty_g_cm3 : float or None
         Density of the void-free material, and its standard uncertainty. [g/cm³]
+    facts : mapping of str to float
+        Further facts by a name of `measure.files.facts`. [unit in the name]
+    kinds : tuple of (str, Kind)
+        Patterns of file names, as in `*bend*.csv`, and what those files are.
+    strength_method : str
+        Method of strengths from curves.
     """
 
     units: Mapping[str, str] = field(default_factory=dict)
     sections: Mapping[str, float] = field(default_factory=dict)
     reference_density_g_cm3: float | None = None
     reference_uncertainty_g_cm3: float | None = None
+    facts: Mapping[str, float] = field(default_factory=dict)
+    kinds: tuple[tuple[str, Kind], ...] = ()
+    strength_method: str = "maximum"
+
+    def kind_of(self, name: str) -> tuple[Kind, str] | None:
+        """Return the kind that a person says a file is, and by which pattern; the last pattern that fits rules."""
+        fits = [(kind, pattern) for pattern, kind in self.kinds if _fits(name, pattern)]
+        return fits[-1] if fits else None
 
     def unit_of(self, *names: str) -> str | None:
         """Return the unit answered for the first of several names, whatever their case."""
         known = {key.strip().lower(): value for key, value in self.units.items()}
         return next((known[name.strip().lower()] for name in names if name.strip().lower() in known), None)
+
+
+def _fits(name: str, pattern: str) -> bool:
+    path = name.replace("\\", "/")
+    return fnmatchcase(path, pattern) or fnmatchcase(path.rpartition("/")[2], pattern)
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What one table or record gave, before it becomes a file's result; fields as in `FileResult`."""
+
+    observations: tuple[Observation, ...] = ()
+    reduced: tuple[Mapping[str, object], ...] = ()
+    warnings: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -5,20 +5,24 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from voidless.errors import InputError, QuestionError
-from voidless.measure.curves.read import scan_curves
+from voidless.errors import ComputationError, InputError, QuestionError
+from voidless.measure.curves.read import Curve, scan_curves
 from voidless.measure.files.archive import unpack
+from voidless.measure.files.columns import read_table
 from voidless.measure.files.labels import folder_of
 from voidless.measure.files.photo import photo_size
-from voidless.measure.files.recognise import Taken, recognise
+from voidless.measure.files.recognise import Taken, recognise, table_kind
 from voidless.measure.files.rows import column_name
 from voidless.measure.files.sheets import read_sheets
-from voidless.measure.results import Answers, FileResult, Kind, RawFile, Status
-from voidless.measure.tables.columns import is_result_table
+from voidless.measure.flexure.read import read_flexure
+from voidless.measure.readers import CONTEXTS, TABLES
+from voidless.measure.results import Answers, FileResult, Kind, RawFile, Reading, Status
 from voidless.measure.tables.read import read_result_table
-from voidless.measure.tensile.join import CurveYield, curve_yield, find_session, summary_yield
+from voidless.measure.tensile.compliance import Compliance
+from voidless.measure.tensile.folder import Folder, bench_of, compliance_of, sections_of
+from voidless.measure.tensile.join import CurveYield, curve_yield, find_session, section_known
+from voidless.measure.tensile.session import summary_yield
 from voidless.measure.tensile.summary import Summary, read_summary
-from voidless.measure.weighing.columns import is_weighings
 from voidless.measure.weighing.read import read_weighings
 
 __all__ = ["take_files"]
@@ -33,6 +37,8 @@ class _Member:
     taken: Taken
     result: FileResult | None = None
     yields: list[CurveYield] = field(default_factory=list)
+    curves: list[Curve] = field(default_factory=list)
+    questions: list[QuestionError] = field(default_factory=list)
 
 
 def take_files(files: Sequence[RawFile], answers: Answers | None = None) -> list[FileResult]:
@@ -56,16 +62,17 @@ def take_files(files: Sequence[RawFile], answers: Answers | None = None) -> list
     opened: list[FileResult | Taken] = []
     for place, file in enumerate(files):
         try:
-            taken = recognise(file.name, file.data)
-            members += _opened(place, file, taken)
+            taken = _recognised(file, said)
+            members += _opened(place, file, taken, said)
             opened.append(taken)
         except InputError as fault:
             opened.append(_refused(file.name, Taken(Kind.UNKNOWN, ""), fault))
     summaries = _summaries(members)
+    folders = _folders(members, summaries, said)
     # Curves first: a summary says which of its trials have one.
     for member in sorted(members, key=lambda member: member.taken.kind is not Kind.MACHINE_CURVE):
         if member.result is None:
-            member.result = _taken(member, members, summaries, said)
+            member.result = _taken(member, members, summaries, folders, said)
     return [
         found
         if isinstance(found, FileResult)
@@ -74,11 +81,19 @@ def take_files(files: Sequence[RawFile], answers: Answers | None = None) -> list
     ]
 
 
-def _opened(place: int, file: RawFile, taken: Taken) -> list[_Member]:
+def _recognised(file: RawFile, said: Answers) -> Taken:
+    """Return what a file is: what a person says comes before what its content shows."""
+    told = said.kind_of(file.name)
+    return (
+        Taken(told[0], f"said so (--as {told[0].value}={told[1]})")
+        if told
+        else recognise(file.name, file.data)
+    )
+
+
+def _opened(place: int, file: RawFile, taken: Taken, said: Answers) -> list[_Member]:
     if taken.kind is Kind.ARCHIVE:
-        return [
-            _Member(place, inner, recognise(inner.name, inner.data)) for inner in unpack(file.name, file.data)
-        ]
+        return [_Member(place, inner, _recognised(inner, said)) for inner in unpack(file.name, file.data)]
     if taken.kind is Kind.SPREADSHEET:
         return [_Member(place, file, _sheet_kind(file))]
     return [_Member(place, file, taken)]
@@ -89,10 +104,8 @@ def _sheet_kind(file: RawFile) -> Taken:
     for sheet in read_sheets(file.name, file.data):
         for row in sheet.rows[:60]:
             header = tuple(column_name(str(cell)) for cell in row if cell is not None)
-            if is_weighings(header):
-                return Taken(Kind.WEIGHINGS, f"columns of masses in sheet {sheet.title}")
-            if is_result_table(header):
-                return Taken(Kind.RESULT_TABLE, f"columns of a result table in sheet {sheet.title}")
+            if found := table_kind(header):
+                return Taken(found.kind, f"{found.why} in sheet {sheet.title}")
     return Taken(Kind.MACHINE_CURVE, "a workbook without columns of results or masses")
 
 
@@ -103,14 +116,98 @@ def _refused(name: str, taken: Taken, fault: InputError) -> FileResult:
 
 
 def _taken(
-    member: _Member, members: Sequence[_Member], summaries: Mapping[str, Summary], said: Answers
+    member: _Member,
+    members: Sequence[_Member],
+    summaries: Mapping[str, Summary],
+    folders: Mapping[str, Folder],
+    said: Answers,
 ) -> FileResult:
     try:
         if member.taken.kind is Kind.MACHINE_CURVE:
-            return _take_curve(member, summaries, said)
+            return _take_curve(member, summaries, folders, said)
         return _take_other(member, members, summaries, said)
     except InputError as fault:
         return _refused(member.file.name, member.taken, fault)
+    except ComputationError as fault:
+        found = InputError(fault.where, fault.what, fault.expected, fault.remedy)
+        return _refused(member.file.name, member.taken, found)
+
+
+def _folders(
+    members: Sequence[_Member], summaries: Mapping[str, Summary], said: Answers
+) -> dict[str, Folder]:
+    """Return what the files of each folder say of its curves; a context file that is wrong is refused."""
+    tables: dict[str, dict[Kind, object]] = {}
+    for member in members:
+        layout = CONTEXTS.get(member.taken.kind)
+        if layout is None:
+            continue
+        try:
+            place = tables.setdefault(folder_of(member.file.name), {})
+            table = read_table(member.file.name, member.file.data, layout, said)
+            made = compliance_of(table) if member.taken.kind is Kind.COMPLIANCE else sections_of(table, said)
+            if member.taken.kind in place:
+                member.result = _refused(member.file.name, member.taken, _second(member))
+            else:
+                place[member.taken.kind] = made
+                member.result = _kept(member)
+        except InputError as fault:
+            member.result = _refused(member.file.name, member.taken, fault)
+    _scan(members, said)
+    found = {}
+    for name in {folder_of(member.file.name) for member in members}:
+        place = tables.get(name, {})
+        compliance, sections = place.get(Kind.COMPLIANCE), place.get(Kind.SECTIONS)
+        folder = Folder(
+            bench_of(said, compliance if isinstance(compliance, Compliance) else None),
+            sections if isinstance(sections, dict) else {},
+        )
+        found[name] = folder.with_series(_one_direction(name, members, summaries, folder, said))
+    return found
+
+
+def _second(member: _Member) -> InputError:
+    what = f"a second {member.taken.kind.value} table in one folder"
+    return InputError(member.file.name, what, "one a folder", "Read one folder at a time.")
+
+
+def _kept(member: _Member) -> FileResult:
+    words = f"{member.file.name}: kept for the curves of its folder"
+    return FileResult(member.file.name, member.taken.kind, member.taken.why, warnings=(words,))
+
+
+def _scan(members: Sequence[_Member], said: Answers) -> None:
+    """Read the curves of every machine file once."""
+    for member in members:
+        if member.taken.kind is Kind.MACHINE_CURVE and member.result is None:
+            try:
+                member.curves, member.questions = scan_curves(member.file.data, member.file.name, said.units)
+            except InputError as fault:
+                member.result = _refused(member.file.name, member.taken, fault)
+
+
+def _one_direction(
+    name: str,
+    members: Sequence[_Member],
+    summaries: Mapping[str, Summary],
+    folder: Folder,
+    said: Answers,
+) -> list[tuple[Curve, float]]:
+    """Return the curves of a folder with their sections, where all are of one direction."""
+    known = []
+    for member in members:
+        if folder_of(member.file.name) == name and not member.questions:
+            summary = find_session(member.file.name, summaries)
+            for curve in member.curves:
+                try:
+                    found = section_known(curve, member.file.name, summary, said, folder)
+                except InputError:
+                    found = None  # said when the curve itself is reduced
+                if found is not None:
+                    known.append((found[0], curve, found[1]))
+    if len({direction for direction, _, _ in known}) != 1:
+        return []
+    return [(curve, section) for _, curve, section in known]
 
 
 def _summaries(members: Sequence[_Member]) -> dict[str, Summary]:
@@ -137,12 +234,14 @@ def _add_summary(found: dict[str, Summary], file: RawFile) -> None:
     found[folder] = read_summary(file.name, file.data)
 
 
-def _take_curve(member: _Member, summaries: Mapping[str, Summary], said: Answers) -> FileResult:
+def _take_curve(
+    member: _Member, summaries: Mapping[str, Summary], folders: Mapping[str, Folder], said: Answers
+) -> FileResult:
     name = member.file.name
-    curves, questions = scan_curves(member.file.data, name, said.units)
+    questions = list(member.questions)
     session_of = find_session(name, summaries)
-    for curve in curves:
-        found = curve_yield(curve, name, session_of, said)
+    for curve in member.curves:
+        found = curve_yield(curve, name, session_of, said, folders[folder_of(name)])
         if found.question:
             questions.append(found.question)
         member.yields.append(found)
@@ -177,6 +276,12 @@ def _take_other(
         return replace(
             base, observations=weighed.observations, reduced=weighed.reduced, warnings=weighed.warnings
         )
+    for table_of in TABLES:
+        if taken.kind is table_of.kind and table_of.read is not None:
+            reading = table_of.read(name, data, said)
+            return _with_reading(base, reading)
+    if taken.kind is Kind.FLEXURE_CURVE:
+        return _with_reading(base, read_flexure(name, data, said))
     if taken.kind is Kind.STRENGTH_SUMMARY:
         return _take_summary(base, summaries[folder_of(name)], members, said)
     if taken.kind is Kind.PHOTO:
@@ -190,6 +295,12 @@ def _take_other(
         "A G-code file is judged by `part`."
         if taken.kind is Kind.GCODE
         else "Export it as CSV with column names.",
+    )
+
+
+def _with_reading(base: FileResult, reading: Reading) -> FileResult:
+    return replace(
+        base, observations=reading.observations, reduced=reading.reduced, warnings=reading.warnings
     )
 
 

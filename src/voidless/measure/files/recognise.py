@@ -13,16 +13,18 @@ from voidless.measure.files.photo import photo_format
 from voidless.measure.files.rows import find_header
 from voidless.measure.files.sheets import is_spreadsheet
 from voidless.measure.files.text import Text, decode, looks_binary
+from voidless.measure.readers import TABLES
 from voidless.measure.results import Kind
 from voidless.measure.tables.columns import is_result_table
 from voidless.measure.tensile.blocks import is_summary
 from voidless.measure.weighing.columns import is_weighings
 
-__all__ = ["Taken", "recognise"]
+__all__ = ["Taken", "recognise", "table_kind"]
 
 _GCODE = re.compile(r"^[ \t]*(?:N\d+[ \t]*)?(?:G[0-9]+|M[0-9]+|T[0-9])\b", re.MULTILINE)
 _GCODE_LINES = 5
 _HEAD_CHARS = 200_000
+_BENDING = frozenset({"flex", "flexure", "flexural", "bend", "bending", "iso178", "d790"})
 
 
 @dataclass(frozen=True)
@@ -83,20 +85,61 @@ def _binary_reason(data: bytes) -> str:
     return "binary content of no known kind"
 
 
+def table_kind(header: tuple[str, ...]) -> Taken | None:
+    """
+    Return what table column names head.
+
+    Parameters
+    ----------
+    header : tuple of str
+        Normalised column names.
+
+    Returns
+    -------
+    taken : Taken or None
+        None where they head none that is known.
+    """
+    if not any(cell[:1].isalpha() for cell in header):
+        return None  # a row of numbers
+    for table in TABLES:
+        if table.heads(header):
+            return Taken(table.kind, table.why)
+    if is_weighings(header):
+        return Taken(Kind.WEIGHINGS, "columns of masses")
+    if is_result_table(header):
+        return Taken(Kind.RESULT_TABLE, "columns of a result table")
+    return None
+
+
+def _table(lines: list[str]) -> Taken | None:
+    """Return what table the first lines head, looking at each line once."""
+    found: list[Taken] = []
+
+    def judge(header: tuple[str, ...]) -> bool:
+        taken = table_kind(header)
+        if taken is not None:
+            found.append(taken)
+        return taken is not None
+
+    find_header(lines, judge)
+    return found[0] if found else None
+
+
 def _recognise_text(name: str, text: Text) -> Taken:
     head = text.text[:_HEAD_CHARS]
     lines = head.split("\n")
     if is_summary(head):
         return Taken(Kind.STRENGTH_SUMMARY, "blocks of trials with a maximum force each")
-    if find_header(lines, is_weighings):
-        return Taken(Kind.WEIGHINGS, "columns of masses")
-    if find_header(lines, is_result_table):
-        return Taken(Kind.RESULT_TABLE, "columns of a result table")
+    if found := _table(lines):
+        return found
     moves = len(_GCODE.findall(head))
     if moves >= _GCODE_LINES or (
         moves and PurePosixPath(name).suffix.lower() in {".gcode", ".gco", ".g", ".nc"}
     ):
         return Taken(Kind.GCODE, "lines of machine commands")
     if find_blocks(lines):
+        bent = _BENDING & set(re.split(r"[^0-9a-z]+", PurePosixPath(name).name.lower()))
+        if bent:
+            return Taken(Kind.FLEXURE_CURVE, f"rows of numbers, and {min(bent)!r} in the name")
         return Taken(Kind.MACHINE_CURVE, "rows of numbers below column names")
     return Taken(Kind.UNKNOWN, "neither a result table nor rows of numbers")

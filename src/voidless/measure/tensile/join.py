@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-
-import numpy as np
 
 from voidless.campaign.types import Observation, ResponseKey
 from voidless.errors import InputError, QuestionError
@@ -15,17 +13,19 @@ from voidless.measure.curves.units import unit_option
 from voidless.measure.curves.words import fact_of
 from voidless.measure.files.labels import Labels, direction_of, folder_of, labels, stem_of
 from voidless.measure.results import Answers
+from voidless.measure.tensile.explain import explain_tensile
+from voidless.measure.tensile.folder import Folder
 from voidless.measure.tensile.reduce import TensileResult, reduce_tensile
+from voidless.measure.tensile.sections import Section
 from voidless.measure.tensile.summary import Session, Summary
 
-__all__ = ["CurveYield", "SummaryYield", "curve_yield", "find_session", "summary_yield"]
+__all__ = ["CurveYield", "answered_section", "curve_yield", "find_session", "section_known"]
 
 RESPONSES = {"xy": "strength_xy_mpa", "across": "strength_across_mpa", "z": "strength_z_mpa"}
 METHOD = "maximum"
+"""Method of the forces that a summary prints."""
 UNITS_OF_A_SECTION = {"section": "mm2", "thickness": "mm", "width": "mm"}
 SECTION_TOLERANCE = 0.005
-FORCE_TOLERANCE_N = 0.02
-"""Largest difference between a curve's maximum and the printed one that passes without a word. [N]"""
 
 
 @dataclass(frozen=True)
@@ -40,16 +40,6 @@ class CurveYield:
     direction: str = ""
     trial: int | None = None
     max_force_n: float = float("nan")
-
-
-@dataclass(frozen=True)
-class SummaryYield:
-    """What a summary gave beside its curves."""
-
-    observations: tuple[Observation, ...]
-    reduced: tuple[Mapping[str, object], ...]
-    questions: tuple[QuestionError, ...]
-    warnings: tuple[str, ...]
 
 
 def find_session(name: str, summaries: Mapping[str, Summary]) -> Summary | None:
@@ -74,8 +64,29 @@ def find_session(name: str, summaries: Mapping[str, Summary]) -> Summary | None:
     return summaries.get(folder)
 
 
-def _answered(said: Answers, direction: str, curve: str) -> tuple[float | None, str]:
-    """Return the section that a person answered, and by which name."""
+def answered_section(said: Answers, direction: str, curve: str) -> tuple[float | None, str]:
+    """
+    Return the section that a person answered, and by which name.
+
+    Parameters
+    ----------
+    said : Answers
+        What a person answered.
+    direction : str
+        `xy`, `across`, `z` or empty.
+    curve : str
+        Name of the curve, empty for a summary.
+
+    Returns
+    -------
+    answered : (float or None, str)
+        Section [mm²] and words.
+
+    Raises
+    ------
+    InputError
+        It is not above 0.
+    """
     for key, value in said.sections.items():
         if key in ("", curve) or (direction and direction_of(key) == direction):
             if not value > 0:
@@ -85,17 +96,52 @@ def _answered(said: Answers, direction: str, curve: str) -> tuple[float | None, 
 
 
 def _section(
-    curve: Curve, direction: str, session: Session | None, said: Answers
-) -> tuple[float | None, str]:
-    """Return the section and where it is from; what a file states comes before what a person answers."""
+    curve: Curve, name: str, direction: str, session: Session | None, said: Answers, folder: Folder
+) -> Section | None:
+    """Return the section; what is measured or stated in a file comes before what a person answers."""
     facts = curve.facts
+    for label in (curve.name, stem_of(name), labels(name).specimen):
+        if label.lower() in folder.sections:
+            return folder.sections[label.lower()]
     if "section_mm2" in facts:
-        return facts["section_mm2"], "stated in the file's header"
+        return Section(facts["section_mm2"], None, "stated in the file's header")
     if "thickness_mm" in facts and "width_mm" in facts:
-        return facts["thickness_mm"] * facts["width_mm"], "thickness times width of the file's header"
+        product = facts["thickness_mm"] * facts["width_mm"]
+        return Section(product, None, "thickness times width of the file's header")
     if session is not None and session.section_mm2 is not None:
-        return session.section_mm2, f"stated in the summary, line {session.line}"
-    return _answered(said, direction, curve.name)
+        return Section(session.section_mm2, None, f"stated in the summary, line {session.line}")
+    value, words = answered_section(said, direction, curve.name)
+    return None if value is None else Section(value, None, words)
+
+
+def section_known(
+    curve: Curve, name: str, summary: Summary | None, said: Answers, folder: Folder
+) -> tuple[str, float] | None:
+    """
+    Return direction and section of a curve, None where no section is known.
+
+    Parameters
+    ----------
+    curve : Curve
+        A curve.
+    name : str
+        Name of its file.
+    summary : Summary or None
+        Summary of its folder.
+    said : Answers
+        What a person answered.
+    folder : Folder
+        What the folder says.
+
+    Returns
+    -------
+    known : (str, float) or None
+        Direction, empty where it is not known, and section. [mm²]
+    """
+    direction, _ = _direction(labels(name), said)
+    session = summary.last.get(direction) if summary else None
+    section = _section(curve, name, direction, session, said, folder)
+    return None if section is None else (direction, section.value_mm2)
 
 
 def _unused(name: str, section: float, answered: float | None) -> list[str]:
@@ -124,7 +170,9 @@ def _direction(label: Labels, said: Answers) -> tuple[str, str]:
     return (answered.pop(), "from --section") if len(answered) == 1 else ("", "not known")
 
 
-def curve_yield(curve: Curve, name: str, summary: Summary | None, said: Answers) -> CurveYield:
+def curve_yield(
+    curve: Curve, name: str, summary: Summary | None, said: Answers, folder: Folder | None = None
+) -> CurveYield:
     """
     Return the strength of one curve, or the question that stands before it.
 
@@ -138,21 +186,26 @@ def curve_yield(curve: Curve, name: str, summary: Summary | None, said: Answers)
         Summary of its folder.
     said : Answers
         What a person answered.
+    folder : Folder or None
+        What other files of its folder say: sections, machine give.
 
     Returns
     -------
     found : CurveYield
         Strength where direction and section are known; the largest force where the direction is not.
     """
-    label = labels(name)
+    label, place = labels(name), folder or Folder()
     direction, origin = _direction(label, said)
     session = summary.last.get(direction) if summary else None
-    section, section_from = _section(curve, direction, session, said)
+    section = _section(curve, name, direction, session, said, place)
     if section is None:
         return CurveYield(question=_ask_section(curve, name, direction), summary=summary)
     if "force_n" not in curve.channels:
         return CurveYield(summary=summary)
-    found = reduce_tensile(curve, section, method=METHOD)
+    bench = place.bench
+    if section.share is not None:
+        bench = dataclasses.replace(bench, section_uncertainty_pct=100.0 * section.share)
+    found = reduce_tensile(curve, section.value_mm2, method=said.strength_method, bench=bench)
     specimen = (
         f"{direction}_trial_{label.trial}"
         if session and label.trial
@@ -160,21 +213,31 @@ def curve_yield(curve: Curve, name: str, summary: Summary | None, said: Answers)
     )
     reduced = _plain(curve, found) | {
         "run": label.run, "build": label.build, "specimen": specimen, "direction": direction,
-        "direction_from": origin, "section_from": section_from, "kind": "curve", "name": curve.name,
+        "direction_from": origin, "section_from": section.source, "kind": "curve", "name": curve.name,
+        "picture": explain_tensile(curve, found, bench),
     }  # fmt: skip
-    other, _ = _answered(said, direction, curve.name)
+    if place.series is not None:
+        reduced |= {
+            "modulus_by_lengths_gpa": place.series.modulus_gpa,
+            "modulus_by_lengths_uncertainty_gpa": place.series.uncertainty_gpa,
+        }
+    other, _ = answered_section(said, direction, curve.name)
     warnings = [
         *curve.warnings,
-        *_unused(curve.name, section, other),
+        *_unused(curve.name, section.value_mm2, other),
         *_at_odds(curve),
-        *(f"{curve.name}: {flag}" for flag in found.flags),
+        *(f"{curve.name}: {flag}" for flag in (*found.flags, *place.warnings)),
     ]
+    if found.stiffness is not None and found.stiffness.apparent:
+        warnings.append(
+            f"{curve.name}: modulus apparent, the machine's own give is in it; no result is stored for it"
+        )
     if not direction:
         warnings.append(
             f"{curve.name}: direction not known; put xy, across or z into the file's name for a strength"
         )
     return CurveYield(
-        _observations(label, specimen, direction, found, section),
+        _observations(label, specimen, direction, found, said.strength_method),
         reduced,
         warnings=tuple(warnings),
         summary=summary,
@@ -206,6 +269,7 @@ def _ask_section(curve: Curve, name: str, direction: str) -> QuestionError:
 def _plain(curve: Curve, found: TensileResult) -> dict[str, object]:
     """Return a reduction as plain numbers and words."""
     fields = dataclasses.asdict(found)
+    del fields["course"]
     stiffness = fields.pop("stiffness") or {}
     stated = {f"stated_{key}": value for key, value in curve.facts.items()}
     return {
@@ -218,121 +282,27 @@ def _plain(curve: Curve, found: TensileResult) -> dict[str, object]:
 
 
 def _observations(
-    label: Labels, specimen: str, direction: str, found: TensileResult, section: float
+    label: Labels, specimen: str, direction: str, found: TensileResult, method: str
 ) -> tuple[Observation, ...]:
+    """Return what a curve gives; values of which each direction has its own carry it as their feature."""
+    where = (label.run, label.build, specimen)
     if not direction:
-        key = ResponseKey("max_force_n", METHOD)
-        return (Observation(label.run, label.build, specimen, key, found.max_force_n),)
-    key = ResponseKey(RESPONSES[direction], METHOD, conditions=(("section_mm2", f"{section:g}"),))
-    return (Observation(label.run, label.build, specimen, key, found.strength_mpa),)
-
-
-def summary_yield(name: str, summary: Summary, joined: Sequence[CurveYield], said: Answers) -> SummaryYield:
-    """
-    Return what a summary says beside its curves: trials without one, and whether the two agree.
-
-    Parameters
-    ----------
-    name : str
-        Name of the summary.
-    summary : Summary
-        Its sessions.
-    joined : sequence of CurveYield
-        Curves of its folder.
-    said : Answers
-        What a person answered.
-
-    Returns
-    -------
-    found : SummaryYield
-        A question where a session states no section and none is answered.
-    """
-    label = labels(name)
-    observations: list[Observation] = []
-    reduced: list[Mapping[str, object]] = []
-    questions: list[QuestionError] = []
-    warnings = list(summary.warnings)
-    for direction, session in summary.last.items():
-        section, origin = session.section_mm2, f"stated, line {session.line}"
-        if section is None:
-            section, origin = _answered(said, direction, "")
-        if section is None:
-            questions.append(
-                QuestionError(
-                    f"{name}:{session.line}",
-                    f"the last session of {direction} states no cross-section",
-                    f"--section {direction}=MM2",
-                    "Say the section in mm².",
-                )
-            )
-            continue
-        curves = {
-            item.trial: item.max_force_n for item in joined if item.direction == direction and item.trial
-        }
-        report = _compare(session, curves, section)
-        reduced.append(
-            {
-                "direction": direction,
-                "section_from": origin,
-                **report,
-                "earlier": _earlier(summary, direction),
-            }
-        )
-        warnings += [f"{name}:{session.line}: {word}" for word in report["disagreements"]]  # type: ignore[attr-defined]
-        observations += [
-            _printed(label, direction, trial, force / section, section)
-            for trial, force in session.trials.items()
-            if trial not in curves
-        ]
-    return SummaryYield(tuple(observations), tuple(reduced), tuple(questions), tuple(warnings))
-
-
-def _printed(label: Labels, direction: str, trial: int, strength: float, section: float) -> Observation:
-    key = ResponseKey(RESPONSES[direction], METHOD, conditions=(("section_mm2", f"{section:g}"),))
-    extra = {"source": "maximum force as printed; no curve was read"}
-    return Observation(label.run, label.build, f"{direction}_trial_{trial}", key, strength, extra=extra)
-
-
-def _earlier(summary: Summary, direction: str) -> list[dict[str, object]]:
-    return [
-        {
-            "line": item.line,
-            "section_mm2": item.section_mm2,
-            "trials": len(item.trials),
-            "strength_mpa": item.strength_mpa,
-        }
-        for item in summary.earlier
-        if item.direction == direction
-    ]
-
-
-def _compare(session: Session, curves: Mapping[int, float], section: float) -> dict[str, object]:
-    """Return forces of curves beside those printed, and where they differ by more than the print allows."""
-    words = []
-    for trial, printed in session.trials.items():
-        if trial in curves and not abs(curves[trial] - printed) <= FORCE_TOLERANCE_N:
-            words.append(f"trial {trial}: {printed:.2f} N printed, {curves[trial]:.2f} N in the curve")
-    words += [
-        f"trial {trial}: a curve and no printed force" for trial in curves if trial not in session.trials
-    ]
-    forces = {**session.trials, **curves}
-    mean = float(np.mean(list(forces.values())))
-    half = 0.5000001 * 10.0**-session.decimals
-    if session.strength_mpa is not None and not abs(mean / section - session.strength_mpa) <= half:
-        words.append(
-            f"strength {session.strength_mpa:g} MPa printed, {mean / section:.4f} MPa from the trials"
-        )
-    return {
-        "kind": "summary",
-        "section_mm2": section,
-        "line": session.line,
-        "trials": {str(trial): force for trial, force in sorted(forces.items())},
-        "printed": {str(trial): force for trial, force in sorted(session.trials.items())},
-        "curves": len(curves),
-        "mean_force_n": mean,
-        "printed_mean_force_n": session.mean_force_n,
-        "strength_mpa": mean / section,
-        "printed_strength_mpa": session.strength_mpa,
-        "disagreements": words,
-        "stated": dict(session.stated),
-    }
+        return (Observation(*where, ResponseKey("max_force_n", METHOD), found.max_force_n),)
+    section = (("section_mm2", f"{found.section_mm2:g}"),)
+    unsure = found.uncertainty
+    key = ResponseKey(RESPONSES[direction], method, conditions=section)
+    given = [Observation(*where, key, found.strength_mpa, unsure["strength_mpa"])]
+    if not found.strain_basis:
+        return tuple(given)
+    basis = (("strain", found.strain_basis),)
+    if found.yield_mpa is not None:
+        key = ResponseKey("yield_mpa", "iso527_2012", direction, section)
+        given.append(Observation(*where, key, found.yield_mpa, unsure["yield_mpa"]))
+    if found.strain_break_pct is not None and found.strain_break_pct >= 0 and found.broke != "no break":
+        key = ResponseKey("strain_break_pct", "iso527_2012", direction, basis)
+        given.append(Observation(*where, key, found.strain_break_pct, unsure.get("strain_break_pct")))
+    stiff = found.stiffness
+    if stiff is not None and stiff.regression_gpa is not None and not stiff.apparent:
+        key = ResponseKey("modulus_gpa", "regression", direction, basis)
+        given.append(Observation(*where, key, stiff.regression_gpa, stiff.regression_uncertainty_gpa))
+    return tuple(given)

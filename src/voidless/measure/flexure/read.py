@@ -1,0 +1,77 @@
+"""A bending record of a machine to flexural strength and modulus."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+
+from voidless.errors import QuestionError
+from voidless.measure.curves.read import Curve, read_curves
+from voidless.measure.files.labels import labels
+from voidless.measure.flexure.reduce import Bar, flexural_strain, flexural_stress, reduce_flexure
+from voidless.measure.picture import curve_of, mark_of, picture_of
+from voidless.measure.results import Answers, Reading
+
+__all__ = ["read_flexure"]
+
+
+def read_flexure(name: str, data: bytes, answers: Answers) -> Reading:
+    """
+    Return what the bending curves of a file say; no response carries it, so it stays in `reduced`.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file; run, build and specimen are taken from it.
+    data : bytes
+        Its content.
+    answers : Answers
+        Units, and facts `span_mm`, `width_mm`, `thickness_mm`, `size_uncertainty_mm` where the header is silent.
+
+    Returns
+    -------
+    reading : Reading
+        One entry a curve.
+
+    Raises
+    ------
+    QuestionError
+        A unit or a size is not known, or the file has no deflection.
+    """
+    label, reduced, notes = labels(name), [], []
+    for curve in read_curves(data, name, answers.units):
+        bar = _bar(curve, name, answers)
+        travel = curve.channels.get("extension_mm", curve.channels.get("travel_mm"))
+        if travel is None:
+            raise QuestionError(name, "no deflection", "a column of travel in the file", "Export it as well.")
+        force = curve.channels["force_n"]
+        found = reduce_flexure(force, travel, bar)
+        strain, stress = 100.0 * flexural_strain(travel - travel[0], bar), flexural_stress(force, bar)
+        top = int(np.argmax(stress))
+        picture = picture_of(
+            f"{curve.name}, bending",
+            ("strain of the outer face [%]", "stress [MPa]"),
+            [curve_of("stress", strain, stress)],
+            [mark_of("strength", float(strain[top]), float(stress[top]))],
+            says=f"Bending curve: strength {found.strength_mpa:.3g} MPa.",
+        )
+        reduced.append(
+            {"kind": "flexure", "name": curve.name, "run": label.run, "build": label.build, "specimen": label.specimen,
+             **dataclasses.asdict(found), **dataclasses.asdict(bar), "picture": picture}
+        )  # fmt: skip
+        notes += [*curve.warnings, *(f"{curve.name}: {flag}" for flag in found.flags)]
+    return Reading((), tuple(reduced), tuple(dict.fromkeys(notes)))
+
+
+def _bar(curve: Curve, name: str, answers: Answers) -> Bar:
+    sizes = {
+        key: curve.facts.get(key, answers.facts.get(key)) for key in ("span_mm", "width_mm", "thickness_mm")
+    }
+    missing = [key for key, value in sizes.items() if value is None]
+    if missing:
+        options = " ".join(f"--fact {key}=MM" for key in missing)
+        raise QuestionError(name, f"{curve.name}: no {', '.join(missing)}", options, "Say the sizes in mm.")
+    unsure = answers.facts.get("size_uncertainty_mm", 0.0)
+    span, width, thickness = (float(value) for value in sizes.values() if value is not None)
+    return Bar(span, width, thickness, unsure, unsure)

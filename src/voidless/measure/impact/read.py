@@ -1,0 +1,131 @@
+"""A table of blows to impact strengths."""
+
+from __future__ import annotations
+
+from voidless.campaign.types import Bound, Observation, ResponseKey
+from voidless.errors import InputError, QuestionError
+from voidless.measure.files.columns import Column, Layout, read_table
+from voidless.measure.impact.reduce import METHODS, Blow, BreakType, impact_strength
+from voidless.measure.results import Answers, Reading
+
+__all__ = ["LAYOUT", "read_impact"]
+
+LAYOUT = Layout(
+    (
+        Column("energy", "J", True),
+        Column("width", "mm", True),
+        Column("thickness", "mm", True),
+        Column("method", ""),
+        Column("break_type", ""),
+        Column("loss", "J"),
+        Column("pendulum", "J"),
+        Column("energy_uncertainty", "J"),
+        Column("notch_made", ""),
+        Column("note", ""),
+    ),
+    frozenset({"response", "value"}),
+)
+
+
+def read_impact(name: str, data: bytes, answers: Answers) -> Reading:
+    """
+    Return impact strengths of a table of blows; width is what is left under a notch.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file.
+    data : bytes
+        Its content.
+    answers : Answers
+        Facts `loss_j`, `pendulum_j`, `energy_uncertainty_j`, `size_uncertainty_mm`; columns come first.
+
+    Returns
+    -------
+    reading : Reading
+        `charpy_kj_m2` by Charpy methods; Izod and J/m stay in `reduced`, for no response carries them.
+
+    Raises
+    ------
+    QuestionError
+        No column says the method.
+    InputError
+        A row is wrong: nothing is taken.
+    """
+    table = read_table(name, data, LAYOUT, answers)
+    if not all(row.get("method") for row in table.rows):
+        raise QuestionError(
+            table.where,
+            "rows without a method",
+            "a column method: " + ", ".join(METHODS),
+            "Say how each bar was struck.",
+        )
+    observations, reduced = [], []
+    for row, line in zip(table.rows, table.lines, strict=True):
+        where = f"{table.where}:{line}"
+        found = impact_strength(blow := _blow(row, answers, where))
+        method = METHODS[blow.method.lower()]
+        label = {key: str(row.get(key) or "") for key in ("run", "build", "specimen")}
+        notch = str(row.get("notch_made") or "")
+        reduced.append(
+            {**label, "kind": "impact", "method": method.name, "value": found.value, "uncertainty": found.uncertainty,
+             "unit": found.unit, "energy_j": found.energy_j, "break_type": blow.break_type.value, "notch_made": notch,
+             "flags": found.flags}
+        )  # fmt: skip
+        if method.charpy:
+            stated = {"break_type": blow.break_type.value, "notch_made": notch}
+            key = ResponseKey(
+                "charpy_kj_m2", method.name, conditions=tuple((k, v) for k, v in stated.items() if v)
+            )
+            bound = Bound.EXACT if found.counts else Bound.LOWER
+            observations.append(
+                Observation(
+                    label["run"],
+                    label["build"],
+                    label["specimen"],
+                    key,
+                    found.value,
+                    uncertainty=found.uncertainty,
+                    bound=bound,
+                )
+            )
+    kinds = {str(item["break_type"]) for item in reduced}
+    notes = (
+        [f"{table.where}: break types {', '.join(sorted(kinds))} are not averaged together"]
+        if len(kinds) > 1
+        else []
+    )
+    notches = {str(item["notch_made"]) for item in reduced} - {""}
+    if len(notches) > 1:
+        notes.append(f"{table.where}: notches {', '.join(sorted(notches))} are not compared with each other")
+    flags = dict.fromkeys(f"{table.where}: {flag}" for item in reduced for flag in _texts(item["flags"]))
+    return Reading(tuple(observations), tuple(reduced), (*table.warnings, *notes, *flags))
+
+
+def _texts(given: object) -> tuple[str, ...]:
+    return tuple(given) if isinstance(given, tuple) else ()
+
+
+def _blow(row: dict[str, float | str | None], answers: Answers, where: str) -> Blow:
+    def value(column: str, fact: str = "") -> float | None:
+        found = row.get(column)
+        return found if isinstance(found, float) else answers.facts.get(fact)
+
+    letter = str(row.get("break_type") or "C").upper()
+    kinds = {kind.value: kind for kind in BreakType}
+    if letter not in kinds:
+        raise InputError(where, f"break_type {letter!r}", "C, H, P or N", "Correct it.")
+    try:
+        return Blow(
+            value("energy") or 0.0,
+            value("thickness") or 0.0,
+            value("width") or 0.0,
+            str(row["method"]),
+            kinds[letter],
+            value("loss", "loss_j") or 0.0,
+            value("pendulum", "pendulum_j"),
+            value("energy_uncertainty", "energy_uncertainty_j") or 0.0,
+            answers.facts.get("size_uncertainty_mm", 0.0),
+        )
+    except InputError as fault:
+        raise InputError(where, fault.what, fault.expected, fault.remedy) from fault

@@ -1,0 +1,249 @@
+"""Tables of readings that qualify a machine."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+
+import numpy as np
+
+from voidless.errors import QuestionError
+from voidless.measure.files.columns import Column, Layout, Table, read_table
+from voidless.measure.picture import curve_of, mark_of, picture_of
+from voidless.measure.qualification.fan import fan_curve
+from voidless.measure.qualification.feed import true_feed
+from voidless.measure.qualification.gap import first_layer_gap
+from voidless.measure.qualification.lag import lag_from_widths
+from voidless.measure.qualification.realised import realised_line
+from voidless.measure.results import Answers, Reading
+
+__all__ = [
+    "FAN",
+    "FEED",
+    "GAP",
+    "LAG",
+    "REALISED",
+    "read_fan",
+    "read_feed",
+    "read_gap",
+    "read_lag",
+    "read_realised",
+]
+
+REALISED = Layout((Column("setting", "", True), Column("commanded", "1", True), Column("reading", "1", True)))
+FEED = Layout((Column("rate", "mm3/s", True), Column("volume", "mm3", True), Column("mass", "g", True)))
+FAN = Layout((Column("duty", "%", True), Column("air", "1", True)))
+GAP = Layout(
+    (Column("x", "mm", True), Column("y", "mm", True), Column("thickness", "mm", True)),
+    frozenset({"height", "energy"}),
+)
+LAG = Layout(
+    (Column("distance", "mm", True), Column("width", "mm", True)), frozenset({"thickness", "energy"})
+)
+
+
+def _fact(answers: Answers, name: str, table: Table) -> float:
+    if name not in answers.facts:
+        raise QuestionError(table.where, f"no {name}", f"--fact {name}=NUMBER", "Say it.")
+    return answers.facts[name]
+
+
+def _reading(table: Table, reduced: Mapping[str, object], flags: tuple[str, ...] = ()) -> Reading:
+    return Reading((), (reduced,), (*table.warnings, *(f"{table.where}: {flag}" for flag in flags)))
+
+
+def read_realised(name: str, data: bytes, answers: Answers) -> Reading:
+    """
+    Return what commands of each setting really gave.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file.
+    data : bytes
+        Columns setting, commanded, reading.
+    answers : Answers
+        Fact `reading_uncertainty`.
+
+    Returns
+    -------
+    reading : Reading
+        A line a setting; log it for builds with `log DIR realised`.
+
+    Raises
+    ------
+    QuestionError
+        The uncertainty of the reference instrument is not said.
+    """
+    table = read_table(name, data, REALISED, answers)
+    unsure = _fact(answers, "reading_uncertainty", table)
+    pairs: dict[str, list[tuple[float, float]]] = {}
+    for row, commanded, read in zip(
+        table.rows, table.numbers("commanded"), table.numbers("reading"), strict=True
+    ):
+        pairs.setdefault(str(row["setting"]), []).append((commanded, read))
+    reduced, notes = [], []
+    for setting, found in pairs.items():
+        x, y = zip(*found, strict=True)
+        line = realised_line(setting, x, y, unsure)
+        ends = [line.low, line.high]
+        picture = picture_of(
+            f"{setting}: commanded and read",
+            ("commanded", "read"),
+            [
+                curve_of("as commanded", ends, ends, dashed=True),
+                curve_of("fit", ends, [line.at(e)[0] for e in ends]),
+            ],
+            [mark_of("reading", a, b) for a, b in found[:50]],
+            says=f"Readings of {setting} over commands.",
+        )
+        reduced.append({"kind": "realised", **dataclasses.asdict(line), "picture": picture})
+        notes += [f"{table.where}: {setting}: {flag}" for flag in line.flags]
+    return Reading((), tuple(reduced), (*table.warnings, *notes))
+
+
+def read_feed(name: str, data: bytes, answers: Answers) -> Reading:
+    """
+    Return the true flow over the volumetric rate.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file.
+    data : bytes
+        Columns rate, volume, mass.
+    answers : Answers
+        Facts `density_g_cm3`, `density_uncertainty_g_cm3`, `mass_uncertainty_g`.
+
+    Returns
+    -------
+    reading : Reading
+        In `reduced`.
+
+    Raises
+    ------
+    QuestionError
+        A fact is missing.
+    """
+    table = read_table(name, data, FEED, answers)
+    found = true_feed(
+        table.numbers("rate"),
+        table.numbers("volume"),
+        table.numbers("mass"),
+        answers.facts.get("mass_uncertainty_g", table.resolution("mass")),
+        _fact(answers, "density_g_cm3", table),
+        answers.facts.get("density_uncertainty_g_cm3", 0.0),
+    )
+    picture = picture_of(
+        "True flow",
+        ("rate [mm³/s]", "flow [%]"),
+        [curve_of("weighed", found.rate_mm3_s, found.flow_pct)],
+        says="True flow over the commanded rate.",
+    )
+    return _reading(table, {"kind": "feed", **dataclasses.asdict(found), "picture": picture})
+
+
+def read_fan(name: str, data: bytes, answers: Answers) -> Reading:
+    """
+    Return the curve of a fan.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file.
+    data : bytes
+        Columns duty and air.
+    answers : Answers
+        Fact `reading_uncertainty`.
+
+    Returns
+    -------
+    reading : Reading
+        In `reduced`.
+
+    Raises
+    ------
+    QuestionError
+        The uncertainty of the instrument is not said.
+    """
+    table = read_table(name, data, FAN, answers)
+    found = fan_curve(
+        table.numbers("duty"), table.numbers("air"), _fact(answers, "reading_uncertainty", table)
+    )
+    picture = picture_of(
+        "Fan",
+        ("duty [%]", "share of the air at the highest duty [1]"),
+        [curve_of("air", found.duty_pct, found.air_share)],
+        says=f"Air over duty; the fan stands still up to {found.stall_pct:g} %.",
+    )
+    return _reading(table, {"kind": "fan", **dataclasses.asdict(found), "picture": picture}, found.flags)
+
+
+def read_gap(name: str, data: bytes, answers: Answers) -> Reading:
+    """
+    Return the first-layer gap.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file.
+    data : bytes
+        Columns x, y, thickness.
+    answers : Answers
+        Facts `commanded_mm`, `size_uncertainty_mm`.
+
+    Returns
+    -------
+    reading : Reading
+        In `reduced`.
+
+    Raises
+    ------
+    QuestionError
+        The commanded thickness is not said.
+    """
+    table = read_table(name, data, GAP, answers)
+    found = first_layer_gap(
+        table.numbers("x"),
+        table.numbers("y"),
+        table.numbers("thickness"),
+        _fact(answers, "commanded_mm", table),
+        answers.facts.get("size_uncertainty_mm", table.resolution("thickness")),
+    )
+    return _reading(table, {"kind": "gap", **dataclasses.asdict(found)}, found.flags)
+
+
+def read_lag(name: str, data: bytes, answers: Answers) -> Reading:
+    """
+    Return the pressure lag.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file.
+    data : bytes
+        Columns distance and width.
+    answers : Answers
+        Fact `speed_mm_s`.
+
+    Returns
+    -------
+    reading : Reading
+        In `reduced`.
+
+    Raises
+    ------
+    QuestionError
+        The speed after the change is not said.
+    """
+    table = read_table(name, data, LAG, answers)
+    x, y = np.array(table.numbers("distance")), np.array(table.numbers("width"))
+    found = lag_from_widths(x, y, _fact(answers, "speed_mm_s", table))
+    picture = picture_of(
+        "Bead width behind a change of speed",
+        ("distance [mm]", "width [mm]"),
+        [curve_of("measured", x, y), curve_of("fit", x, found.fitted_mm, dashed=True)],
+        says=f"Bead width settling: lag {found.lag_s:.3g} s.",
+    )
+    plain = {key: value for key, value in dataclasses.asdict(found).items() if key != "fitted_mm"}
+    return _reading(table, {"kind": "lag", **plain, "picture": picture}, found.flags)

@@ -1,0 +1,55 @@
+"""A table of repeated readings by group to repeatability and reproducibility."""
+
+from __future__ import annotations
+
+import dataclasses
+
+from voidless.measure.files.columns import Column, Layout, read_table
+from voidless.measure.quality.outlier import grubbs
+from voidless.measure.quality.repeat import precision_of
+from voidless.measure.results import Answers, Reading
+
+__all__ = ["LAYOUT", "read_precision"]
+
+LAYOUT = Layout(
+    (Column("group", "", True), Column("reading", "1", True), Column("note", "")), frozenset({"setting"})
+)
+
+
+def read_precision(name: str, data: bytes, answers: Answers) -> Reading:
+    """
+    Return the precision of a method from readings by day, operator or rig.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file.
+    data : bytes
+        Its content.
+    answers : Answers
+        Not used: readings keep whatever unit they have.
+
+    Returns
+    -------
+    reading : Reading
+        In `reduced`.
+
+    Raises
+    ------
+    InputError
+        Groups are not equally large.
+    """
+    table = read_table(name, data, LAYOUT, answers)
+    groups: dict[str, list[float]] = {}
+    for row, value in zip(table.rows, table.numbers("reading"), strict=True):
+        groups.setdefault(str(row["group"]), []).append(value)
+    found = precision_of(groups)
+    notes = [f"{table.where}: {flag}" for flag in found.flags]
+    for group, values in groups.items():
+        if len(values) > 2 and len(set(values)) > 1:
+            outlier = grubbs(values)
+            if outlier.stands_apart:
+                notes.append(
+                    f"{table.where}: {group}: {values[outlier.place]:g} stands apart (Grubbs); it is kept"
+                )
+    return Reading((), ({"kind": "precision", **dataclasses.asdict(found)},), (*table.warnings, *notes))

@@ -1,0 +1,135 @@
+"""Tables of calliper readings and of heights to size errors and warp."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from voidless.campaign.types import Observation, ResponseKey
+from voidless.errors import InputError
+from voidless.measure.files.columns import Column, Layout, read_table
+from voidless.measure.files.labels import labels
+from voidless.measure.picture import curve_of, picture_of
+from voidless.measure.results import Answers, Reading
+from voidless.measure.size.features import size_error
+from voidless.measure.size.warp import warp_of
+
+__all__ = ["HEIGHTS", "SIZES", "read_heights", "read_sizes"]
+
+SIZES = Layout(
+    (
+        Column("feature", "", True),
+        Column("nominal", "mm", True),
+        Column("measured", "mm", True),
+        Column("note", ""),
+    ),
+    frozenset({"response", "value"}),
+)
+HEIGHTS = Layout((Column("x", "mm", True), Column("y", "mm", True), Column("height", "mm", True)))
+MAX_FAULTS = 20
+
+
+def read_sizes(name: str, data: bytes, answers: Answers) -> Reading:
+    """
+    Return size errors of a calliper table, repeated readings of a feature averaged.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file.
+    data : bytes
+        Its content.
+    answers : Answers
+        Fact `size_uncertainty_mm`; without it the last digit alone counts.
+
+    Returns
+    -------
+    reading : Reading
+        `size_error_mm` by feature, measured minus nominal.
+
+    Raises
+    ------
+    InputError
+        A row is wrong, or one feature has two nominals: nothing is taken.
+    """
+    table = read_table(name, data, SIZES, answers)
+    own = labels(name)
+    told = answers.facts.get("size_uncertainty_mm")
+    unsure = table.resolution("measured") if told is None else told
+    groups: dict[tuple[str, str, str, str], list[tuple[float, float]]] = {}
+    for row, nominal, measured in zip(
+        table.rows, table.numbers("nominal"), table.numbers("measured"), strict=True
+    ):
+        specimen = str(row.get("specimen") or own.specimen)
+        key = (
+            str(row.get("run") or own.run),
+            str(row.get("build") or own.build),
+            specimen,
+            str(row["feature"]),
+        )
+        groups.setdefault(key, []).append((nominal, measured))
+    observations, reduced = [], []
+    for (run, build, specimen, feature), pairs in groups.items():
+        nominals = {nominal for nominal, _ in pairs}
+        if len(nominals) > 1:
+            raise InputError(
+                table.where, f"feature {feature!r} has nominals {sorted(nominals)}", "one", "Correct it."
+            )
+        found = size_error(nominals.pop(), [measured for _, measured in pairs], unsure)
+        response = ResponseKey("size_error_mm", "callipers", feature)
+        observations.append(Observation(run, build, specimen, response, found.value_mm, found.uncertainty_mm))
+        reduced.append(
+            {"kind": "size", "run": run, "build": build, "specimen": specimen, "feature": feature,
+             "size_error_mm": found.value_mm, "uncertainty_mm": found.uncertainty_mm, "readings": found.readings}
+        )  # fmt: skip
+    note = (
+        f"{table.where}: no uncertainty of the instrument stated; the last digit alone counts, a lower limit"
+    )
+    return Reading(tuple(observations), tuple(reduced), (*table.warnings, *([note] if told is None else [])))
+
+
+def read_heights(name: str, data: bytes, answers: Answers) -> Reading:
+    """
+    Return the warp of a face.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file; run, build and specimen are taken from it.
+    data : bytes
+        Its content.
+    answers : Answers
+        Units.
+
+    Returns
+    -------
+    reading : Reading
+        The bow as `size_error_mm` of the feature `warp`.
+
+    Raises
+    ------
+    InputError
+        Too few places, or all on one line.
+    """
+    table = read_table(name, data, HEIGHTS, answers)
+    x, y, z = (np.array(table.numbers(column)) for column in ("x", "y", "height"))
+    found = warp_of(x, y, z)
+    label = labels(name)
+    key = ResponseKey("size_error_mm", "heights", "warp")
+    away = np.hypot(x - x.mean(), y - y.mean())
+    order = np.argsort(away)
+    picture = picture_of(
+        "Heights over the distance from the middle",
+        ("distance [mm]", "height [mm]"),
+        [curve_of("heights", away[order], z[order])],
+        says=f"Heights of a face: bow {found.bow_mm:.3g} mm.",
+    )
+    reduced = {
+        "kind": "warp", "run": label.run, "build": label.build, "specimen": label.specimen, "bow_mm": found.bow_mm,
+        "bow_uncertainty_mm": found.bow_uncertainty_mm, "flatness_mm": found.flatness_mm, "tilt_mm": found.tilt_mm,
+        "picture": picture,
+    }  # fmt: skip
+    return Reading(
+        (Observation(label.run, label.build, label.specimen, key, found.bow_mm, found.bow_uncertainty_mm),),
+        (reduced,),
+        table.warnings,
+    )

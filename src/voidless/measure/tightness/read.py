@@ -1,0 +1,169 @@
+"""Tables of pressure over time and of bubbles to leak rates."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from voidless.campaign.types import Bound, Observation, ResponseKey
+from voidless.errors import QuestionError
+from voidless.measure.files.columns import Column, Layout, read_table
+from voidless.measure.files.labels import labels
+from voidless.measure.picture import curve_of, picture_of
+from voidless.measure.results import Answers, Reading
+from voidless.measure.tightness.bubble import bubble_leak
+from voidless.measure.tightness.decay import leak_from_decay
+from voidless.measure.tightness.vessel import CAUTION
+from voidless.units import kelvin
+
+__all__ = ["BUBBLES", "PRESSURE", "read_bubbles", "read_pressure"]
+
+PRESSURE = Layout(
+    (
+        Column("time", "s", True),
+        Column("pressure", "Pa", True),
+        Column("temperature", "degC"),
+        Column("volume", "cm3"),
+    ),
+    frozenset({"bubbles", "force", "response"}),
+)
+BUBBLES = Layout(
+    (
+        Column("bubbles", "1", True),
+        Column("time", "s", True),
+        Column("diameter", "mm", True),
+        Column("note", ""),
+    ),
+    frozenset({"response"}),
+)
+STANDARD_AIR = 101325.0
+
+
+def read_pressure(name: str, data: bytes, answers: Answers) -> Reading:
+    """
+    Return the leak rate of a record of pressure, and of gas temperature where it was read.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file; run, build and specimen are taken from it.
+    data : bytes
+        Its content.
+    answers : Answers
+        Facts `volume_cm3`, `volume_uncertainty_cm3`, `gas_reference_c`, `temperature_drift_k`, `air_pressure_pa`.
+
+    Returns
+    -------
+    reading : Reading
+        `leak_rate_pa_m3_s`, positive outwards.
+
+    Raises
+    ------
+    QuestionError
+        No volume is known, or pressures near 0 that may be gauge pressures.
+    InputError
+        The record is wrong.
+    """
+    table = read_table(name, data, PRESSURE, answers)
+    time, pressure = np.array(table.numbers("time")), np.array(table.numbers("pressure"))
+    heat = np.array(table.numbers("temperature")) if "temperature" in table.units else None
+    in_table = table.rows[0].get("volume")
+    volume = in_table if isinstance(in_table, float) else answers.facts.get("volume_cm3")
+    if volume is None:
+        raise QuestionError(
+            table.where, "no volume", "--fact volume_cm3=CM3", "Measure it by an expansion of gas."
+        )
+    pressure = pressure + answers.facts.get("air_pressure_pa", 0.0)
+    if "air_pressure_pa" not in answers.facts and float(pressure.min()) < 0.5 * STANDARD_AIR:
+        raise QuestionError(
+            table.where,
+            f"pressures from {pressure.min():.4g} Pa: absolute ones of a vacuum, or over the air's?",
+            "--fact air_pressure_pa=PA (1e4 or more; leave out and write absolute pressures above 50 kPa)",
+            "Absolute pressures are needed.",
+        )
+    reference = answers.facts.get("gas_reference_c", 23.0)
+    found = leak_from_decay(
+        time,
+        pressure,
+        None if heat is None else np.array([kelvin(value) for value in heat]),
+        volume * 1e-6,
+        answers.facts.get("volume_uncertainty_cm3", 0.0) * 1e-6,
+        kelvin(reference),
+        answers.facts.get("temperature_drift_k", 0.0),
+    )
+    label = labels(name)
+    conditions = (("corrected", "no" if heat is None else "yes"), ("reference_c", f"{reference:g}"))
+    key = ResponseKey("leak_rate_pa_m3_s", "pressure_decay", conditions=conditions)
+    picture = picture_of(
+        "Pressure at the reference temperature",
+        ("time [s]", "pressure [Pa]"),
+        [
+            curve_of("as read", time, pressure),
+            curve_of("at the reference temperature", time, found.corrected),
+            curve_of("fit", time, found.fitted, dashed=True),
+        ],
+        says=f"Pressure over time with its fitted line: {found.rate:.3g} Pa m³/s.",
+    )
+    reduced = {
+        "kind": "pressure", "run": label.run, "build": label.build, "specimen": label.specimen,
+        "leak_rate_pa_m3_s": found.rate, "uncertainty_pa_m3_s": found.uncertainty,
+        "uncorrected_pa_m3_s": found.uncorrected, "detection_pa_m3_s": found.detection, "budget_pa_m3_s": found.budget,
+        "reference_c": reference, "volume_cm3": volume, "flags": found.flags, "caution": CAUTION, "picture": picture,
+    }  # fmt: skip
+    notes = [*(f"{table.where}: {flag}" for flag in found.flags), f"{table.where}: {CAUTION}"]
+    if not answers.facts.get("volume_uncertainty_cm3"):
+        notes.append(
+            f"{table.where}: no uncertainty of the volume stated; it is not in that of the leak rate"
+        )
+    return Reading(
+        (Observation(label.run, label.build, label.specimen, key, found.rate, found.uncertainty),),
+        (reduced,),
+        (*table.warnings, *notes),
+    )
+
+
+def read_bubbles(name: str, data: bytes, answers: Answers) -> Reading:
+    """
+    Return leak rates of a bubble test.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file.
+    data : bytes
+        Its content.
+    answers : Answers
+        Units.
+
+    Returns
+    -------
+    reading : Reading
+        `leak_rate_pa_m3_s`; an upper limit where no bubble rose.
+
+    Raises
+    ------
+    InputError
+        A row is wrong: nothing is taken.
+    """
+    table = read_table(name, data, BUBBLES, answers)
+    own = labels(name)
+    observations, reduced = [], []
+    for row, count, time, size in zip(
+        table.rows, table.numbers("bubbles"), table.numbers("time"), table.numbers("diameter"), strict=True
+    ):
+        found = bubble_leak(round(count), time, size * 1e-3)
+        label = {key: str(row.get(key) or getattr(own, key)) for key in ("run", "build", "specimen")}
+        key = ResponseKey("leak_rate_pa_m3_s", "bubbles")
+        none = count == 0
+        observations.append(
+            Observation(
+                label["run"],
+                label["build"],
+                label["specimen"],
+                key,
+                found.high if none else found.rate,
+                uncertainty=None if none else (found.high - found.low) / 3.92,
+                bound=Bound.UPPER if none else Bound.EXACT,
+            )
+        )
+        reduced.append({**label, "kind": "bubbles", "rate": found.rate, "low": found.low, "high": found.high})
+    return Reading(tuple(observations), tuple(reduced), (*table.warnings, f"{table.where}: {CAUTION}"))
