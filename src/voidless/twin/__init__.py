@@ -18,6 +18,7 @@ The physics twin: settings, material and machine to predicted responses with unc
     explain.py     where the loss comes from
     advice.py      what to change first
     fast.py        `predict`: means, bands, ranges, explanation
+    learnable.py   which parameters a campaign may learn, and the error then left
     prior.py       `twin_prior`: the twin as a prior that a campaign calibrates
 
 Nothing here has been validated on a copolyester; bands are meant to be wide.

@@ -16,9 +16,8 @@ from voidless.twin.chain import responses_of, run_chain, supported
 from voidless.twin.context import DEFAULT_CONTEXT, context_of
 from voidless.twin.ground import Ground, ground_of
 from voidless.twin.heat import Remembered, WarmthOf
-from voidless.twin.links import LINKS
-from voidless.twin.parameters import PARAMETERS, Parameter, prior_sd
-from voidless.twin.ranges import widening
+from voidless.twin.learnable import own_error, probes, reach, worth_learning
+from voidless.twin.parameters import prior_sd
 from voidless.twin.state import SETTINGS
 
 __all__ = ["TwinPrior", "twin_prior"]
@@ -26,10 +25,7 @@ __all__ = ["TwinPrior", "twin_prior"]
 Floats = NDArray[np.float64]
 
 _ROWS_AT_ONCE = 4096
-_PROBES = 64
 _REMEMBERED = 64  # heats of at most _ROWS_AT_ONCE rows, two a call: below 20 MB in all
-_MOST_CALIBRATED = 9
-_WORTH = 0.1  # of a response's own error: what moves less is not worth learning
 
 
 @dataclass(frozen=True)
@@ -118,16 +114,63 @@ class TwinPrior:
             As for a call.
         """
         rows, given = np.atleast_2d(np.asarray(points, dtype=float)), np.asarray(theta, dtype=float).ravel()
-        by_theta = np.empty((len(rows), len(self.responses), given.size))
-        for place, (_, _, sd) in enumerate(self.parameters):
-            step = 1e-3 * sd * np.eye(given.size)[place]
-            by_theta[..., place] = (self(rows, given + step) - self(rows, given - step)) / (2e-3 * sd)
-        reach = self.space.high - self.space.low
-        by_setting = np.empty((len(rows), len(self.responses), reach.size))
-        for place, span in enumerate(reach):
-            step = 1e-4 * span * np.eye(reach.size)[place]
-            by_setting[..., place] = (self(rows + step, given) - self(rows - step, given)) / (2e-4 * span)
-        return by_theta, by_setting
+        parts = [
+            (
+                self._slopes(rows[start : start + _ROWS_AT_ONCE], given, self._theta_steps(given.size)),
+                self._slopes(rows[start : start + _ROWS_AT_ONCE], given, self._setting_steps()),
+            )
+            for start in range(0, len(rows), _ROWS_AT_ONCE)
+        ]
+        return np.concatenate([part[0] for part in parts]), np.concatenate([part[1] for part in parts])
+
+    def draws(self, points: Floats, count: int, rng: np.random.Generator) -> Floats:
+        """
+        Return the responses for parameters drawn from their priors: the spread before any data.
+
+        The twin's own error (`discrepancy_sd`) and scatter from build to build are not in it.
+
+        Parameters
+        ----------
+        points : (n, k) float array
+            Settings, in the columns of the space. [shop units]
+        count : int
+            How many draws. [1]
+        rng : Generator
+            Where they come from. [1]
+
+        Returns
+        -------
+        values : (count, n, r) float array
+            In the order of `responses`. [shop units]
+
+        Raises
+        ------
+        InputError
+            A setting is impossible.
+        """
+        mean, sd = (np.array([row[k] for row in self.parameters], dtype=float) for k in (1, 2))
+        thetas = mean + sd * rng.standard_normal((count, mean.size))
+        rows = np.atleast_2d(np.asarray(points, dtype=float))
+        found = [self(rows, theta) for theta in thetas]
+        return np.stack(found) if found else np.empty((0, len(rows), len(self.responses)))
+
+    def _theta_steps(self, size: int) -> list[tuple[Floats, Floats, float]]:
+        """Return steps of points and parameters, and what they divide by."""
+        none = np.zeros(len(self.space.factors))
+        widths = [1e-3 * sd for _, _, sd in self.parameters]
+        return [(none, width * np.eye(size)[k], width) for k, width in enumerate(widths)]
+
+    def _setting_steps(self) -> list[tuple[Floats, Floats, float]]:
+        reach, none = self.space.high - self.space.low, np.zeros(len(self.parameters))
+        return [(1e-4 * span * np.eye(reach.size)[k], none, 1e-4 * span) for k, span in enumerate(reach)]
+
+    def _slopes(self, rows: Floats, theta: Floats, steps: Sequence[tuple[Floats, Floats, float]]) -> Floats:
+        """Return central differences along each step, (n, r, steps)."""
+        found = np.empty((len(rows), len(self.responses), len(steps)))
+        for place, (of_point, of_theta, width) in enumerate(steps):
+            above, below = self(rows + of_point, theta + of_theta), self(rows - of_point, theta - of_theta)
+            found[..., place] = (above - below) / (2.0 * width)
+        return found
 
     def _part(self, points: Floats, theta: Mapping[str, float]) -> Floats:
         columns = {name: np.full(len(points), value) for name, value in self.fixed.items()}
@@ -185,13 +228,13 @@ def twin_prior(
     _complete(space, settings)
     known = supported(ground)
     wanted = tuple(name for name in dict.fromkeys(responses) if name in known)
-    columns = _probes(space, settings)
-    own, moved = _reach(columns, ground, context, wanted, material, machine)
-    chosen = _chosen(own, moved)
+    columns = probes(space, settings)
+    own, moved = reach(columns, ground, context, wanted, material, machine)
+    chosen = worth_learning(own, moved)
     return TwinPrior(
         wanted,
         tuple((item.name, 0.0, prior_sd(item, material, machine)) for item in chosen),
-        _discrepancy(own, moved, {item.name for item in chosen}),
+        own_error(own, moved, {item.name for item in chosen}),
         space,
         settings,
         ground,
@@ -208,63 +251,3 @@ def _complete(space: Space, fixed: Mapping[str, float]) -> None:
             "every setting as factor or fixed",
             "Fill them in first.",
         )
-
-
-def _probes(space: Space, fixed: Mapping[str, float]) -> dict[str, Floats]:
-    from scipy.stats import qmc  # imported late: slow to load, and only this function needs it
-
-    unit = qmc.Sobol(len(space.factors), scramble=False).random(_PROBES)
-    columns = {name: np.full(_PROBES, value) for name, value in fixed.items()}
-    columns.update(space.columns(space.from_unit(0.02 + 0.96 * unit)))
-    return columns
-
-
-def _reach(
-    columns: Mapping[str, Floats],
-    ground: Ground,
-    context: Mapping[str, float],
-    wanted: Sequence[str],
-    material: Material,
-    machine: Machine,
-) -> tuple[dict[str, Floats], dict[str, dict[str, Floats]]]:
-    """Return the twin's own error by response, and what one sd of each lasting parameter moves, at probes."""
-    centre = run_chain(columns, ground, context, {})
-    base, wide = responses_of(centre), widening(centre, material)
-    own = {name: LINKS[name].discrepancy * LINKS[name].slope(base[name]) * wide[name] for name in wanted}
-    moved: dict[str, dict[str, Floats]] = {}
-    for item in PARAMETERS:
-        if item.scatter or not set(item.moves) & set(wanted):
-            continue
-        theta = {item.name: prior_sd(item, material, machine)}
-        found = responses_of(run_chain(columns, ground, context, theta))
-        moved[item.name] = {name: found[name] - base[name] for name in wanted}
-    return own, moved
-
-
-def _chosen(own: Mapping[str, Floats], moved: Mapping[str, Mapping[str, Floats]]) -> tuple[Parameter, ...]:
-    """Return at most nine parameters worth learning: those that move some response most against its error."""
-    weight = {
-        item.name: max(
-            (float(np.sqrt(np.mean((shift / own[name]) ** 2))) for name, shift in moved[item.name].items()),
-            default=0.0,
-        )
-        for item in PARAMETERS
-        if item.calibrate and item.name in moved
-    }
-    strong = [name for name in weight if weight[name] > _WORTH]
-    kept = set(sorted(strong, key=lambda name: -weight[name])[:_MOST_CALIBRATED])
-    return tuple(item for item in PARAMETERS if item.name in kept)
-
-
-def _discrepancy(
-    own: Mapping[str, Floats], moved: Mapping[str, Mapping[str, Floats]], calibrated: set[str]
-) -> dict[str, float]:
-    """Return the twin's root mean square error at probes over the space, uncalibrated parameters included."""
-    found = {}
-    for name, error in own.items():
-        variance = error**2
-        for parameter, shifts in moved.items():
-            if parameter not in calibrated:
-                variance = variance + shifts[name] ** 2
-        found[name] = float(np.sqrt(np.mean(variance)))
-    return found
