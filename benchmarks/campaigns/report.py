@@ -16,11 +16,10 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
-from scipy.stats import beta
-
 from benchmarks.campaigns.run import NULLS, PASSES
 from benchmarks.labs.make import LIKE, UNLIKE
+from numpy.typing import NDArray
+from scipy.stats import beta
 
 Floats = NDArray[np.float64]
 Row = dict[str, float]
@@ -75,17 +74,23 @@ def _quartile(values: Floats, q: float) -> str:
     return "never" if not np.isfinite(value) else f"{value:.0f}"
 
 
+_SPEED_HEADS = (
+    "5 %: restricted mean", "median [quartiles]", "reached", "hours, median",
+    "2 %: restricted mean", "median [quartiles]", "reached",
+)  # fmt: skip
+
+
+def _line(cells: Iterable[str]) -> str:
+    return "| " + " | ".join(cells) + " |"
+
+
 def speed_table(found: Campaigns, labs: tuple[str, ...]) -> list[str]:
     """Return builds and hours to 5 % and 2 % per arm, over the laboratories that all arms finished."""
     arms = list(found)
     keys = sorted(set.intersection(*(set(found[arm]) for arm in arms)))
     keys = [key for key in keys if key[0] in labs]
-    lines = [
-        f"{len(keys)} campaigns each ({', '.join(labs)})", "",
-        "| way | 5 %: restricted mean | median [quartiles] | reached | hours, median | 2 %: restricted mean "
-        "| median [quartiles] | reached | truly fails at 20 / 40 |",
-        "| --- | --- | --- | --- | --- | --- | --- | --- | --- |",
-    ]  # fmt: skip
+    heads = ("way", *_SPEED_HEADS, "truly fails at 20 / 40")
+    lines = [f"{len(keys)} campaigns each ({', '.join(labs)})", "", _line(heads), _line(["---"] * len(heads))]
     for arm in arms:
         cells = [arm]
         for within in (0.05, 0.02):
@@ -99,7 +104,7 @@ def speed_table(found: Campaigns, labs: tuple[str, ...]) -> list[str]:
                 hours = np.array([until(found[arm][key], within, "hours") for key in keys])
                 cells.append(_quartile(hours, 0.5))
         cells.append(" / ".join(_failing(found[arm], keys, at) for at in (20, 40)))
-        lines.append("| " + " | ".join(cells) + " |")
+        lines.append(_line(cells))
     lines.append("")
     for other in (arm for arm in arms if arm != "twin"):
         for within in (0.05, 0.02):
@@ -179,8 +184,8 @@ def main() -> None:
     """Print all tables."""
     found = read_rows([Path(item) for item in sys.argv[1:]])
     some = {lab for campaigns in found.values() for lab, _ in campaigns}
-    for title, labs in (("Like the twin", LIKE), ("Unlike the twin", UNLIKE), ("All", (*LIKE, *UNLIKE))):
-        labs = tuple(lab for lab in labs if lab in some)  # noqa: PLW2901
+    for title, kind in (("Like the twin", LIKE), ("Unlike the twin", UNLIKE), ("All", (*LIKE, *UNLIKE))):
+        labs = tuple(lab for lab in kind if lab in some)
         if labs:
             print(f"\n## {title}\n", *speed_table(found, labs), "", *honesty_table(found, labs), sep="\n")
     print("", *null_table(found), sep="\n")

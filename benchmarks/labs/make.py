@@ -35,10 +35,10 @@ SHARE = 0.009
 _FIRM = 0.02
 CONFIDENCE = 0.9
 _BAND = 0.45
-_TRIALS = 8
+_TRIALS = 60
 _EVEN = 60_000
 _SCATTER = 0.02
-_SOME = 24
+_SOME = 12
 
 
 def truth_of(name: str, seed: int, trial: int = 0) -> Callable[[Floats], Values]:
@@ -72,8 +72,8 @@ def _completed(lab: Lab) -> Lab | None:
     spread = {response: float(np.std(values[response])) for response in MEASURED}
     for less in range(12):
         lab = _scattered(lab, spread, _SCATTER * 0.8**less)
-        some = inside[:: max(1, len(inside) // 200)]
-        if np.mean(lab.pass_probability(some, 300) >= CONFIDENCE) < _FIRM:
+        some = inside[:: max(1, len(inside) // 100)]
+        if np.mean(lab.pass_probability(some, 200) >= CONFIDENCE + 0.02) < _FIRM:
             continue
         point, chance = _best(lab, inside, rng)
         if chance >= CONFIDENCE:
@@ -112,17 +112,15 @@ def _scattered(lab: Lab, spread: Mapping[str, float], share: float) -> Lab:
 def _best(lab: Lab, inside: Floats, rng: np.random.Generator) -> tuple[Floats, float]:
     """Return the fastest setting that passes the next build with the confidence, else the likeliest."""
     pool = inside[np.argsort(build_minutes(inside))]
-    chance = lab.pass_probability(pool, 300)
+    chance = lab.pass_probability(pool, 200)
     best, top = _fastest(pool, chance)
-    for round_ in range(14):
-        fresh = _around(
-            np.vstack([pool[np.argsort(-chance)[: _SOME // 4]], best[None, :]]), 0.15 * 0.8**round_, rng
-        )
+    for round_ in range(10):
+        fresh = _around(np.vstack([pool[np.argsort(-chance)[:6]], best[None, :]]), 0.15 * 0.75**round_, rng)
         if top >= CONFIDENCE:  # only settings that would be faster are worth a look
             fresh = fresh[build_minutes(fresh) < build_minutes(best[None, :])[0] - 1e-9]
         fresh = fresh[lab.mean_passes(fresh)]
-        fresh = fresh[np.argsort(build_minutes(fresh))][:400]
-        pool, chance = np.vstack([pool, fresh]), np.append(chance, lab.pass_probability(fresh, 300))
+        fresh = fresh[np.argsort(build_minutes(fresh))][:150]
+        pool, chance = np.vstack([pool, fresh]), np.append(chance, lab.pass_probability(fresh, 200))
         close = np.flatnonzero(chance >= min(CONFIDENCE - 0.02, float(chance.max())))
         close = close[np.argsort(build_minutes(pool[close]))][:_SOME]
         best, top = _fastest(pool[close], lab.pass_probability(pool[close]))

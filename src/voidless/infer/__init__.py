@@ -9,9 +9,10 @@ What the results of a campaign say.
     evidence             left-out builds; weights of the rivals with and without physics
     assemble, model      rows -> calibrated rivals -> `fit_model`
     learned, output      the fitted model; one response of it
-    sampling, belief     joint draws; a model that believes an expected result
+    deck, sampling, belief   luck of draws, joint draws; a model that believes an expected result
     criteria, search     specifications on draws; candidate points
-    window, blocking, tolerance   recipe and window; what blocks; how far settings may move
+    question, window, blocking   what is asked; recipe and window; what blocks
+    tolerance, box, front   how far settings may move alone and together; what another limit would cost
     propose, stop        the next builds; whether to go on
     terms, linear, mixed polynomial terms, least squares, mixed model
     confounding, classical, paths, shares, effects   what matters, drifts, cannot be told apart

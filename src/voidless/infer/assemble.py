@@ -164,7 +164,7 @@ def calibrate(
         )  # a step of Gauss-Newton, not a limit of the answer
         if float(np.max(np.abs(moved))) < 0.05:
             break
-        field.shift = field.shift + moved
+        field.move(field.shift + moved)
     return current
 
 

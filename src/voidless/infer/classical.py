@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -170,13 +171,38 @@ def _rows(
     return tuple(found)
 
 
-def drift_sentence(row: ClassicalRow, response: str) -> str | None:
-    """Return what a drift row means, or None where it is not significant at 5 %."""
-    if row.p is None or not row.p < 0.05 or row.value is None:
-        return None
-    per = {"order": "per build", "exposure_h": "per hour of exposure", "humidity_pct": "per % of humidity"}[
-        row.term
-    ]
-    what = {"order": "run order", "exposure_h": "exposure", "humidity_pct": "humidity"}[row.term]
-    span = f"95 % {row.low:.3g} to {row.high:.3g}, p {row.p:.2g}"
-    return f"{response} drifts with {what}: {row.value:+.3g} {per} ({span})."
+def drift_sentences(drifts: Mapping[str, Sequence[ClassicalRow]]) -> list[str]:
+    """
+    Return what drifts, in words, all tests of all responses held to 5 % together.
+
+    Parameters
+    ----------
+    drifts : mapping of str to sequence of ClassicalRow
+        Drift rows by response.
+
+    Notes
+    -----
+    Holm, Scand. J. Stat. 6 (1979) 65: the smallest of m probabilities is multiplied by m, the next by m - 1.
+    """
+    tested = sorted(
+        ((row.p, name, row) for name, rows in drifts.items() for row in rows if row.p is not None),
+        key=lambda item: item[0],
+    )
+    found, adjusted = [], 0.0
+    for place, (p, name, row) in enumerate(tested):
+        adjusted = max(adjusted, min(1.0, (len(tested) - place) * p))
+        if not adjusted < 0.05:
+            break
+        what, per = _DRIFTS[row.term]
+        found.append(
+            f"{name} drifts with {what}: {row.value:+.3g} {per} (95 % {row.low:.3g} to {row.high:.3g}, "
+            f"p {adjusted:.2g} among {len(tested)} tests)."
+        )
+    return found
+
+
+_DRIFTS = {
+    "order": ("run order", "per build"),
+    "exposure_h": ("exposure", "per hour of exposure"),
+    "humidity_pct": ("humidity", "per % of humidity"),
+}

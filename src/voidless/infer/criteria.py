@@ -86,7 +86,7 @@ def passing(draws: Mapping[str, Floats], criteria: Sequence[Criterion]) -> dict[
 
 
 def log_probability(
-    draws: Mapping[str, Floats], criteria: Sequence[Criterion], margin: Mapping[str, float]
+    draws: Mapping[str, Floats], criteria: Sequence[Criterion], margin: Mapping[str, Floats]
 ) -> Floats:
     """
     Return the log probability that all criteria hold with room to spare, `(n,)`.
@@ -97,7 +97,7 @@ def log_probability(
         Posterior draws of long-run means.
     criteria : sequence of Criterion
         What must hold.
-    margin : mapping of str to float
+    margin : mapping of str to (n,) float array
         Distance to keep from every limit, per output. [unit of the response]
 
     Notes
@@ -111,7 +111,7 @@ def log_probability(
             values = draws[name]
             mean, spread = values.mean(axis=0), values.std(axis=0) + 1e-12
             # a band narrower than the scatter still has a best place: its middle
-            room = min(margin.get(name, 0.0), 0.45 * (item.high - item.low))
+            room = np.minimum(margin.get(name, 0.0), 0.45 * (item.high - item.low))
             total = total + _log_inside((item.low + room - mean) / spread, (item.high - room - mean) / spread)
     return np.asarray(total)
 

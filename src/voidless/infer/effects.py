@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from voidless.infer.classical import Classical, classical_effects, drift_sentence
+from voidless.infer.classical import Classical, classical_effects, drift_sentences
 from voidless.infer.confounding import Confounding, find_confounding
 from voidless.infer.learned import CampaignModel, Noise
 from voidless.infer.shares import Shares, variance_shares
@@ -89,8 +89,7 @@ def effects(model: CampaignModel, data: TrainingData, rng: np.random.Generator) 
     blocked = {item.factor for item in confounded} | {item.other for item in confounded}
     for name, item in shares.items():
         statements += _surface_statements(model, name, item, blocked)
-    for name, rows in classical.items():
-        statements += [text for row in rows.drift if (text := drift_sentence(row, name)) is not None]
+    statements += drift_sentences({name: rows.drift for name, rows in classical.items()})
     scatter = model.noise
     statements += [text for name in tables if (text := _scatter_sentence(name, scatter[name]))]
     statements += _suspicions(model, data)

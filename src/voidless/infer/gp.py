@@ -172,6 +172,12 @@ class Conditioned:
         variance = prior_variance - np.sum((cross @ self.half.T) ** 2, axis=1)
         return both[:, 0], both[:, 1:], np.maximum(variance, 1e-12)
 
+    def latent_mean(self, points: Floats, trend: Floats, theta: Floats) -> Floats:
+        """Return the posterior mean `(m,)` at given physics parameters, what they pull taken off. [1]"""
+        if not self.rows.size:
+            return np.zeros(len(points))
+        return np.asarray(self.cross(points, trend) @ (self.weights @ np.concatenate([[1.0], -theta])))
+
     def cross(self, points: Floats, trend: Floats) -> Floats:
         """Return the covariance `(m, n)` of new points with the rows. [1]"""
         smooth = self.scales.smooth**2 * matern(points, self.rows.points, self.scales.lengths)

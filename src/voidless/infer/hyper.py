@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg.lapack import dpotri
+from scipy.linalg.lapack import dposv, dpotri
 from scipy.optimize import minimize
 
 from voidless.errors import ComputationError
@@ -112,9 +112,10 @@ class Posterior:
     def log_likelihood(self, white: Floats) -> float:
         """Return the log marginal likelihood of the rows up to a constant."""
         scales = self.prior.scales(white)
-        factor = factorise(self.covariance(scales)[0])
-        solved = np.linalg.solve(factor, self.rows.target)
-        value = -0.5 * float(solved @ solved) - float(np.sum(np.log(np.diag(factor))))
+        factor, solved, status = dposv(self.covariance(scales)[0], self.rows.target, lower=1)
+        if status:
+            raise ComputationError("learn", "a covariance matrix is not positive definite")
+        value = -0.5 * float(self.rows.target @ solved) - float(np.sum(np.log(np.diag(factor))))
         return float(value + self._within_term(scales.within))
 
     def _within_term(self, within: float) -> float:

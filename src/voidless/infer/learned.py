@@ -149,9 +149,10 @@ class CampaignModel:
         rng: np.random.Generator,
         setting_sd: Mapping[str, float] | None = None,
         marginal: bool = True,
+        glance: bool = False,
     ) -> dict[str, Floats]:
         """Return joint draws `(count, n)` of every response; see `sampling.draw_responses`."""
-        return draw_responses(self, points, count, kind, rng, setting_sd, marginal)
+        return draw_responses(self, points, count, kind, rng, setting_sd, marginal, glance)
 
     def predict(
         self, points: Floats, setting_sd: Mapping[str, float] | None = None, count: int = 400
@@ -296,13 +297,12 @@ class CampaignModel:
         return self._theta(0)[0]
 
     def theta_draws(self, index: int, count: int, rng: np.random.Generator) -> Floats:
-        """Return the expansion point, then `count` draws of the physics parameters, `(1 + count, p)`. [1]"""
+        """Return draws of the physics parameters, in prior standard deviations from their means, `(count, p)`. [1]"""
         if self.field is None or not self.field.mean.size:
-            return np.zeros((count + 1, 0))
+            return np.zeros((count, 0))
         mean, covariance = self._theta(index)
         factor = np.linalg.cholesky(covariance)
-        draws = mean + rng.standard_normal((count, mean.size)) @ factor.T
-        return np.vstack([self.field.shift, draws])
+        return np.asarray(mean + rng.standard_normal((count, mean.size)) @ factor.T)
 
     def scatter(
         self, name: str, variant: int, index: int, kind: Probability, setting_sd: Mapping[str, float] | None

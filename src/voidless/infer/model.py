@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from voidless.campaign.space import Space
 from voidless.campaign.types import BuildOutcome
 from voidless.errors import InputError
 from voidless.infer.assemble import Draft, calibrate, draft, fit_draft
@@ -19,6 +20,7 @@ from voidless.infer.learned import CampaignModel
 from voidless.infer.nuisance import Nuisance, nuisance_columns
 from voidless.infer.output import Output, Variant
 from voidless.infer.prior import JointPrior, KnownPrior, Prior, PriorField
+from voidless.infer.search import even_points
 from voidless.infer.table import ResponseTable, TrainingData, reduce_observations
 from voidless.infer.transform import transform_for
 
@@ -64,7 +66,7 @@ def fit_model(data: TrainingData, rng: np.random.Generator) -> CampaignModel:
     tables = reduce_observations(data)
     points = _points(data)
     nuisance = nuisance_columns(data.builds)
-    field = _field(data, tables)
+    field = _field(data, tables, points)
     bench = _Bench(data, points, nuisance, field, rng)
     outputs = _outputs(bench, tables)
     seen = {int(row) for table in tables.values() for row in table.rows}
@@ -104,6 +106,18 @@ class _Bench:
     def unit(self) -> Floats:
         return self.data.space.to_unit(self.points)
 
+    @property
+    def discrepancy(self) -> dict[str, float]:
+        """Standard deviation of the physics model's own error, typical of the builds. [learning scale]"""
+        if self.field is None:
+            return {}
+        some = self.points if len(self.points) else self.data.space.from_unit(_probes(self.data.space))
+        return self.field.discrepancy(some)
+
+
+def _probes(space: Space) -> Floats:
+    return even_points(64, len(space.factors), np.random.default_rng(0))
+
 
 def _points(data: TrainingData) -> Floats:
     try:
@@ -117,9 +131,13 @@ def _points(data: TrainingData) -> Floats:
         ) from error
 
 
-def _field(data: TrainingData, tables: Mapping[str, ResponseTable]) -> PriorField | None:
+def _field(data: TrainingData, tables: Mapping[str, ResponseTable], points: Floats) -> PriorField | None:
     """Return the physics prior, with known functions that a table gives too as expectation of those."""
-    parts: list[Prior] = [KnownPrior(name, f) for name, f in data.known.items() if name in tables]
+    parts: list[Prior] = [
+        KnownPrior(name, f, float(np.exp(np.mean(np.log(f(points))))))
+        for name, f in data.known.items()
+        if name in tables
+    ]
     if data.prior is not None:
         parts.append(data.prior)
     if not parts:
@@ -131,7 +149,7 @@ def _field(data: TrainingData, tables: Mapping[str, ResponseTable]) -> PriorFiel
 def _outputs(bench: _Bench, tables: Mapping[str, ResponseTable]) -> dict[str, Output]:
     shifts, scales, plain, physics = {}, {}, {}, {}
     quantities = {name: table.quantity for name, table in tables.items()}
-    given = {} if bench.field is None else dict(bench.field.prior.discrepancy_sd)
+    given = bench.discrepancy
     for name, table in tables.items():
         transform = transform_for(table.quantity)
         values = transform.forward(table.values)
@@ -193,7 +211,7 @@ def _unseen(bench: _Bench, seen: set[str]) -> dict[str, Output]:
         both = strengths <= set(bench.field.prior.responses)
         if name in seen or not needed or (name == "z_ratio" and both):
             continue
-        discrepancy = float(bench.field.prior.discrepancy_sd[name])
+        discrepancy = bench.discrepancy[name]
         rows = _no_rows(bench)
         prior = hyper_prior(rows, 1.0)
         white = np.vstack(

@@ -53,10 +53,10 @@ def surface_draws(
                 mean, pull, _ = process.latent(unit, trend)
                 factor = np.linalg.cholesky(_joint_covariance(process, unit, trend))
                 part = output.scale * (mean + rng.standard_normal((rows.size, len(unit))) @ factor.T)
-                if variant.physics:
+                if variant.physics and model.field is not None:
                     own = fields[output.quantity]
-                    part = part + own.values - own.jacobian @ theta[0]
-                    part = part + theta[1:][rows] @ (own.jacobian - output.scale * pull).T
+                    part = part + own.values - own.jacobian @ model.field.shift
+                    part = part + theta[rows] @ (own.jacobian - output.scale * pull).T
                 else:
                     part = part + output.shift
                 values[rows] = part

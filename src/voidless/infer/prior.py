@@ -17,10 +17,13 @@ __all__ = ["Field", "JointPrior", "KnownPrior", "Prior", "PriorField"]
 
 Floats = NDArray[np.float64]
 
+# Standard deviation of a table's build time about the computed one; an assumption.
+_KNOWN_SD = 0.15
 # Half-width of the secant that stands for a derivative, in standard deviations of a parameter and in
 # shares of a factor's range: wide enough to see past the steps of a table or a threshold.
 _PARAMETER_STEP = 0.3
 _FACTOR_STEP = 0.02
+_REMEMBERED = 20_000
 
 
 class Prior(Protocol):
@@ -34,7 +37,7 @@ class Prior(Protocol):
     parameters : tuple of (str, float, float)
         Name, mean and standard deviation of each uncertain parameter; may be empty.
     discrepancy_sd : mapping of str to float
-        How far the truth may lie from the model, one standard deviation per response.
+        How far the truth may lie from the model, one standard deviation per response. [shop unit]
     """
 
     @property
@@ -63,8 +66,8 @@ class KnownPrior:
 
     name: str
     function: Callable[[Floats], Floats]
-    relative_sd: float = 0.15
-    """How far a table's value may lie from the known function; an assumption. [1]"""
+    typical: float
+    """Typical value, whose 15 % a table's value may lie off; an assumption. [unit of the quantity]"""
 
     @property
     def responses(self) -> tuple[str, ...]:
@@ -78,8 +81,8 @@ class KnownPrior:
 
     @property
     def discrepancy_sd(self) -> Mapping[str, float]:
-        """In logarithms, for known functions are positive."""
-        return {self.name: self.relative_sd}
+        """A share of the typical value."""
+        return {self.name: _KNOWN_SD * self.typical}
 
     def __call__(self, points: Floats, theta: Floats) -> Floats:  # noqa: ARG002 - it has no parameters
         """Return the function's values as one column."""
@@ -123,7 +126,7 @@ class JointPrior:
 @dataclass(frozen=True)
 class Field:
     """
-    A prior evaluated at base points, with its derivatives.
+    A prior evaluated at points, with its derivatives.
 
     Attributes
     ----------
@@ -131,23 +134,14 @@ class Field:
         Transformed response at the expansion parameters.
     jacobian : (n, p) float array
         Change per standard deviation of each parameter.
-    slope, curvature : (n, k) float array or None
-        First and second change per unit of the unit cube.
+    slope, curvature : (n, s) float array or None
+        First and second change per unit of the unit cube, along the factors asked for.
     """
 
     values: Floats
     jacobian: Floats
     slope: Floats | None = None
     curvature: Floats | None = None
-
-    def near(self, rows: NDArray[np.int64], offsets: Floats) -> tuple[Floats, Floats]:
-        """Return values and jacobian at base points `rows` moved by `offsets` (m, k) of the unit cube."""
-        values = self.values[rows]
-        if self.slope is not None and self.curvature is not None:
-            values = values + np.sum(
-                (self.slope[rows] + 0.5 * self.curvature[rows] * offsets) * offsets, axis=1
-            )
-        return values, self.jacobian[rows]
 
 
 class PriorField:
@@ -172,24 +166,43 @@ class PriorField:
         self.sd = np.array([row[2] for row in prior.parameters], dtype=float)
         self.shift = np.zeros(self.mean.size)
         """Expansion point, in standard deviations from the parameters' means."""
+        self._known: dict[str, dict[bytes, tuple[Floats, ...]]] = {}
 
-    def evaluate(self, points: Floats, slopes: bool = False) -> dict[str, Field]:
-        """Return one field per quantity at points `(n, k)` in shop units."""
-        base = self._values(points, self.shift)
-        jacobian = (
-            np.stack(
-                [
-                    (self._values(points, self.shift + step) - base) / _PARAMETER_STEP
-                    for step in self._steps()
-                ],
-                axis=-1,
-            )
-            if self.mean.size
-            else np.zeros((*base.shape, 0))
-        )
+    def move(self, shift: Floats) -> None:
+        """Expand about other parameters from now on."""
+        self.shift = shift
+        self._known.clear()
+
+    def discrepancy(self, points: Floats) -> dict[str, float]:
+        """Return the standard deviation of the model's own error per quantity. [learning scale]"""
+        values = self.plain(points)
+        return {
+            name: float(sd) if self.transforms[name].name == "none"
+            else float(sd) / float(np.exp(np.mean(values[name].values)))
+            for name, sd in self.prior.discrepancy_sd.items()
+        }  # fmt: skip
+
+    def evaluate(self, points: Floats, along: Sequence[int] = ()) -> dict[str, Field]:
+        """
+        Return one field per quantity at points `(n, k)` in shop units.
+
+        `along` are the columns of the factors whose slopes are wanted. What was once evaluated is kept.
+        """
+        base, jacobian = self._remembered("parameters", points, self._with_jacobian)
+        return self._fields(base, jacobian, points, along)
+
+    def plain(self, points: Floats, along: Sequence[int] = ()) -> dict[str, Field]:
+        """Return fields without jacobian: ten times cheaper, and right at the expansion parameters only."""
+        base = self._remembered("values", points, lambda fresh: (self._values(fresh, self.shift),))[0]
+        return self._fields(base, np.zeros((*base.shape, self.mean.size)), points, along)
+
+    def _fields(
+        self, base: Floats, jacobian: Floats, points: Floats, along: Sequence[int]
+    ) -> dict[str, Field]:
         slope = curvature = None
-        if slopes:
-            slope, curvature = self._slopes(points, base)
+        if along:
+            key = f"factors {tuple(along)}"
+            slope, curvature = self._remembered(key, points, lambda fresh: self._slopes(fresh, along))
         return {
             name: Field(
                 base[:, column],
@@ -200,8 +213,30 @@ class PriorField:
             for column, name in enumerate(self.prior.responses)
         }
 
-    def _steps(self) -> Floats:
-        return np.eye(self.mean.size) * _PARAMETER_STEP
+    def _remembered(
+        self, what: str, points: Floats, function: Callable[[Floats], tuple[Floats, ...]]
+    ) -> tuple[Floats, ...]:
+        """Return `function(points)`, computed for points that were not asked before only."""
+        known = self._known.setdefault(what, {})
+        keys = [row.tobytes() for row in np.ascontiguousarray(points)]
+        fresh = {key: row for row, key in enumerate(keys) if key not in known}
+        if not keys:
+            return function(points)
+        if len(fresh) + len(known) > _REMEMBERED:
+            known.clear()
+            fresh = dict(zip(keys, range(len(keys)), strict=True))
+        if fresh:
+            parts = function(points[list(fresh.values())])
+            known.update(zip(fresh, zip(*parts, strict=True), strict=True))
+        return tuple(np.array(part) for part in zip(*(known[key] for key in keys), strict=True))
+
+    def _with_jacobian(self, points: Floats) -> tuple[Floats, Floats]:
+        base = self._values(points, self.shift)
+        if not self.mean.size:
+            return base, np.zeros((*base.shape, 0))
+        steps = np.eye(self.mean.size) * _PARAMETER_STEP
+        changes = [(self._values(points, self.shift + step) - base) / _PARAMETER_STEP for step in steps]
+        return base, np.stack(changes, axis=-1)
 
     def _values(self, points: Floats, shift: Floats) -> Floats:
         raw = np.asarray(self.prior(points, self.mean + self.sd * shift), dtype=float)
@@ -217,15 +252,15 @@ class PriorField:
             )
         return values
 
-    def _slopes(self, points: Floats, base: Floats) -> tuple[Floats, Floats]:
-        unit = self.space.to_unit(points)
-        slope = np.zeros((*base.shape, unit.shape[1]))
+    def _slopes(self, points: Floats, along: Sequence[int]) -> tuple[Floats, Floats]:
+        unit, base = self.space.to_unit(points), self._values(points, self.shift)
+        slope = np.zeros((*base.shape, len(along)))
         curvature = np.zeros_like(slope)
-        for column in range(unit.shape[1]):
+        for place, column in enumerate(along):
             moved = np.zeros(unit.shape[1])
             moved[column] = _FACTOR_STEP
             above = self._values(self.space.from_unit(unit + moved), self.shift)
             below = self._values(self.space.from_unit(unit - moved), self.shift)
-            slope[:, :, column] = (above - below) / (2.0 * _FACTOR_STEP)
-            curvature[:, :, column] = (above - 2.0 * base + below) / _FACTOR_STEP**2
+            slope[:, :, place] = (above - below) / (2.0 * _FACTOR_STEP)
+            curvature[:, :, place] = (above - 2.0 * base + below) / _FACTOR_STEP**2
         return slope, curvature

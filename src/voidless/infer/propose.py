@@ -12,8 +12,9 @@ from voidless.campaign.space import Space
 from voidless.campaign.types import Objective, Probability, Sense, Specification
 from voidless.infer.criteria import log_probability, passing
 from voidless.infer.learned import CampaignModel
+from voidless.infer.question import Question
 from voidless.infer.search import Feasible, candidates, near
-from voidless.infer.window import Question, Window
+from voidless.infer.window import Window
 
 __all__ = ["Proposal", "propose"]
 
@@ -21,6 +22,7 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 _EVEN = 2048
+_KEPT = 512
 _DRAWS = 96
 # Without physics and with fewer builds than this, builds spread over the space teach most.
 _FIRST_SPREAD = 4
@@ -166,8 +168,9 @@ class _Seat:
         space, feasible = self.question.space, self.question.feasible
         even = candidates(space, feasible, _EVEN, self.rng)
         pool = self._same_hard_factors(even, batch)
-        screen = self.question.pass_shares(pool, 96, self.rng, screen=True)[0]
-        centres = [pool[np.argsort(-screen, kind="stable")[:12]]]
+        screen = self.question.pass_shares(pool, _DRAWS, self.rng, screen=True, glance=True)[0]
+        pool = pool[np.argsort(-screen, kind="stable")[:_KEPT]]
+        centres = [pool[:12]]
         if self.window is not None:
             good = np.argsort(-self.window.probabilities, kind="stable")[:8]
             enough = np.flatnonzero(self.window.probabilities >= 0.3)
@@ -192,19 +195,16 @@ class _Seat:
         kept = moved[np.asarray(self.question.feasible(moved), dtype=bool)]
         return kept if len(kept) else first[None, :]
 
-    def _margin(self, pool: Floats) -> dict[str, float]:
-        """Return the room to keep from limits per output: scatter of the next build about its mean."""
-        model = self.question.model
-        some = pool[:: max(1, len(pool) // 64)]
-        both = [
-            model.draws(some, 48, kind, np.random.default_rng(1), marginal=False)
-            for kind in (Probability.MEAN, self.question.kind)
-        ]
-        return {
-            name: _ROOM * float(np.median(np.std(both[1][name] - both[0][name], axis=0)))
-            for name in both[0]
-            if name in both[1]
-        }
+    def _margin(self, pool: Floats) -> dict[str, Floats]:
+        """Return the room to keep from limits per output and point: scatter of the next build about its mean."""
+        model, question = self.question.model, self.question
+        mean, build = (
+            model.draws(
+                pool, _DRAWS, kind, np.random.default_rng(1), question.setting_sd, marginal=False, glance=True
+            )
+            for kind in (Probability.MEAN, question.kind)
+        )
+        return {name: _ROOM * np.std(build[name] - mean[name], axis=0) for name in mean}
 
     def _pick(self, pool: Floats, worth: Floats) -> int:
         """Return the best row that is not a near copy of a build; near ties go to the shorter build."""

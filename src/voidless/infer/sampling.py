@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from voidless.campaign.types import Probability
+from voidless.infer.deck import Deck, deal
 from voidless.infer.failure import BUILD_OK
-from voidless.infer.gp import Conditioned, Scales
-from voidless.infer.output import Output, Variant
+from voidless.infer.gp import Scales
 from voidless.infer.prior import Field
 
 if TYPE_CHECKING:
@@ -21,24 +21,6 @@ if TYPE_CHECKING:
 __all__ = ["draw_responses"]
 
 Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-
-
-@dataclass(frozen=True)
-class _Place:
-    """Where one block of draws is made: `c` draws of `n` points, each moved by the machine's scatter."""
-
-    unit: Floats
-    """`(m, k)`; m is `n` when nothing is moved and `c * n` otherwise."""
-    base: Ints
-    """Row of the unmoved point behind each of the `m`."""
-    offsets: Floats
-    draws: int
-    points: int
-
-    def spread(self, values: Floats) -> Floats:
-        """Return `(m,)` values as `(c, n)`, or as `(1, n)` to be repeated."""
-        return values.reshape(-1, self.points)
 
 
 def draw_responses(
@@ -49,9 +31,10 @@ def draw_responses(
     rng: np.random.Generator,
     setting_sd: Mapping[str, float] | None = None,
     marginal: bool = True,
+    glance: bool = False,
 ) -> dict[str, Floats]:
     """
-    Return joint draws of all responses, independent between points given the shared parameters.
+    Return joint draws of all responses.
 
     Parameters
     ----------
@@ -70,20 +53,33 @@ def draw_responses(
         Realised scatter of settings, by factor name; acts on `next_build` and `next_part`. [shop units]
     marginal : bool
         Whether hyper-parameters are drawn from their posterior, or the most probable ones are used.
+    glance : bool
+        Whether physics parameters stay where the prior is expanded: many points, seen roughly.
 
     Returns
     -------
     draws : dict of str to (count, n) float array
         By output name. [unit of the quantity]
+
+    Notes
+    -----
+    Every draw has one luck at all points, so that points are compared without noise; it says nothing of
+    how errors at two points go together (`paths.surface_draws` does). Settings that scatter act through
+    slope and curvature of the mean at the most probable hyper-parameters.
     """
     points = np.atleast_2d(np.asarray(points, dtype=float))
-    moved = _scatter(model, setting_sd) if kind is not Probability.MEAN else None
-    fields = model.field.evaluate(points, slopes=moved is not None) if model.field else {}
-    blocks: list[dict[str, Floats]] = []
-    for index, draws in model.allot(count, marginal):
-        place = _place(model, points, draws, moved, rng)
-        blocks.append(_block(model, fields, place, index, kind, setting_sd, rng))
-    found = {name: np.concatenate([block[name] for block in blocks]) for name in blocks[0]}
+    spread = _spread(model, setting_sd) if kind is not Probability.MEAN else None
+    deck = deal(model, count, rng, spread, marginal)
+    fields: Mapping[str, Field] = {}
+    if model.field is not None:
+        fields = model.field.plain(points, deck.moved) if glance else model.field.evaluate(points, deck.moved)
+        if glance:
+            deck = replace(deck, theta=np.tile(model.field.shift, (count, 1)))
+    unit = model.space.to_unit(points)
+    found = {name: _output(model, name, unit, deck, fields, kind, setting_sd) for name in model.outputs}
+    if model.failure is not None:
+        mean, variance = model.failure.latent(unit)
+        found[BUILD_OK] = mean + np.sqrt(variance) * deck.smooth[BUILD_OK][:, None]
     for name, function in model.known.items():
         if name not in found:
             found[name] = np.broadcast_to(np.asarray(function(points), dtype=float), (count, len(points)))
@@ -92,78 +88,74 @@ def draw_responses(
     return found
 
 
-def _scatter(model: CampaignModel, setting_sd: Mapping[str, float] | None) -> Floats | None:
+def _spread(model: CampaignModel, setting_sd: Mapping[str, float] | None) -> Floats | None:
     if not setting_sd:
         return None
     span = model.space.high - model.space.low
-    moved = np.array([setting_sd.get(name, 0.0) for name in model.space.names]) / span
-    return moved if bool(np.any(moved > 0.0)) else None
+    spread = np.array([setting_sd.get(name, 0.0) for name in model.space.names]) / span
+    return spread if bool(np.any(spread > 0.0)) else None
 
 
-def _place(
-    model: CampaignModel, points: Floats, draws: int, moved: Floats | None, rng: np.random.Generator
-) -> _Place:
-    unit, count = model.space.to_unit(points), len(points)
-    if moved is None:
-        return _Place(unit, np.arange(count), np.zeros_like(unit), draws, count)
-    offsets = moved * rng.standard_normal((draws * count, unit.shape[1]))
-    base = np.tile(np.arange(count), draws)
-    return _Place(unit[base] + offsets, base, offsets, draws, count)
-
-
-def _block(
+def _output(
     model: CampaignModel,
+    name: str,
+    unit: Floats,
+    deck: Deck,
     fields: Mapping[str, Field],
-    place: _Place,
-    index: int,
     kind: Probability,
     setting_sd: Mapping[str, float] | None,
-    rng: np.random.Generator,
-) -> dict[str, Floats]:
-    theta = model.theta_draws(index, place.draws, rng)
-    found: dict[str, Floats] = {}
-    shape = (place.draws, place.points)
-    for name, output in model.outputs.items():
-        choice = rng.choice(len(output.variants), size=place.draws, p=output.weights)
-        values = np.zeros(shape)
-        for number, variant in enumerate(output.variants):
-            chosen = choice == number
-            if np.any(chosen):
-                process = model.process(name, number, index)
-                mean, variance = _moments(output, variant, process, fields, place, theta)
-                part = mean + np.sqrt(variance) * rng.standard_normal(shape)
-                part = part + model.scatter(name, number, index, kind, setting_sd) * rng.standard_normal(
-                    shape
-                )
-                values[chosen] = part[chosen]
-        found[name] = output.transform.backward(values)
-    if model.failure is not None:
-        mean, variance = model.failure.latent(place.unit)
-        found[BUILD_OK] = place.spread(mean) + np.sqrt(place.spread(variance)) * rng.standard_normal(shape)
-    return found
+) -> Floats:
+    """Return the draws `(c, n)` of one output. [unit of the quantity]"""
+    output = model.outputs[name]
+    values = np.empty((deck.rows.size, len(unit)))
+    for number, variant in enumerate(output.variants):
+        field = fields[output.quantity] if variant.physics else None
+        slope, curvature = _slopes(model, name, number, unit, deck, field)
+        for index in np.unique(deck.rows):
+            own = np.flatnonzero((deck.rows == index) & (deck.rival[name] == number))
+            if not own.size:
+                continue
+            process = model.process(name, number, int(index))
+            mean, pull, variance = process.latent(unit, variant.trend(unit))
+            part = np.tile(output.scale * mean, (own.size, 1))
+            if field is None or model.field is None:
+                part += output.shift
+            else:
+                theta = deck.theta[own]
+                part += field.values + (theta - model.field.shift) @ field.jacobian.T
+                part -= output.scale * (theta @ pull.T)
+            if deck.moves is not None:
+                moves = deck.moves[own][:, list(deck.moved)]
+                part += moves @ slope.T + 0.5 * moves**2 @ curvature.T
+            part += output.scale * np.sqrt(variance) * deck.smooth[name][own, None]
+            part += model.scatter(name, number, int(index), kind, setting_sd) * deck.scatter[name][own, None]
+            values[own] = part
+    return np.asarray(output.transform.backward(values))
 
 
-def _moments(
-    output: Output,
-    variant: Variant,
-    process: Conditioned,
-    fields: Mapping[str, Field],
-    place: _Place,
-    theta: Floats,
+def _slopes(
+    model: CampaignModel, name: str, number: int, unit: Floats, deck: Deck, field: Field | None
 ) -> tuple[Floats, Floats]:
-    """Return mean `(c, n)` given each draw's parameters, and variance `(c or 1, n)`. [learning scale]"""
-    mean, pull, variance = process.latent(place.unit, variant.trend(place.unit))
-    mean, variance = output.scale * mean, output.scale**2 * variance
-    if not variant.physics:
-        return output.shift + place.spread(mean), place.spread(variance)
-    base, jacobian = fields[output.quantity].near(place.base, place.offsets)
-    shift = theta[0]
-    answer = place.spread(base - jacobian @ shift + mean)
-    gain = jacobian - output.scale * pull
-    if len(place.unit) == place.points:
-        return answer + theta[1:] @ gain.T, place.spread(variance)
-    by_draw = gain.reshape(place.draws, place.points, -1)
-    return answer + np.einsum("cnp,cp->cn", by_draw, theta[1:]), place.spread(variance)
+    """Return slope and curvature `(n, s)` of a rival's mean along the factors that scatter. [learning scale]"""
+    output = model.outputs[name]
+    slope, curvature = np.zeros((2, len(unit), len(deck.moved)))
+    if deck.moves is None or not np.any(deck.rival[name] == number):
+        return slope, curvature
+    variant, process = output.variants[number], model.process(name, number, 0)
+
+    def mean(at: Floats) -> Floats:
+        return output.scale * process.latent_mean(at, variant.trend(at), model.theta_mean())
+
+    here = mean(unit)
+    for place, column in enumerate(deck.moved):
+        step = np.zeros(unit.shape[1])
+        step[column] = np.std(deck.moves[:, column])
+        above, below = mean(unit + step), mean(unit - step)
+        slope[:, place] = (above - below) / (2.0 * step[column])
+        curvature[:, place] = (above - 2.0 * here + below) / step[column] ** 2
+    if field is not None and field.slope is not None and field.curvature is not None:
+        slope, curvature = slope + field.slope, curvature + field.curvature
+    return slope, curvature
 
 
 def build_scatter(scales: Scales, kind: Probability, left: float) -> float:

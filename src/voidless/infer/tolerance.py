@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
-    from voidless.infer.window import Question
+    from voidless.infer.question import Question
 
 __all__ = ["Tolerance", "Tolerances", "probability_map", "profile", "tolerances"]
 

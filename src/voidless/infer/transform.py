@@ -17,7 +17,7 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Transform:
-    """A named pair of functions, response -> learning scale and back; both grow with the response."""
+    """A named pair of functions, response -> learning scale and back; neither falls as the response grows."""
 
     name: str
     forward: Callable[[Floats], Floats]
@@ -33,10 +33,20 @@ def _logarithm(values: Floats) -> Floats:
 IDENTITY = Transform("none", lambda values: np.asarray(values, dtype=float), lambda values: values)
 LOGARITHM = Transform("log", _logarithm, np.exp)
 
+
+def _share(whole: float) -> Transform:
+    return Transform("none", IDENTITY.forward, lambda values: np.clip(values, 0.0, whole))
+
+
 # Durations and masses spread over a wide, positive range with proportional error. Everything else is
 # learned as it stands: a logarithm of strength or clarity gained nothing on held-out problems and gave
 # more recommendations that fail (docs/methods/learning.md).
-_BY_QUANTITY = {"build_min": LOGARITHM, "mass_g": LOGARITHM, "residence_s": LOGARITHM}
+# Shares are learned as they stand too, but what comes back never leaves the range that a share can have.
+_BY_QUANTITY = {
+    **dict.fromkeys(("build_min", "mass_g", "residence_s"), LOGARITHM),
+    **dict.fromkeys(("clarity", "healing"), _share(1.0)),
+    **dict.fromkeys(("haze_pct", "transmittance_pct"), _share(100.0)),
+}
 
 
 def transform_for(quantity: str) -> Transform:

@@ -3,24 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from voidless.campaign.space import Space
-from voidless.campaign.types import Objective, Probability, Sense, Specification
-from voidless.errors import InputError
+from voidless.campaign.types import Objective, Probability, Specification
 from voidless.infer.blocking import blocking
-from voidless.infer.criteria import Criterion, criteria_for, passing, unknown_responses
+from voidless.infer.box import Box, tolerance_box
+from voidless.infer.criteria import unknown_responses
+from voidless.infer.front import Trade, trade_off
 from voidless.infer.learned import CampaignModel
+from voidless.infer.question import Question
 from voidless.infer.search import Feasible, candidates, near
 from voidless.infer.tolerance import Tolerances, tolerances
 
 __all__ = ["Question", "Recipe", "Window", "find_window"]
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 _EVEN = 4096
 _FINALISTS = 320
@@ -28,73 +31,10 @@ _LEVELS = (0.8, 0.9, 0.95)
 # Where nothing can be claimed, points this near to the likeliest one count as equal and the best objective
 # decides: the last hundredth of probability is often bought with several times the build time.
 _AS_LIKELY = 0.95
-_ROUNDS = 3
+_ROUNDS = 4
+_OF_EACH = 32
 # Fresh draws at the chosen point: a Monte-Carlo error of 0.005 at 0.9.
 _CONFIRMING = 4000
-
-
-@dataclass(frozen=True)
-class Question:
-    """
-    What is asked of a model: limits, objective, kind of probability and the machine's own scatter.
-
-    Attributes
-    ----------
-    confidence : float
-        Probability from which a recipe is claimed. [1]
-    setting_sd : mapping of str to float
-        Realised scatter of settings, by factor name. [shop units]
-    exact_objective : callable or None
-        Slow, exact objective of points `(n, k)`, used for the finalists only.
-    """
-
-    model: CampaignModel
-    specifications: Sequence[Specification]
-    objective: Objective
-    space: Space
-    feasible: Feasible
-    confidence: float = 0.9
-    kind: Probability = Probability.NEXT_BUILD
-    setting_sd: Mapping[str, float] = field(default_factory=dict)
-    exact_objective: Callable[[Floats], Floats] | None = None
-
-    @property
-    def criteria(self) -> tuple[Criterion, ...]:
-        """Specifications on what the model knows."""
-        return criteria_for(self.model, self.specifications)
-
-    def cost(self, points: Floats, exact: bool = False) -> Floats:
-        """Return the objective, signed so that less is better, `(n,)`. [unit of the objective]"""
-        sign = 1.0 if self.objective.sense is Sense.MINIMISE else -1.0
-        name = self.objective.response
-        if exact and self.exact_objective is not None:
-            return np.asarray(sign * np.asarray(self.exact_objective(points), dtype=float))
-        if name in self.model.known:
-            return np.asarray(sign * np.asarray(self.model.known[name](points), dtype=float))
-        if name not in self.model.responses:
-            raise InputError(
-                "objective", f"nothing is known about {name}", "a response with data, a prior or a formula",
-                "Measure it, or name another objective.",
-            )  # fmt: skip
-        draws = self.model.draws(points, 48, Probability.MEAN, np.random.default_rng(0), marginal=False)
-        return np.asarray(sign * draws[name].mean(axis=0))
-
-    def pass_shares(
-        self, points: Floats, count: int, rng: np.random.Generator, screen: bool = False
-    ) -> tuple[Floats, dict[str, Floats]]:
-        """
-        Return the probability that all criteria hold and that each does, `(n,)`.
-
-        `screen` answers fast: most probable hyper-parameters, settings as commanded.
-        """
-        setting_sd = None if screen else self.setting_sd
-        draws = self.model.draws(points, count, self.kind, rng, setting_sd, marginal=not screen)
-        held = passing(draws, self.criteria)
-        alone = {name: values.mean(axis=0) for name, values in held.items()}
-        together = np.ones((count, len(points)), dtype=bool)
-        for values in held.values():
-            together &= values
-        return together.mean(axis=0), alone
 
 
 @dataclass(frozen=True)
@@ -132,6 +72,10 @@ class Window:
         How far each factor may move alone, and what stops it.
     alone : dict of str to float
         Probability of each specification by itself at the recipe. [1]
+    box : Box or None
+        Ranges in which all settings may move at once; None where nothing is claimed.
+    fronts : dict of str to list of Trade
+        What another limit of each specification would cost.
     points, probabilities : arrays
         The points that were judged with full care, `(n, k)` and `(n,)`.
     """
@@ -150,6 +94,8 @@ class Window:
     at_levels: dict[float, Recipe]
     tolerances: Tolerances
     alone: dict[str, float]
+    box: Box | None
+    fronts: dict[str, list[Trade]]
     notes: tuple[str, ...]
     points: Floats
     probabilities: Floats
@@ -181,6 +127,11 @@ class Window:
                 for level, item in sorted(self.at_levels.items())
             ],
             "tolerances": self.tolerances.to_dict(),
+            "tolerance_box": None if self.box is None else self.box.to_dict(),
+            "trade_off": {
+                name: [{"limit": t.limit, "objective": t.objective, "settings": t.settings} for t in front]
+                for name, front in self.fronts.items()
+            },
             "probability_alone": self.alone,
             "notes": list(self.notes),
         }
@@ -255,17 +206,28 @@ def find_window(
         exact_objective,
     )
     even = candidates(space, feasible, _EVEN, generator)
-    even_screen, even_alone = question.pass_shares(even, 128, generator, screen=True)
-    centres = even if seeds is None else np.vstack([space.snap(seeds), even])
-    pool = _refine(question, centres, generator)
-    judged, alone = question.pass_shares(pool, 256, generator)
+    luck = int(generator.integers(2**32))
+    glanced, glanced_alone = question.pass_shares(
+        even, 192, np.random.default_rng(luck), screen=True, glance=True
+    )
+    kept = _promising(question, even, glanced, glanced_alone)
+    centres = even[kept] if seeds is None else np.vstack([space.snap(seeds), even[kept]])
+    pool = _refine(question, centres, luck, generator)
+    judged, alone = question.pass_shares(pool, 256, np.random.default_rng(luck))
     recipe, levels = _choose(question, pool, judged, generator)
-    blocked, because = blocking(even_alone, alone, max(float(even_screen.max()), float(judged.max())))
-    certain, likely = _shares(question, even, even_screen, generator)
+    best = max(float(glanced.max()), float(judged.max()))
+    blocked, because = blocking(glanced_alone, alone, best)
+    certain, likely = _shares(question, even, glanced, luck)
     return _window(question, recipe, levels, (blocked, because), (certain, likely), pool, judged, generator)
 
 
-def _merit(question: Question, points: Floats, screen: Floats) -> NDArray[np.int64]:
+def _promising(question: Question, even: Floats, chance: Floats, alone: Mapping[str, Floats]) -> Ints:
+    """Return rows worth a second look: by merit, and the best of every specification by itself."""
+    own = [np.argsort(-values, kind="stable")[:_OF_EACH] for values in alone.values()]
+    return np.unique(np.concatenate([_merit(question, even, chance), *own]))
+
+
+def _merit(question: Question, points: Floats, screen: Floats) -> Ints:
     """Return points in order of promise: likely ones by objective, then the rest by probability."""
     cost = question.cost(points)
     enough = screen >= question.confidence
@@ -278,20 +240,23 @@ def _merit(question: Question, points: Floats, screen: Floats) -> NDArray[np.int
     return np.unique(np.concatenate([first, by_chance, between]))
 
 
-def _refine(question: Question, points: Floats, rng: np.random.Generator) -> Floats:
-    """Return the points worth judging with care, refined around the best ones."""
+def _refine(question: Question, points: Floats, luck: int, rng: np.random.Generator) -> Floats:
+    """Return the points worth judging with care, refined around the best ones; all seen with one luck."""
     pool = points[np.asarray(question.feasible(points), dtype=bool)]
+
+    def screened(some: Floats, glance: bool) -> Floats:
+        return question.pass_shares(some, 192, np.random.default_rng(luck), screen=True, glance=glance)[0]
+
     for _ in range(_ROUNDS):
-        screen, _ = question.pass_shares(pool, 192, rng, screen=True)
-        pool = pool[_merit(question, pool, screen)]
-        screen, _ = question.pass_shares(pool, 192, rng, screen=True)
+        screen = screened(pool, glance=False)
         best = pool[np.argsort(-screen, kind="stable")[:12]]
         enough = pool[screen >= min(question.confidence, float(screen.max()))]
         fast = enough[np.argsort(question.cost(enough), kind="stable")[:20]]
         fresh = near(question.space, question.feasible, np.vstack([best, fast]), 24, rng)
+        fresh = fresh[_merit(question, fresh, screened(fresh, glance=True))]
         pool = np.unique(np.vstack([pool, fresh]), axis=0)
-    screen, _ = question.pass_shares(pool, 192, rng, screen=True)
-    return np.asarray(pool[_merit(question, pool, screen)])
+        pool = np.asarray(pool[_merit(question, pool, screened(pool, glance=False))])
+    return np.asarray(pool)
 
 
 def _choose(
@@ -321,7 +286,7 @@ def _choose(
     return chosen, {level: found[level] for level in _LEVELS if level in found}
 
 
-def _fastest(cost: Floats, probability: Floats, level: float, count: int) -> NDArray[np.int64]:
+def _fastest(cost: Floats, probability: Floats, level: float, count: int) -> Ints:
     """Return rows that reach a level, best objective first; among equals (0.1 %) the likelier first."""
     enough = np.flatnonzero(probability >= level)
     scale = max(float(np.median(np.abs(cost))), 1e-12)
@@ -331,16 +296,13 @@ def _fastest(cost: Floats, probability: Floats, level: float, count: int) -> NDA
 
 def _recipe(question: Question, point: Floats, cost: float, rng: np.random.Generator) -> Recipe:
     probability = float(question.pass_shares(point[None, :], _CONFIRMING, rng)[0][0])
-    sign = 1.0 if question.objective.sense is Sense.MINIMISE else -1.0
-    return Recipe(point, question.space.settings(point), probability, sign * cost)
+    return Recipe(point, question.space.settings(point), probability, question.signed(cost))
 
 
-def _shares(
-    question: Question, even: Floats, screen: Floats, rng: np.random.Generator
-) -> tuple[float, float]:
+def _shares(question: Question, even: Floats, screen: Floats, luck: int) -> tuple[float, float]:
     """Return the shares of the space that surely and that likely pass."""
     top = np.argsort(-screen, kind="stable")[:500]
-    careful = question.pass_shares(even[top], 128, rng)[0]
+    careful = question.pass_shares(even[top], 128, np.random.default_rng(luck))[0]
     return (
         float(np.count_nonzero(careful >= question.confidence)) / len(even),
         float(np.count_nonzero(careful >= 0.5)) / len(even),
@@ -376,8 +338,10 @@ def _window(
     level = question.confidence if claim else min(0.5, recipe.probability)
     limits = tolerances(question, recipe.point, level, claim, rng)
     alone = question.pass_shares(recipe.point[None, :], 1000, rng)[1]
+    box = tolerance_box(question, recipe.point, limits, level, rng) if claim else None
+    fronts = trade_off(question, pool, rng)
     return Window(
         recipe, claim, question.confidence, question.kind, model.basis, build_min, predicted,
         *blocked, *shares, levels, limits, {name: float(v[0]) for name, v in alone.items()},
-        tuple(notes), pool, judged,
+        box, fronts, tuple(notes), pool, judged,
     )  # fmt: skip
