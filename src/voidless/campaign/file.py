@@ -97,6 +97,7 @@ def _campaign(document: Document, folder: Path | None) -> Campaign:
         conditions=tables.conditions(document, faults),
         specimens=tables.specimens(document, faults),
         nuisance=tables.nuisance(document, Campaign.nuisance, faults),
+        transfer=tables.transfer(document, faults),
     )
     material = machine = None
     if campaign.material:

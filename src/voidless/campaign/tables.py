@@ -29,13 +29,14 @@ __all__ = [
     "objective",
     "specifications",
     "specimens",
+    "transfer",
 ]
 
 _LONGEST_NAME = 200
 _MOST_SPECIMENS = 1000
 _TABLES = (
     "campaign", "settings", "factors", "responses", "specifications", "objective", "limits", "specimens",
-    "nuisance", "materials", "machines",
+    "nuisance", "materials", "machines", "transfer",
 )  # fmt: skip
 _HEAD = ("name", "material", "machine", "probability")
 _WHOLE_LIMITS = ("builds",)
@@ -226,6 +227,19 @@ def limits(document: Document, faults: Faults) -> Limits:
                 value = typed(value, int, "a whole number", table, key)
             found[key] = value if key in _WHOLE_LIMITS else number
     return Limits(**found)
+
+
+def transfer(document: Document, faults: Faults) -> tuple[str, ...]:
+    """Return the folders of calibrated campaigns to start from; whether they are there is seen when they are opened."""
+    table = _table(document, faults, "transfer")
+    _known(table, ("campaigns",), faults)
+    named = table.data.get("campaigns", [])
+    if not isinstance(named, list) or not all(isinstance(item, str) and item.strip() for item in named):
+        faults.add(
+            table.place("campaigns"), f"campaigns = {named!r}", "a list of folders", "Write them in quotes."
+        )
+        return ()
+    return tuple(named)
 
 
 def specimens(document: Document, faults: Faults) -> tuple[SpecimenOrder, ...]:

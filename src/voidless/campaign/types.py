@@ -168,6 +168,8 @@ class Campaign:
         Empty: chosen from the responses that specifications name.
     nuisance : tuple of str
         Quantities that vary but are not chosen; predictions refer to dry filament in mid-campaign.
+    transfer : tuple of str
+        Folders of calibrated campaigns to start from, as the file names them: absolute, or beside this one's.
     """
 
     name: str
@@ -182,6 +184,7 @@ class Campaign:
     conditions: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     specimens: tuple[SpecimenOrder, ...] = ()
     nuisance: tuple[str, ...] = ("exposure_h", "humidity_pct", "order")
+    transfer: tuple[str, ...] = ()
 
     def factor(self, name: str) -> Factor:
         """Return a factor by name; KeyError if there is none."""

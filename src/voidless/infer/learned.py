@@ -251,6 +251,15 @@ class CampaignModel:
             for i, row in enumerate(self.field.prior.parameters)
         }
 
+    def calibration(self) -> tuple[tuple[str, ...], Floats, Floats]:
+        """Return names, means `(p,)` and covariance `(p, p)` of the physics parameters after the builds."""
+        if self.field is None:
+            return (), np.zeros(0), np.zeros((0, 0))
+        mean, covariance = self._theta(0)
+        names = tuple(row[0] for row in self.field.prior.parameters)
+        sd = self.field.sd
+        return names, self.field.mean + sd * mean, covariance * np.outer(sd, sd)
+
     # The rest is what sampling, window and proposals ask of the model.
 
     @property

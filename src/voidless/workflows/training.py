@@ -6,19 +6,22 @@ import hashlib
 import json
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from voidless.campaign.types import Build, Observation
+from voidless.errors import InputError
 from voidless.infer.learned import CampaignModel
 from voidless.infer.model import fit_model
 from voidless.infer.table import TrainingData
 from voidless.settings import derived
 from voidless.twin.prior import twin_prior
 from voidless.workflows.clock import minutes_of
-from voidless.workflows.opening import OpenCampaign
+from voidless.workflows.opening import OpenCampaign, open_campaign
+from voidless.workflows.transfer import transfer_folders, transferred
 
 __all__ = ["built", "data_hash", "fit_campaign", "rng_of", "training_data"]
 
@@ -51,7 +54,8 @@ def training_data(opened: OpenCampaign, everything: bool = False) -> TrainingDat
     """
     observations = [item for item in opened.store.observations() if item.build]
     names = _responses(opened, observations)
-    prior = twin_prior(opened.space, opened.fixed, opened.material, opened.machine, names)
+    twin = twin_prior(opened.space, opened.fixed, opened.material, opened.machine, names)
+    prior = transferred(opened, twin)
     known = {"build_min": minutes_of(opened), "rate_mm3_s": _rate_of(opened)}
     return TrainingData(
         space=opened.space,
@@ -86,11 +90,26 @@ def _responses(opened: OpenCampaign, observations: Sequence[Observation]) -> tup
     return tuple(sorted((asked | {item.key.quantity for item in observations}) - {"build_min", "rate_mm3_s"}))
 
 
-def data_hash(opened: OpenCampaign) -> str:
-    """Return a checksum of everything that the model depends on: file, builds and results."""
+def data_hash(opened: OpenCampaign, chain: tuple[Path, ...] = ()) -> str:
+    """
+    Return a checksum of everything that the model depends on: file, builds, results, campaigns it starts from.
+
+    Raises
+    ------
+    InputError
+        Campaigns name each other in a ring.
+    """
     parts: list[Any] = [opened.store.campaign_text]
     parts += [repr(build) for build in built(opened)]
     parts += [repr(item) for item in opened.store.observations()]
+    chain = (*chain, opened.folder.resolve())
+    for folder in transfer_folders(opened):
+        if folder in chain:
+            raise InputError(
+                str(folder), "campaigns name each other in [transfer]", "no ring", "Remove one of them."
+            )
+        with open_campaign(folder) as other:
+            parts.append(data_hash(other, chain))
     return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
 
 

@@ -1,0 +1,192 @@
+"""What a campaign may take over from calibrated ones: constants, as far as they belong to what stays the same."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.twin.prior import TwinPrior
+
+__all__ = ["Source", "StartedPrior", "start_from"]
+
+Floats = NDArray[np.float64]
+
+# Whose property a constant is. What is not named belongs to material and machine together.
+_OF_MACHINE = frozenset(
+    {
+        "flow_offset_log",
+        "heating_log",
+        "nozzle_offset_k",
+        "cooling_log",
+        "flow_scatter_log",
+        "nozzle_scatter_k",
+    }
+)
+_OF_MATERIAL = frozenset(
+    {
+        "weld_time_log", "strength_log", "toughness_log", "impact_logit", "bubble_log", "bubble_size_log",
+        "water_log", "absorption_log", "browning_log", "expansion_log",
+    }
+)  # fmt: skip
+
+_SAME = 0.3
+"""Share of the prior scatter that returns with a new lot, colour or month. Assumed."""
+_RELATED = 0.7
+"""The same where one of the two that a constant belongs to is another one. Assumed."""
+
+
+@dataclass(frozen=True)
+class Source:
+    """
+    What a calibrated campaign knows.
+
+    Attributes
+    ----------
+    names : tuple of str
+        Constants.
+    mean : (p,) float array
+        Their values after its builds.
+    covariance : (p, p) float array
+        How sure they are, together: builds often tell a product of two constants better than either.
+    misfit : mapping of str to float
+        How far the calibrated twin lies from its builds, root mean square per response. [unit of the response]
+    same_material, same_machine : bool
+        Whether it shares them with the new campaign.
+    """
+
+    names: tuple[str, ...]
+    mean: Floats
+    covariance: Floats
+    misfit: Mapping[str, float]
+    same_material: bool
+    same_machine: bool
+
+    @property
+    def returning(self) -> float:
+        """Share of the prior's doubt that returns for what belongs to material and machine together. [1]"""
+        return {2: _SAME, 1: _RELATED, 0: 1.0}[self.same_material + self.same_machine]
+
+
+@dataclass(frozen=True)
+class StartedPrior:
+    """
+    The twin seen through what other campaigns know: its constants are a mix of independent standard normal ones.
+
+    Attributes
+    ----------
+    base : TwinPrior
+        The twin.
+    centre : (p,) float array
+        Its constants where all independent ones are 0.
+    mix : (p, p) float array
+        What one unit of each independent constant adds.
+    discrepancy_sd : mapping of str to float
+        Standard deviation of the twin's own error, as those campaigns let expect it. [shop unit]
+    """
+
+    base: TwinPrior
+    centre: Floats
+    mix: Floats
+    discrepancy_sd: Mapping[str, float]
+
+    @property
+    def responses(self) -> tuple[str, ...]:
+        """What it predicts, in the order of the columns of a call."""
+        return self.base.responses
+
+    @property
+    def parameters(self) -> tuple[tuple[str, float, float], ...]:
+        """The independent constants, by number."""
+        return tuple((f"started_{number}", 0.0, 1.0) for number in range(1, self.centre.size + 1))
+
+    def __call__(self, points: Floats, theta: Floats) -> Floats:
+        """Return the responses `(n, r)` at points `(n, k)` for the independent constants `(p,)`. [shop units]"""
+        return self.base(points, self.centre + self.mix @ np.asarray(theta, dtype=float).ravel())
+
+    def physical(self, mean: Floats, covariance: Floats) -> tuple[tuple[str, ...], Floats, Floats]:
+        """Return names, means and covariance of the twin's own constants for those of the independent ones."""
+        names = tuple(name for name, _, _ in self.base.parameters)
+        return names, self.centre + self.mix @ mean, self.mix @ covariance @ self.mix.T
+
+
+def start_from(prior: TwinPrior, sources: Sequence[Source]) -> TwinPrior | StartedPrior:
+    """
+    Return the twin as calibrated campaigns leave it to a new one; as it was where nothing comes over.
+
+    Parameters
+    ----------
+    prior : TwinPrior
+        With constants as literature has them.
+    sources : sequence of Source
+        Calibrated campaigns.
+
+    Notes
+    -----
+    A constant of the machine comes over where the machine is the same, one of the material where the material is; one
+    of both comes over with more doubt where one of them is the same. A share s² of the prior's variance returns
+    (`_SAME`, `_RELATED`: assumed), so nothing is ever less sure than before: (1 - s²) of the posterior's covariance
+    plus s² of the prior's. Several sources are averaged by their precision; where they disagree by more than they
+    should, the result is widened (Birge, Phys. Rev. 40 (1932) 207). The twin's own error is treated alike, from how far
+    the calibrated twin lies from the builds that calibrated it.
+    """
+    told = [item for item in (_told(prior, source) for source in sources) if item is not None]
+    if not told:
+        return prior
+    mean, covariance = told[0] if len(told) == 1 else _joined(prior, told)
+    return StartedPrior(prior, mean, np.asarray(np.linalg.cholesky(covariance)), _discrepancy(prior, sources))
+
+
+def _discrepancy(prior: TwinPrior, sources: Sequence[Source]) -> dict[str, float]:
+    """Return the twin's own error as the sources leave it: the widest that one of them tells."""
+    found = dict(prior.discrepancy_sd)
+    for name, own in prior.discrepancy_sd.items():
+        told = [
+            float(np.sqrt((1.0 - item.returning**2) * item.misfit[name] ** 2 + (item.returning * own) ** 2))
+            for item in sources
+            if name in item.misfit
+        ]
+        found[name] = min(own, max(told, default=own))
+    return found
+
+
+def _told(prior: TwinPrior, source: Source) -> tuple[Floats, Floats] | None:
+    """Return means and covariance of the prior's constants as a source leaves them; None where nothing comes over."""
+    names = [name for name, _, _ in prior.parameters]
+    mean = np.array([row[1] for row in prior.parameters])
+    own = np.diag([row[2] ** 2 for row in prior.parameters])
+    shares = np.array([_share(name, source) if name in source.names else 1.0 for name in names])
+    come = [place for place, share in enumerate(shares) if share < 1.0]
+    if not come:
+        return None
+    there = [source.names.index(names[place]) for place in come]
+    posterior = own.copy()
+    posterior[np.ix_(come, come)] = source.covariance[np.ix_(there, there)]
+    mean[come] = source.mean[there]
+    keep = np.sqrt(1.0 - shares**2)
+    return mean, keep[:, None] * posterior * keep + shares[:, None] * own * shares
+
+
+def _joined(prior: TwinPrior, told: Sequence[tuple[Floats, Floats]]) -> tuple[Floats, Floats]:
+    """Return the average of several sources by precision; the prior, which each contains, counts once."""
+    own = np.diag([row[2] ** -2 for row in prior.parameters])
+    start = np.array([row[1] for row in prior.parameters])
+    precisions = [np.linalg.inv(covariance) for _, covariance in told]
+    extra = len(told) - 1
+    total = sum(precisions, np.zeros_like(own)) - extra * own
+    pulled = sum((p @ m for p, (m, _) in zip(precisions, told, strict=True)), np.zeros_like(start))
+    covariance = np.linalg.inv(total)
+    mean = covariance @ (pulled - extra * own @ start)
+    apart = sum(float((m - mean) @ p @ (m - mean)) for p, (m, _) in zip(precisions, told, strict=True))
+    return mean, covariance * max(1.0, apart / (extra * start.size))
+
+
+def _share(name: str, source: Source) -> float:
+    """Return the share of the prior's standard deviation that returns; 1 where nothing comes over."""
+    if name in _OF_MACHINE:
+        return _SAME if source.same_machine else 1.0
+    if name in _OF_MATERIAL:
+        return _SAME if source.same_material else 1.0
+    return source.returning
