@@ -28,7 +28,7 @@ class Ladder:
         """Return the build with the smallest shortfall, the fastest of those that pass."""
         table, limits = history.table[:count], history.limits
         with np.errstate(invalid="ignore"):
-            spread = np.nanstd(history.table, axis=0) + 1e-9
+            spread = np.nanstd(table, axis=0) + 1e-9
         short = np.maximum(limits[:, 0] - table, 0.0) + np.maximum(table - limits[:, 1], 0.0)
         total = np.where(np.isnan(table).any(axis=1), np.inf, np.sum(short / spread, axis=1))
         return int(np.lexsort((build_minutes(history.points[:count]), total))[0])

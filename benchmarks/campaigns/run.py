@@ -174,6 +174,9 @@ def main() -> None:
             pool.submit(_timed, began + given.seconds, task, given.builds, given.each): task for task in tasks
         }
         for done in as_completed(waiting):
+            if done.exception() is not None:
+                print(*waiting[done], repr(done.exception()), flush=True)
+                continue
             rows = done.result()
             if rows:
                 _save(given.out, waiting[done], rows)
