@@ -9,7 +9,7 @@ from voidless.physics.diffusion import cylinder_mean_residual, slab_mean_residua
 from voidless.physics.fill.closure import cusp_share, open_share, soft_time
 from voidless.physics.fill.contact import contact_between_layers, contact_in_layer, flat_share
 from voidless.physics.fill.voids import mean_excess, mean_shortfall, shortfall_probability
-from voidless.physics.heat.column import column_top_temperature
+from voidless.physics.heat.column import column_top_temperature, layer_ripple
 from voidless.physics.heat.layer import (
     excess_at_depth,
     excess_mean_of_layer,
@@ -123,6 +123,19 @@ def test_column_limits():
     fast = column_top_temperature(0.02, 700.0, 0.2, 25.0, 1e9, 500.0, 350.0, 300.0)
     idle = column_top_temperature(0.5, 700.0, 0.2, 25.0, 1e-9, 500.0, 350.0, 300.0)
     assert (flat, fast, idle) == pytest.approx((350.0, 500.0, 300.0), abs=1e-3)
+
+
+def test_ripple_of_layers_by_summing_them():
+    """4000 layers on a deep body, each ½[erf((1-d)..)] at its interface, less their mean: within 2 % at u = 200."""
+    u = 200.0
+    times = u * np.arange(1, 4001)
+    mean = float(np.sum(np.asarray(excess_at_depth(times, 0.0))))
+    area = (
+        2.0 * np.sqrt(times[-1] + 0.5 * u) / np.sqrt(np.pi) / u
+    )  # ∫ dt/√(π t)/u, the mean of the same layers
+    assert area - mean == pytest.approx(1.4603545 / np.sqrt(np.pi * u), rel=0.02)
+    r = 1.4603545 / np.sqrt(np.pi * u)
+    assert layer_ripple(u) == pytest.approx(r / (1.0 + r), rel=1e-7)
 
 
 def test_plug_melt_limits():

@@ -63,7 +63,7 @@ def body_stage(x: Inputs, melt: Melt, flat: Heat, upright: Heat, fill: Fill) -> 
     knit_beads = weld_efficiency(flat.healing_beads, ASSUMED.yield_healing)
     knit_layers = weld_efficiency(upright.healing_layers, ASSUMED.yield_healing)
     beads_across = weld_strength(bulk, fill.contact_beads, knit_beads, ASSUMED.side_ceiling)
-    soft = softness(upright.substrate, x.ground.stop, ASSUMED.softening)
+    soft = softness(upright.top, x.ground.stop, ASSUMED.softening)
     outline = np.tanh(2.0 * x.contours * x.pitch / (1e-3 * np.asarray(x.context["section_width_mm"])))
     raster_along = _laminate(x, beads_along, beads_across, 0.0)
     raster_across = _laminate(x, beads_along, beads_across, np.pi / 2.0)

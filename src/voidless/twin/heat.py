@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import erf
 
-from voidless.physics.heat.column import column_top_temperature
+from voidless.physics.heat.column import column_top_temperature, layer_ripple
 from voidless.physics.heat.layer import (
     excess_at_depth,
     excess_mean_of_layer,
@@ -48,12 +48,14 @@ class Heat:
     Attributes
     ----------
     layer_time : [s]
-    substrate : temperature of the top before the next bead. [K]
+    top : mean temperature of the top over a layer time. [K]
+    substrate : temperature of the top just before the next bead. [K]
     healing_layers : degree of healing through the layers. [1]
     healing_beads : degree of healing between neighbouring beads. [1]
     """
 
     layer_time: Floats
+    top: Floats
     substrate: Floats
     healing_layers: Floats
     healing_beads: Floats
@@ -67,11 +69,13 @@ class Warmth:
     Attributes
     ----------
     layer_time : [s]
-    substrate : temperature of the top before the next bead. [K]
+    top : mean temperature of the top over a layer time. [K]
+    substrate : temperature of the top just before the next bead. [K]
     layers, beads : healing integrals through the layers and between beads, at the usual weld time. [1]
     """
 
     layer_time: Floats
+    top: Floats
     substrate: Floats
     layers: Floats
     beads: Floats
@@ -97,7 +101,11 @@ def heat_stage(x: Inputs, melt: Melt, site: Site, warmth: WarmthOf) -> Heat:
     """Return temperatures and healing at one site; `warmth` is `warmth_of` or a `Remembered`."""
     w, slower = warmth(x, melt, site), x.factor("weld_time_log")
     return Heat(
-        w.layer_time, w.substrate, rounded_healing(w.layers / slower), rounded_healing(w.beads / slower)
+        w.layer_time,
+        w.top,
+        w.substrate,
+        rounded_healing(w.layers / slower),
+        rounded_healing(w.beads / slower),
     )
 
 
@@ -107,7 +115,7 @@ def warmth_of(x: Inputs, melt: Melt, site: Site) -> Warmth:
     coefficient = heat_transfer(x)
     laid = (1.0 + _TRAVEL_SHARE) * site.area / (x.pitch * x.speed)
     layer_time = np.full_like(laid, site.layer_time) if site.layer_time > 0.0 else laid
-    substrate = column_top_temperature(
+    top = column_top_temperature(
         site.height,
         site.slenderness,
         g.conductivity,
@@ -117,9 +125,11 @@ def warmth_of(x: Inputs, melt: Melt, site: Site) -> Warmth:
         x.bed,
         air_temperature(x),
     )
+    ripple = layer_ripple(g.diffusivity * layer_time / x.layer**2)
+    substrate = top - ripple * (melt.temperature - top)
     cooling = coefficient / (g.density * g.heat_capacity_melt * x.layer)
     layers, beads = _integrals(x, melt, substrate, layer_time, cooling, site)
-    return Warmth(layer_time, substrate, layers, beads)
+    return Warmth(layer_time, top, substrate, layers, beads)
 
 
 class Remembered:

@@ -140,11 +140,11 @@ PARAMETERS: tuple[Parameter, ...] = (
     Parameter(
         "weld_ceiling_logit",
         "share of strength that a healed weld through the layers keeps",
-        _fixed(1.1),
+        _fixed(1.0),
         ("strength_z_mpa", "z_ratio"),
         True,
         "assumed",
-        "Notches of layer lines, orientation of chains. 0.34 to 0.98 within two standard deviations: "
+        "Notches of layer lines, orientation of chains. 0.38 to 0.97 within two standard deviations: "
         "practitioners report Z over XY of 0.65 to 0.92, a hand rig measured 0.28 to 0.55 (ten filaments).",
     ),
     Parameter(

@@ -90,7 +90,7 @@ RANGES: tuple[Range, ...] = (
     Range(
         "The built body stays above its softening temperature between layers: it will sag, and the twin's "
         "size and strength are guesses there.",
-        lambda chain, _: np.asarray(chain.upright.substrate > chain.inputs.ground.stop + 15.0),
+        lambda chain, _: np.asarray(chain.upright.top > chain.inputs.ground.stop + 15.0),
         ("size_error_mm", "strength_z_mpa", "z_ratio"),
         1.5,
     ),

@@ -7,9 +7,11 @@ from numpy.typing import ArrayLike, NDArray
 
 from voidless.physics.guards import require_positive
 
-__all__ = ["column_top_temperature"]
+__all__ = ["column_top_temperature", "layer_ripple"]
 
 Floats = NDArray[np.float64]
+
+_ZETA_HALF = -1.4603545088095868  # Riemann's zeta function at one half
 
 
 def column_top_temperature(
@@ -75,3 +77,33 @@ def column_top_temperature(
     base = (np.asarray(bed) - air) / np.cosh(decay * np.asarray(height))
     excess = (base + reach * flow * (np.asarray(deposit) - air)) / (1.0 + reach * (h_air + flow))
     return np.asarray(air + excess)
+
+
+def layer_ripple(scaled_time: ArrayLike) -> Floats:
+    """
+    Return how far the top falls below its mean until the next layer comes, over the melt's excess.
+
+    Parameters
+    ----------
+    scaled_time : (n,) float array
+        Diffusivity times layer time over layer thickness squared. [1]
+
+    Returns
+    -------
+    ripple : (n,) float array
+        r/(1 + r) with r = -ζ(½)/√(π u). [1]
+
+    Raises
+    ------
+    InputError
+        `scaled_time` is not positive.
+
+    Notes
+    -----
+    Each layer heats the top as 1/√(π u) of its excess. The sum over all layers before, less its mean, is
+    ζ(½)/√(π u) just before the next one: exact for thin layers on a deep body, to first order in r; the form
+    keeps it below one for layers laid faster than they cool.
+    """
+    require_positive("layer_ripple", scaled_time=scaled_time)
+    r = -_ZETA_HALF / np.sqrt(np.pi * np.asarray(scaled_time, dtype=float))
+    return np.asarray(r / (1.0 + r))
