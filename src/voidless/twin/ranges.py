@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from voidless.beads.stadium import ROUNDING
 from voidless.materials.types import Material
 from voidless.twin.chain import Chain
+from voidless.twin.ground import ASSUMED
 from voidless.twin.links import RESPONSES
 from voidless.units import CELSIUS_ZERO
 
@@ -111,6 +112,11 @@ RANGES: tuple[Range, ...] = (
         "The nozzle is hotter than 370 °C, where steam pressure is no longer tabulated.",
         lambda chain, _: np.asarray(chain.inputs.nozzle > _STEAM_LIMIT),
         (*_LIGHT, "void_pct", "density_g_cm3"),
+    ),
+    Range(
+        "The melt needs more than 20 MPa before the nozzle: the drive slips, and by how much is a guess.",
+        lambda chain, _: np.asarray(chain.melt.pressure > ASSUMED.drive_pressure),
+        (*_MODELLED, "rate_mm3_s"),
     ),
     Range(
         "Bead speed above 150 mm/s: lag and acceleration rule the fill, which the twin only guesses.",

@@ -157,6 +157,11 @@ def test_advice_names_the_biggest_loss_first():
     [
         ("petg", {"nozzle_c": 300.0}, "range in which this polymer is processed"),
         ("petg", {"speed_mm_s": 120.0, "layer_mm": 0.3}, "10 % short of its heating"),
+        (
+            "petg",
+            {"nozzle_c": 195.0, "speed_mm_s": 140.0, "layer_mm": 0.3},
+            "more than 20 MPa before the nozzle",
+        ),
         ("petg", {"flow_pct": 80.0}, "Flow below 90 %"),
         ("petg", {"layer_mm": 0.32, "width_mm": 0.4}, "less than 1.5 times as wide"),
         ("petg", {"bed_c": 90.0}, "bed is within 5 K"),
