@@ -14,6 +14,7 @@ from voidless.physics.optics.surface import ridge_slope
 from voidless.physics.optics.voids import void_scatter
 from voidless.physics.shape.span import bridge_sag, edge_rounding, overhang_limit, soft_fluidity
 from voidless.physics.strength.impact import impact_across_beads, impact_through_layers
+from voidless.physics.strength.scatter import scatter_weibull_1939, size_effect_weibull_1939
 
 
 def test_hole_under_pressure():
@@ -73,6 +74,18 @@ def test_impact_laws():
     assert impact_across_beads(0.05, 2.0) == pytest.approx(0.9025)
     with pytest.raises(InputError, match="healing is not between"):
         impact_through_layers(0.9, np.nan, 0.5)
+
+
+def test_weakest_link():
+    """m = 1 is the exponential (1), m = 2 Rayleigh's law (√(4/π - 1)); longer chains are those of a simulation."""
+    assert scatter_weibull_1939([1.0, 2.0]) == pytest.approx([1.0, np.sqrt(4.0 / np.pi - 1.0)], rel=1e-12)
+    links = np.random.default_rng(3).weibull(8.0, (200_000, 6))
+    chains = links.min(axis=1)
+    error = 4.0 * chains.std() / np.sqrt(chains.size) / links[:, 0].mean()
+    assert chains.mean() / links[:, 0].mean() == pytest.approx(
+        float(size_effect_weibull_1939(6.0, 8.0)), abs=2 * error
+    )
+    assert chains.std() / chains.mean() == pytest.approx(float(scatter_weibull_1939(8.0)), rel=0.01)
 
 
 @pytest.mark.parametrize("size", [0.5, 9.0, 45.0, 180.0, 900.0])
