@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from voidless.errors import InputError, VoidlessError
+from voidless.measure.files.facts import check_fact
 from voidless.measure.files.labels import direction_of
 from voidless.measure.files.limits import MAX_FILE_BYTES
 from voidless.measure.results import Answers, FileResult, Kind, RawFile, Status
 from voidless.measure.take import take_files
+from voidless.measure.tensile.strength import METHODS
 from voidless.quantities import suggest
 from voidless.units import unit
 from voidless.workflows.filing import file_results, observation_dict
@@ -23,7 +25,10 @@ from voidless.workflows.strength import strength_rows
 __all__ = ["NothingStoredError", "read_files"]
 
 Progress = Callable[[str], None]
+Confirm = Callable[[Sequence[Mapping[str, str]]], bool]
+"""Gets `file`, `taken_for`, `why` and `status` of every file; says whether to store."""
 _DIRECTIONS = ("xy", "across", "z")
+_STRENGTHS = ("strength_xy_mpa", "strength_across_mpa", "strength_z_mpa")
 _OTHERWISE = "stored earlier with other answers, which stand; to read it anew add --replaces with its name"
 _Outcome = tuple[dict[str, Any], list[Any], VoidlessError | None]
 """A file's entry in the answer, the observations it gave, and its fault."""
@@ -60,6 +65,9 @@ def read_files(
     replaces: str | None = None,
     now: datetime | None = None,
     progress: Progress = lambda _: None,
+    kinds: Sequence[tuple[str, str]] = (),
+    dry: bool = False,
+    confirm: Confirm = lambda _: True,
 ) -> dict[str, Any]:
     """
     Return, per file, what it was taken for, whether it was stored, its results and open questions.
@@ -71,32 +79,100 @@ def read_files(
     files : sequence of path
         Files, or folders whose files are all meant.
     sections, units, facts : mapping or None
-        What a person answers: cross-section by direction [mm2], unit by column, other facts
-        (`reference_density_g_cm3`, `reference_uncertainty_g_cm3`).
+        What a person answers: cross-section by direction [mm2], unit by column, other facts of
+        `voidless.measure.files.facts`.
     replaces : str or None
         Name or checksum of a stored file whose results this one corrects; they stay on record.
+    kinds : sequence of (str, str)
+        Kind and pattern of file names, where a file is something else than it is taken for; the last that fits rules.
+    dry : bool
+        Whether to say only what each file is and gives: nothing is stored, runs and builds are not checked.
+    confirm : callable
+        Asked before anything is stored; where it says no, the answer is that of `dry`.
 
     Raises
     ------
     InputError
         Nothing could be stored, and at least one file was refused or asks a question.
     """
-    answers = _answers(sections or {}, units or {}, facts or {})
+    answers = _answers(sections or {}, units or {}, facts or {}, kinds)
     given = _gather([Path(file) for file in files], progress)
     _check_sections(answers, given)
     with open_campaign(folder) as opened:
         replaced = _replaced(opened, replaces, given)
         readable = [item for item in given if item.data is not None]
         progress(f"reading {len(readable)} files")
+        answers = replace(answers, strength_method=_strength_method(opened, answers))
         taken = iter(take_files([RawFile(item.name, item.data or b"") for item in readable], answers))
+        results = [next(taken) if item.data is not None else _unreadable(item) for item in given]
+        told = [
+            {
+                "file": item.name,
+                "taken_for": found.taken_for.value,
+                "why": found.why,
+                "status": found.status.value,
+            }
+            for item, found in zip(given, results, strict=True)
+            if not item.sibling
+        ]
+        if dry or not confirm(told):
+            return _unstored(given, results)
         outcomes = []
-        for item in given:
-            result = next(taken) if item.data is not None else _unreadable(item)
+        for item, result in zip(given, results, strict=True):
             progress(f"storing {item.name}")
             if not item.sibling:
                 outcomes.append(_outcome(opened, item, result, replaced, now or utc_now()))
         _keep_context(opened, [item for item in given if item.sibling], outcomes, now or utc_now())
         return _answer(outcomes)
+
+
+def _strength_method(opened: OpenCampaign, answers: Answers) -> str:
+    """Return the one method that the campaign's file states for strengths, else the usual one."""
+    stated = {opened.campaign.conditions.get(name, {}).get("method") for name in _STRENGTHS} - {None}
+    if len(stated) > 1:
+        what = f"strengths by {', '.join(sorted(str(method) for method in stated))}"
+        raise InputError(
+            "campaign.toml", what, "one method for every direction", "A ratio compares like with like."
+        )
+    method = stated.pop() if stated else None
+    if method is not None and method not in METHODS:
+        raise InputError(
+            "campaign.toml",
+            f"strength by {method!r}",
+            "one of " + ", ".join(METHODS),
+            suggest(method, tuple(METHODS)),
+        )
+    return method or answers.strength_method
+
+
+def _unstored(given: Sequence[_Given], results: Sequence[FileResult]) -> dict[str, Any]:
+    """Return what each file is and gives, with nothing stored."""
+    entries = []
+    for item, found in zip(given, results, strict=True):
+        if item.sibling:
+            continue
+        status = "not_stored" if found.status is Status.OK else found.status.value
+        entry = _entry(item, found, status, found.observations)
+        if found.error is not None:
+            entry["error"] = found.error.to_dict()
+        entries.append(entry)
+    return {"schema_version": SCHEMA_VERSION, "files": entries, "summary": [], "dry": True}
+
+
+def _entry(
+    item: _Given, result: FileResult, status: str, kept: Sequence[Any], notes: Sequence[str] | None = None
+) -> dict[str, Any]:
+    return {
+        "file": item.name,
+        "taken_for": result.taken_for.value,
+        "why": result.why,
+        "status": status,
+        "results": [observation_dict(found) for found in kept],
+        "questions": [question.to_dict() for question in result.questions],
+        "warnings": list(result.warnings if notes is None else notes),
+        "reduced": [dict(found) for found in result.reduced],
+        "extra": dict(result.extra),
+    }
 
 
 def _keep_context(
@@ -134,22 +210,33 @@ def _group(name: str) -> str:
 # ---- what was given
 
 
-def _answers(sections: Mapping[str, str], units: Mapping[str, str], facts: Mapping[str, str]) -> Answers:
-    known = ("reference_density_g_cm3", "reference_uncertainty_g_cm3")
-    for name in facts:
-        if name not in known:
-            raise InputError(
-                "--fact", f"{name!r} is not asked for", "one of " + ", ".join(known), "Correct it."
-            )
+def _answers(
+    sections: Mapping[str, str],
+    units: Mapping[str, str],
+    facts: Mapping[str, str],
+    kinds: Sequence[tuple[str, str]],
+) -> Answers:
     for name, text in units.items():
         unit(text, f"--unit {name}")
-    density = {name: _number("--fact", name, facts[name]) for name in facts}
+    said = {name: check_fact(name, _real("--fact", name, text)) for name, text in facts.items()}
     return Answers(
         units=dict(units),
         sections={name: _number("--section", name, text) for name, text in sections.items()},
-        reference_density_g_cm3=density.get("reference_density_g_cm3"),
-        reference_uncertainty_g_cm3=density.get("reference_uncertainty_g_cm3"),
+        reference_density_g_cm3=said.get("reference_density_g_cm3"),
+        reference_uncertainty_g_cm3=said.get("reference_uncertainty_g_cm3"),
+        facts=said,
+        kinds=tuple((pattern, _kind(word)) for word, pattern in kinds),
     )
+
+
+def _kind(word: str) -> Kind:
+    known = tuple(kind.value for kind in Kind)
+    if word not in known:
+        expected = "one of " + ", ".join(known)
+        raise InputError(
+            "--as", f"{word!r} is no kind of file", expected, suggest(word, known) or "Correct it."
+        )
+    return Kind(word)
 
 
 def _check_sections(answers: Answers, given: Sequence[_Given]) -> None:
@@ -166,11 +253,18 @@ def _may_hold(file: str, curve: str) -> bool:
     return curve in file or Path(file).stem in curve or file.lower().endswith(".zip")
 
 
-def _number(where: str, name: str, text: str) -> float:
+def _real(where: str, name: str, text: str) -> float:
     try:
         value = float(text)
     except ValueError:
         value = float("nan")
+    if not abs(value) < float("inf"):
+        raise InputError(where, f"{name} = {text!r}", "a number", f"Write {name}=12.5, for example.")
+    return value
+
+
+def _number(where: str, name: str, text: str) -> float:
+    value = _real(where, name, text)
     if not 0 < value < float("inf"):
         raise InputError(where, f"{name} = {text!r}", "a number above 0", f"Write {name}=12.5, for example.")
     return value
@@ -269,17 +363,7 @@ def _outcome(
         notes.append(_OTHERWISE)
     if fault is not None and status not in ("question", "stored", "already_stored"):
         status = "refused"
-    entry = {
-        "file": item.name,
-        "taken_for": result.taken_for.value,
-        "why": result.why,
-        "status": status,
-        "results": [observation_dict(found) for found in kept] if status.endswith("stored") else [],
-        "questions": [question.to_dict() for question in result.questions],
-        "warnings": notes,
-        "reduced": [dict(found) for found in result.reduced],
-        "extra": dict(result.extra),
-    }
+    entry = _entry(item, result, status, kept if status.endswith("stored") else [], notes)
     if fault is not None and status == "refused":
         entry["error"] = fault.to_dict()
     return entry, kept if status.endswith("stored") else [], fault

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import sys
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -11,6 +12,7 @@ import typer
 from voidless.cli.answer import answer
 from voidless.cli.options import Folder, Json, pairs
 from voidless.cli.progress import stages
+from voidless.errors import InputError
 
 
 def command(
@@ -34,11 +36,21 @@ def command(
         str | None,
         typer.Option(metavar="FILE", help="Name or checksum of a stored file that this one corrects."),
     ] = None,
+    kind: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--as", metavar="KIND=PATTERN", help="What files of a name really are: flexure_curve=*bend*.csv."
+        ),
+    ] = None,
+    dry: Annotated[
+        bool, typer.Option("--dry", help="Say what each file is and gives, and store nothing.")
+    ] = False,
     as_json: Json = False,
 ) -> None:
     """
-    Read result tables, machine curves, weighings and photos; keep the raw files; store the results.
+    Read result tables, machine curves, weighings, readings and photos; keep the raw files; store the results.
 
+    Several files are listed with what they were taken for before they are stored; `--as` corrects, `--dry` only lists.
     Where a file does not say what only a person can know (a unit, a section), it is asked, not guessed.
 
     Example: `voidless read sight-glass results.csv curves/ --section xy=20,z=30`
@@ -53,6 +65,9 @@ def command(
         facts=pairs(fact or [], "--fact", "reference_density_g_cm3=1.270"),
         replaces=replaces,
         progress=stages(),
+        kinds=[_kind(text) for text in kind or []],
+        dry=dry,
+        confirm=(lambda _: True) if as_json else _confirm,
     )
     answer(result, as_json, render)
 
@@ -62,6 +77,27 @@ def _sections(given: list[str]) -> dict[str, str]:
     if len(given) == 1 and "=" not in given[0] and "," not in given[0]:
         return {"": given[0]}
     return pairs(given, "--section", "xy=20,z=30", commas=True)
+
+
+def _kind(text: str) -> tuple[str, str]:
+    word, sign, pattern = (part.strip() for part in text.partition("="))
+    if not sign or not word or not pattern:
+        raise InputError("--as", f"{text!r} is not KIND=PATTERN", "sizes=*callipers*.csv", "Write it so.")
+    return word, pattern
+
+
+def _confirm(files: Sequence[Mapping[str, str]]) -> bool:
+    """Show what several files are taken for and ask before they are stored, where a person looks on."""
+    if len(files) < 2 or not sys.stdin.isatty():
+        return True
+    from voidless.cli.text import table
+
+    table(
+        ["file", "taken for", "because"], [[item["file"], item["taken_for"], item["why"]] for item in files]
+    )
+    return typer.confirm(
+        "Store them so? (No stores nothing; correct with --as KIND=PATTERN)", default=True, err=True
+    )
 
 
 def render(result: Mapping[str, Any]) -> None:
@@ -81,5 +117,7 @@ def render(result: Mapping[str, Any]) -> None:
             error = file["error"]
             say(f"{error['where']}: {error['what']} (expected {error['expected']}). {error['remedy']}")
         say(*(f"Note: {file['file']}: {note}" for note in file.get("warnings", ())))
+    if result.get("dry"):
+        say("Nothing was stored. Correct with --as KIND=PATTERN, then read again without --dry.")
     for row in result.get("summary", ()):
         say(row["text"])

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from voidless.errors import ComputationError
 from voidless.measure.series.noise import quick_noise
 
-__all__ = ["Course", "Event", "Happening", "course_of"]
+__all__ = ["Course", "Event", "Happening", "averaged", "course_of"]
 
 Floats = NDArray[np.float64]
 
@@ -139,7 +139,7 @@ def course_of(force_n: Floats, along: Floats | None = None) -> Course:
     slack = np.flatnonzero(force[:top] < CONTACT_SHARE * highest)
     start = int(slack[-1]) if slack.size else 0
     width = (top - start) // SMOOTH_PART
-    calm = _averaged(force[: top + 1], width)
+    calm = averaged(force[: top + 1], width)
     guard = max(GUARD_SHARE * highest, _range(calm[_between(calm, start, top)], force.size))
     fallen = np.flatnonzero(force[top:] <= BREAK_SHARE * highest)
     last = top + int(fallen[0]) - 1 if fallen.size else force.size - 1
@@ -164,8 +164,22 @@ def _steady(along: Floats | int) -> Floats:
     return x if x[-1] >= x[0] else -x
 
 
-def _averaged(force: Floats, width: int) -> Floats:
-    """Return means over a few neighbours, so that tails of single knocks are no falls; the ends stay."""
+def averaged(force: Floats, width: int) -> Floats:
+    """
+    Return means over neighbours, so that tails of single knocks do not count; the ends stay as they are.
+
+    Parameters
+    ----------
+    force : (n,) float array
+        Force. [N]
+    width : int
+        Neighbours, rounded to an odd number. [1]
+
+    Returns
+    -------
+    calm : (n,) float array
+        The record itself below a width of 2. [N]
+    """
     half = width // 2
     if half < 1:
         return force

@@ -12,7 +12,7 @@ from voidless.errors import ComputationError, InputError
 from voidless.measure.series.noise import GROUPS
 from voidless.measure.series.trend import coverage_factor
 from voidless.measure.tensile.compliance import Compliance
-from voidless.measure.tensile.events import Happening, course_of
+from voidless.measure.tensile.events import Happening, averaged, course_of
 from voidless.measure.tensile.modulus import CHORD
 
 __all__ = ["LengthRecord", "LengthsFit", "fit_lengths"]
@@ -20,12 +20,16 @@ __all__ = ["LengthRecord", "LengthsFit", "fit_lengths"]
 Floats = NDArray[np.float64]
 
 FEWEST_POINTS = 8
-LEVELS = 12
+LEVELS = 18
+LAST = 0.9
+"""Share of the smallest strength up to which the give of the machine is found. [1]"""
 FIRST_RANGE = (0.1, 0.4)
 """Shares of the smallest strength between which the first look is taken. [1] Our choice."""
 SPREAD = 1.3
 """Smallest ratio of the longest to the shortest length over section. [1] Our choice."""
 ROUNDS = 3
+CALM_PART = 60
+"""Neighbours over this part of a rise are averaged before it is asked where it passes a force. [1]"""
 
 
 @dataclass(frozen=True)
@@ -109,7 +113,8 @@ def fit_lengths(records: Sequence[LengthRecord]) -> LengthsFit:
     travel / force = length / (modulus section) + compliance, at equal force, so that a compliance that
     depends on force drops out; the idea is that of ASTM D3822, annex. Slack differs between
     specimens and shifts a record as a whole, so slopes between two forces are compared and not travels.
-    The machine's give at each force is what travel the specimen does not explain, averaged over specimens.
+    The machine's give at each force is what the line of travel over length leaves at no length, so that a material
+    whose curve bends over does not bend it.
     """
     over = np.array([record.length_mm / record.section_mm2 for record in records])
     lengths = np.unique([round(record.length_mm, 3) for record in records]).size
@@ -133,7 +138,7 @@ def fit_lengths(records: Sequence[LengthRecord]) -> LengthsFit:
                 "lengths", "a specimen broke below 0.25 % strain", "a modulus below the break"
             )
     flags = _words(records, lengths, misfit)
-    table = _give(rising, over, inverse, inverse_u, weakest)
+    table = _give(rising, over, inverse_u, weakest)
     return LengthsFit(
         1e-3 / inverse,
         1e-3 * inverse_u / inverse**2,
@@ -162,48 +167,68 @@ def _slopes(
     """Return travel per force between two forces, and its standard uncertainty, for each specimen."""
     found = []
     for record, (force, travel) in zip(records, rising, strict=True):
-        start, stop = int(np.argmax(force >= low)), int(np.argmax(force >= high))
-        if not force[-1] >= high or stop - start < FEWEST_POINTS:
+        calm = averaged(force, force.size // CALM_PART)
+        start, stop = int(np.argmax(calm >= low)), int(np.argmax(calm >= high))
+        if not calm.max() >= high or stop - start < FEWEST_POINTS:
             raise ComputationError(
                 "lengths",
                 f"{record.name}: {max(stop - start, 0)} readings between {low:.3g} and {high:.3g} N",
                 f"at least {FEWEST_POINTS} before the first fall of the force",
                 "Record faster, or leave this specimen out.",
             )
-        found.append(_secant(force[start:stop], travel[start:stop], low, high))
-        if not found[-1][0] > 0:
+        found.append(_secant(force[start:stop], travel[start:stop], calm[start:stop], low, high))
+        if not found[-1].slope > 0:
             raise ComputationError("lengths", f"{record.name}: the force does not grow with travel", "a rise")
-    slopes, unsure = np.array(found).T
+    unsure = np.array(_scatter(found))
+    slopes = np.array([item.slope for item in found])
     return slopes, np.maximum(unsure, 1e-9 * slopes)
 
 
-def _secant(force: Floats, travel: Floats, low: float, high: float) -> tuple[float, float]:
+@dataclass(frozen=True)
+class _Secant:
+    """Travel per force, what its parabola leaves, and the variance factor of the chord."""
+
+    slope: float
+    residual: Floats
+    factor: float
+
+
+def _secant(force: Floats, travel: Floats, calm: Floats, low: float, high: float) -> _Secant:
     """
-    Return travel per force between two forces, a chord as the modulus is, and its standard uncertainty.
+    Return travel per force between two forces, a chord as the modulus is.
 
     A parabola goes through means over equal steps of force, the same steps for every specimen: what it misses of grips
     that are soft at first is then the same for every length, and drops out.
     """
     groups = min(GROUPS, force.size // 2)
     levels = np.linspace(low, high, groups + 1)[1:-1]
-    edges = np.concatenate([[0], np.searchsorted(np.maximum.accumulate(force), levels), [force.size]])
+    edges = np.concatenate([[0], np.searchsorted(np.maximum.accumulate(calm), levels), [force.size]])
     edges = np.unique(edges)
-    groups = edges.size - 1
     x, y = (np.add.reduceat(item, edges[:-1]) / np.diff(edges) for item in (force, travel))
-    degree = 2
-    place, scale = (low + high) / 2.0, (high - low) / 2.0
-    basis = np.polynomial.legendre.legvander((x - place) / scale, degree)
+    basis = np.polynomial.legendre.legvander((x - (low + high) / 2.0) / ((high - low) / 2.0), 2)
     inverse = np.linalg.pinv(basis.T @ basis)
     weights = inverse @ (basis.T @ y)
-    residual = y - basis @ weights
     chord = np.array([0.0, 2.0, 0.0])
-    freedom = groups - degree - 1
-    power = float(residual @ residual)
-    phi = float(residual[1:] @ residual[:-1]) / power + (degree + 2.0) / groups if power > 0 else 0.0
-    phi = min(max(phi, 0.0), 0.8)
-    variance = power / freedom * (1.0 + phi) / (1.0 - phi) * float(chord @ inverse @ chord)
-    unsure = variance**0.5 * coverage_factor(freedom)
-    return float(chord @ weights) / (high - low), unsure / (high - low)
+    factor = float(chord @ inverse @ chord) ** 0.5 / (high - low)
+    return _Secant(float(chord @ weights) / (high - low), y - basis @ weights, factor)
+
+
+def _scatter(found: Sequence[_Secant]) -> list[float]:
+    """Return the standard uncertainty of each chord by the scatter about its parabola."""
+    residuals = [item.residual for item in found]
+    if len({residual.size for residual in residuals}) == 1 and len(residuals) > 2:
+        # What all specimens share is the shape of the machine and no scatter.
+        shape = np.mean(residuals, axis=0)
+        residuals = [(residual - shape) * (len(found) / (len(found) - 1)) ** 0.5 for residual in residuals]
+    unsure = []
+    for item, residual in zip(found, residuals, strict=True):
+        freedom = max(residual.size - 3, 1)
+        power = float(residual @ residual)
+        phi = float(residual[1:] @ residual[:-1]) / power + 4.0 / residual.size if power > 0 else 0.0
+        phi = min(max(phi, 0.0), 0.8)
+        spread = (power / freedom * (1.0 + phi) / (1.0 - phi)) ** 0.5
+        unsure.append(item.factor * spread * coverage_factor(freedom))
+    return unsure
 
 
 def _line(over: Floats, slopes: Floats, unsure: Floats) -> tuple[float, float, float]:
@@ -239,22 +264,24 @@ def _words(records: Sequence[LengthRecord], lengths: int, misfit: float) -> tupl
 
 
 def _give(
-    rising: Sequence[tuple[Floats, Floats]], over: Floats, inverse: float, inverse_u: float, weakest: float
+    rising: Sequence[tuple[Floats, Floats]], over: Floats, inverse_u: float, weakest: float
 ) -> Compliance:
-    """Return the machine's give by force: travel that the specimens do not explain."""
-    levels = np.linspace(0.0, FIRST_RANGE[1] * weakest, LEVELS + 1)[1:]
-    rest = []
-    for (force, travel), ratio in zip(rising, over, strict=True):
-        at = [_travel_at(force, travel, level) for level in levels]
-        rest.append(np.array(at) - ratio * inverse * levels)
-    table = np.array(rest)
-    # Slack shifts each record as a whole: records are aligned on their mean before they are averaged.
+    """Return the machine's give by force: travel at no length, by the line over lengths at each force."""
+    levels = np.linspace(0.0, LAST * weakest, LEVELS + 1)[1:]
+    table = np.array([[_travel_at(force, travel, level) for level in levels] for force, travel in rising])
+    # Slack shifts each record as a whole: records are aligned on their mean over forces.
     table = table - table.mean(axis=1, keepdims=True)
-    give = table.mean(axis=0)
-    scatter = table.std(axis=0, ddof=1) / len(over) ** 0.5
+    spread = over - over.mean()
+    slope = spread @ table / float(spread @ spread)
+    give = table.mean(axis=0) - over.mean() * slope
+    left = table - table.mean(axis=0) - spread[:, None] * slope
+    freedom = max((over.size - 2) * (LEVELS - 1), 1)
+    scatter = float(np.sqrt(np.sum(left**2) / freedom))
+    reach = (1.0 / over.size + over.mean() ** 2 / float(spread @ spread)) ** 0.5
     first = 2.0 * give[0] - give[1]  # prolonged to no force, one level below the first
     give = np.concatenate([[first], give]) - first
-    unsure = np.hypot(np.concatenate([[0.0], scatter]), inverse_u * over.mean() * np.append(0.0, levels))
+    own = np.concatenate([[0.0], np.full(LEVELS, scatter * reach)])
+    unsure = np.hypot(own, inverse_u * over.mean() * np.append(0.0, levels))
     return Compliance(
         (0.0, *levels.tolist()), tuple(give.tolist()), tuple(unsure.tolist()), "specimens of several lengths"
     )

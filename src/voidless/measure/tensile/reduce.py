@@ -255,7 +255,8 @@ def _strains(
             values = nominal
             words += "; past yield nominal, by crosshead travel (method B)"
     steps = np.abs(np.diff(values[max(course.last - 10, 0) : course.last + 1]))
-    own = noise_of(values[course.straight])
+    part = values[course.straight]
+    own = noise_of(part[np.isfinite(part)])
     zero = stiffness.toe_uncertainty if stiffness else 0.0
     step = float(np.median(steps)) / 3**0.5 if steps.size else 0.0
     unsure = float(np.sqrt(zero**2 + step**2 + own.sd**2))
