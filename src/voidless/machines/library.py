@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from voidless.errors import InputError
-from voidless.machines.types import AXES, AXIS_NUMBERS, NUMBERS, Machine
+from voidless.machines.types import AXES, AXIS_NUMBERS, CLEARANCES, NUMBERS, Machine
 from voidless.quantities import Role, quantity, suggest
 from voidless.tomlfile import Document, finite, known_keys, merged, parse_document, read_document, typed
 
@@ -19,7 +19,7 @@ _DATA = resources.files("voidless.machines") / "data"
 _NAMES = ("bench-0.4", "bench-0.6", "enclosed-0.4")
 _TEXTS = ("title", "start_gcode", "end_gcode")
 _TABLES = ("usual", "setting_sd", "notes")
-_KEYS = ("base", "fan", *_TEXTS, *_TABLES, *NUMBERS, *AXIS_NUMBERS)
+_KEYS = ("base", "fan", *_TEXTS, *_TABLES, *NUMBERS, *AXIS_NUMBERS, *CLEARANCES)
 _PER_NOZZLE = {"layer_per_nozzle": "layer_mm", "width_per_nozzle": "width_mm"}
 
 
@@ -69,11 +69,14 @@ def load_machine(name: str, overrides: Mapping[str, Any] | Path | Document | Non
     table = merged(parse_document(text, f"{base}.toml").data, changed)
     table.setdefault("melt_zone_mm3", _melt_zone(table, over))
     numbers: dict[str, Any] = {key: _bounded(table[key], NUMBERS[key], over, key) for key in NUMBERS}
+    stated = [key for key in CLEARANCES if key in table]
+    clearances: dict[str, Any] = {key: _bounded(table[key], CLEARANCES[key], over, key) for key in stated}
     return Machine(
         name=name,
         **{key: typed(table[key], str, "a text", over, key) for key in _TEXTS},
         **numbers,
         **{key: _per_axis(table[key], AXIS_NUMBERS[key], over, key) for key in AXIS_NUMBERS},
+        **clearances,
         fan=typed(table["fan"], bool, "true or false", over, "fan"),
         usual=_usual(table["usual"], numbers["nozzle_diameter_mm"], over),
         setting_sd=_scatter(table["setting_sd"], over),

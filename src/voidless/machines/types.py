@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-__all__ = ["AXES", "AXIS_NUMBERS", "NUMBERS", "Axes", "Machine"]
+__all__ = ["AXES", "AXIS_NUMBERS", "CLEARANCES", "NUMBERS", "Axes", "Machine"]
 
 Axes = tuple[float, float, float, float]
 
@@ -36,6 +36,12 @@ NUMBERS: dict[str, tuple[float, float]] = {
 }
 """Numbers of a machine and the range outside which they are errors of entry. [unit in the name]"""
 
+CLEARANCES: dict[str, tuple[float, float]] = {
+    "head_radius_mm": (1.0, 500.0),
+    "gantry_height_mm": (1.0, 1000.0),
+}
+"""The same for room that the moving parts need; a machine may leave them unsaid, and then prints together only."""
+
 AXIS_NUMBERS: dict[str, tuple[float, float]] = {
     "speed_max_mm_s": (0.1, 5000.0),
     "acceleration_max_mm_s2": (1.0, 1e6),
@@ -64,6 +70,11 @@ class Machine:
         Delay between commanded and real melt flow. [s]
     fan : bool
         Whether there is a part-cooling fan.
+    head_radius_mm : float or None
+        How far the hot end and what moves with it reach sideways from the nozzle, below the gantry. [mm]
+    gantry_height_mm : float or None
+        Height of the lowest part of the gantry above the nozzle's tip; what is higher than this must not stand
+        finished beside a specimen that is begun. [mm]
     start_gcode, end_gcode : str
         Code before and after the build; temperatures are set by the writer.
     usual : mapping of str to float
@@ -98,6 +109,8 @@ class Machine:
     bed_z_mm: float
     lag_s: float
     fan: bool
+    head_radius_mm: float | None = None
+    gantry_height_mm: float | None = None
     start_gcode: str = ""
     end_gcode: str = ""
     usual: Mapping[str, float] = field(default_factory=dict)

@@ -3,12 +3,16 @@ Moves of a machine: planned, timed, written, read.
 
 moves.py     kinds of move, moves as arrays, a planned toolpath
 region.py    a section as a region: inset by contours, cut into columns for the raster
-pattern.py   one section as contours and raster whose volumes fill it exactly
+fill/        one section as contours and raster whose volumes fill it exactly
 layout.py    where specimens stand on the bed
 build.py     specimens and settings -> toolpath
 motion.py    time of moves under limits of speed and acceleration
 estimate.py  build time of many settings at once, without planning
-limits.py    what in a list of moves exceeds a machine
+limits.py    what a list of moves asks beside what a machine allows
+listing.py   every limit with what a written build asks of it
+layer_time.py  layer times of what stands on a bed, held over gauges by pauses
+stretches.py moves of one specimen cut out of plans and joined anew
+sharing.py   specimens one after the other, several runs on one bed
 writer.py    toolpath -> G-code
 words.py     one line of G-code as words
 arcs.py      arcs as chords

@@ -1,7 +1,8 @@
-"""What in a list of moves exceeds a machine."""
+"""What a list of moves asks of a machine beside what the machine allows."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,7 +14,7 @@ from voidless.toolpath.moves import Kind, Moves
 if TYPE_CHECKING:
     from voidless.machines import Machine
 
-__all__ = ["check_limits", "check_temperatures"]
+__all__ = ["LimitRow", "check_limits", "check_temperatures", "limit_rows"]
 
 Floats = NDArray[np.float64]
 
@@ -64,6 +65,73 @@ def _speeds(moves: Moves, machine: Machine, rounding_mm: float) -> dict[str, tup
     return table
 
 
+@dataclass(frozen=True)
+class LimitRow:
+    """
+    One limit and how near a build comes to it.
+
+    Attributes
+    ----------
+    name, unit : str
+        What is limited, and its unit.
+    lowest, highest : float
+        Extreme values of the build; NaN where it has none.
+    least, most : float
+        What the machine allows; a negative infinity where only the upper end is limited.
+    exceeding : int
+        How many moves (or settings) lie outside; NaN counts as outside.
+    """
+
+    name: str
+    unit: str
+    lowest: float
+    highest: float
+    least: float
+    most: float
+    exceeding: int
+
+    @property
+    def within(self) -> bool:
+        """Whether the limit is respected."""
+        return self.exceeding == 0
+
+
+def _row(name: str, unit: str, values: Floats, least: float, most: float, slack: float = 0.0) -> LimitRow:
+    outside = int(np.sum(~((values >= least - slack) & (values <= most + slack))))
+    low, high = (float(end(values)) if len(values) else float("nan") for end in (np.min, np.max))
+    return LimitRow(name, unit, low, high, least, most, outside)
+
+
+def limit_rows(moves: Moves, machine: Machine, rounding_mm: float = 0.0) -> tuple[LimitRow, ...]:
+    """
+    Return every limit of a machine that moves can exceed, with the extremes of the moves.
+
+    Parameters
+    ----------
+    moves : Moves
+        Moves as planned or as read.
+    machine : Machine
+        Bed, speeds, melt rate, temperature of the nozzle.
+    rounding_mm : float
+        Length by which written positions may be off, 0.001 for words of three decimals. [mm]
+
+    Returns
+    -------
+    rows : tuple of LimitRow
+        Positions, speeds, melt rate, nozzle, fan. Fan and temperature are left out of account where they
+        are not known.
+    """
+    room = {"x": machine.bed_x_mm, "y": machine.bed_y_mm, "z": machine.bed_z_mm}
+    rows = [_row(a, "mm", getattr(moves, f"{a}_mm"), 0.0, most, rounding_mm) for a, most in room.items()]
+    for name, (values, most) in _speeds(moves, machine, rounding_mm).items():
+        unit = "mm3/s" if name == "melt rate" else "mm/s"
+        rows.append(_row(name, unit, values, -np.inf, most, most * _EXACT))
+    known = moves.nozzle_c[~np.isnan(moves.nozzle_c)], moves.fan_pct[~np.isnan(moves.fan_pct)]
+    rows.append(_row("nozzle", "C", known[0], -np.inf, machine.nozzle_max_c))
+    rows.append(_row("fan duty", "%", known[1], 0.0, 100.0))
+    return tuple(rows)
+
+
 def check_limits(moves: Moves, machine: Machine, rounding_mm: float = 0.0) -> list[str]:
     """
     Return in words what in a list of moves exceeds a machine; empty if nothing does.
@@ -83,22 +151,17 @@ def check_limits(moves: Moves, machine: Machine, rounding_mm: float = 0.0) -> li
         One sentence per limit with the worst value and the number of moves concerned. NaN counts as
         exceeding, except where fan and temperature are not known.
     """
-    found: list[str] = []
-    room = {"x": machine.bed_x_mm, "y": machine.bed_y_mm, "z": machine.bed_z_mm}
-    for axis, most in room.items():
-        place = getattr(moves, f"{axis}_mm")
-        out = ~((place >= -rounding_mm) & (place <= most + rounding_mm))
-        if out.any():
-            worst = float(place[out][np.argmax(np.abs(place[out] - most / 2.0))])
-            found.append(f"{axis} = {worst:g} mm lies outside 0 to {most:g} mm ({int(out.sum())} moves)")
-    for name, (values, most) in _speeds(moves, machine, rounding_mm).items():
-        over = ~(values <= most * (1.0 + _EXACT))
-        if over.any():
-            found.append(
-                f"{name} {float(values[over].max()):.4g} is above {most:g} ({int(over.sum())} moves)"
-            )
-    if np.any(moves.nozzle_c > machine.nozzle_max_c):
-        found.append(f"nozzle {np.nanmax(moves.nozzle_c):g} C is above {machine.nozzle_max_c:g} C")
-    if np.any((moves.fan_pct < 0.0) | (moves.fan_pct > 100.0)):
-        found.append("fan duty lies outside 0 to 100 %")
-    return found
+    return [_sentence(row) for row in limit_rows(moves, machine, rounding_mm) if not row.within]
+
+
+def _sentence(row: LimitRow) -> str:
+    if row.name == "nozzle":
+        return f"nozzle {row.highest:g} C is above {row.most:g} C"
+    if row.name == "fan duty":
+        return "fan duty lies outside 0 to 100 %"
+    count = f"({row.exceeding} moves)"
+    if row.unit == "mm":
+        middle = row.most / 2.0
+        worst = row.highest if abs(row.highest - middle) >= abs(row.lowest - middle) else row.lowest
+        return f"{row.name} = {worst:g} mm lies outside 0 to {row.most:g} mm {count}"
+    return f"{row.name} {row.highest:.4g} is above {row.most:g} {count}"

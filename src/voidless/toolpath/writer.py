@@ -47,20 +47,30 @@ def _feed_words(moves: Moves) -> Floats:
 
 
 def _move_lines(moves: Moves, machine: Machine) -> list[str]:
-    """Return one line per move, words only where they change; fan words where its duty changes."""
+    """Return one line per move, words only where they change; fan words where its duty changes; pauses."""
     lines: list[str] = []
     place, speed, duty = ("", "", ""), -1.0, 0.0
     feeds = _feed_words(moves).tolist()
-    columns = (moves.x_mm, moves.y_mm, moves.z_mm, moves.speed_mm_s, moves.fan_pct, moves.layer)
+    columns = (
+        moves.x_mm,
+        moves.y_mm,
+        moves.z_mm,
+        moves.speed_mm_s,
+        moves.fan_pct,
+        moves.layer,
+        moves.dwell_s,
+    )
     rows = zip(*(column.tolist() for column in columns), feeds, strict=True)
     layer = -1
-    for x, y, z, wanted, fan, number, feed in rows:
+    for x, y, z, wanted, fan, number, pause, feed in rows:
         if number != layer:
             lines.append(f"; layer {number + 1}")
             layer = number
         if fan != duty and machine.fan:
             lines.append(f"M106 S{round(255.0 * fan / 100.0)}" if fan > 0.0 else "M107")
             duty = fan
+        if pause > 0.0:
+            lines.append(f"G4 S{pause:.3f}")
         now = (f"X{x:.3f}", f"Y{y:.3f}", f"Z{z:.3f}")
         words = [word for word, before in zip(now, place, strict=True) if word != before]
         fed = f"{feed:.5f}"
