@@ -53,6 +53,18 @@ WEIGHING = """specimen,run,build,mass_air_g,mass_liquid_g,liquid,temperature_c
 s1,R01,B01,4.512,0.955,water,21.5
 s2,R02,B02,4.498,0.951,water,21.5
 """
+READINGS = {
+    "blows.csv": "energy_j,width_mm,thickness_mm,method,break_type\n0.5,8,4,iso179_1eA,C\n0.6,8,4,iso179_1eA,N\n",
+    "cap.csv": "time_s,pressure_kpa,temperature_c,volume_cm3\n" + "".join(f"{t},{200 - t / 2000},23,100\n" for t in range(0, 200, 10)),
+    "bath.csv": "bubbles,time_s,diameter_mm\n10,60,2\n0,600,2\n",
+    "callipers.csv": "feature,nominal_mm,measured_mm\nx,20,20.05\nx,20,20.07\nbore,5,4.9\n",
+    "plate.csv": "x_mm,y_mm,height_mm\n" + "".join(f"{x},{y},{x * y / 9e3}\n" for x in (0, 20, 40) for y in (0, 20, 40)),
+    "trace.csv": "position_mm,height_um\n" + "".join(f"{n / 200},{n % 7}\n" for n in range(800)),
+    "days.csv": "group,reading\nmon,1\nmon,1.2\ntue,1.1\ntue,1.4\n",
+    "sides.csv": "specimen,width_mm,thickness_mm\nz_1,10,4\nz_1,10.1,4.02\n",
+    "give.csv": "force_n,give_mm,give_uncertainty_mm\n100,0.05,0.001\n200,0.09,0.001\n300,0.13,0.001\n",
+    "drying.csv": "time_h,mass_g\n0,10.1\n4,10.02\n8,10.0\n20,9.99\n",
+}
 NASTY = (
     "", " ", "nan", "inf", "-inf", "1e400", "-1", "0", "1,5", "=1+1", "R99", "B99", "[red]x[/red]", "<script>", "\x00", "é",
     "9" * 400, "x" * 10_000, '"', "\ufeff", "\u202e", "True", "2031-01-01", "kN", "psi", "#DIV/0!", "\x1b[31m", "\n",
@@ -119,6 +131,7 @@ WAYS: tuple[Bytes, ...] = (cut, flip, lines, cells, cells, cells, recode, pack, 
 def seeds() -> list[tuple[str, bytes]]:
     """Return the good files that damage starts from: name and content, none over 400 kB."""
     found = [("table.csv", TABLE.encode()), ("weighings.csv", WEIGHING.encode())] * 6
+    found += [(name, text.encode()) for name, text in READINGS.items()] * 2
     for folder in ("machine-files-dialects", "machine-files-small-stage", "machine-files-acrylic"):
         found += [(p.name, p.read_bytes()) for p in sorted((DATA / folder).rglob("*")) if p.is_file()]
     for path in sorted((DATA / "strength-xy-z").glob("filament-0[1-4]*/*"))[:30:3]:

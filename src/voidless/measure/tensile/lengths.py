@@ -13,6 +13,7 @@ from voidless.measure.series.noise import GROUPS
 from voidless.measure.series.trend import coverage_factor
 from voidless.measure.tensile.compliance import Compliance
 from voidless.measure.tensile.events import Happening, averaged, course_of
+from voidless.measure.tensile.flags import zero_of
 from voidless.measure.tensile.modulus import CHORD
 
 __all__ = ["LengthRecord", "LengthsFit", "fit_lengths"]
@@ -155,17 +156,23 @@ def _rise(record: LengthRecord) -> tuple[Floats, Floats]:
     """Return force and travel from contact to the first fall of any kind."""
     course = course_of(record.force_n, record.travel_mm)
     slips = [event.peak for event in course.events if event.kind is Happening.SLIP]
-    stop = min([course.first, *slips])
-    part = slice(course.start, stop + 1)
+    part = slice(course.start, min([course.first, *slips]) + 1)
     travel = record.travel_mm if record.travel_mm[-1] >= record.travel_mm[0] else -record.travel_mm
     return record.force_n[part], travel[part]
+
+
+def _drift(record: LengthRecord) -> float:
+    """Return by how much the zero wanders per reading: what stands after the break, spread over the record. [N]"""
+    course = course_of(record.force_n, record.travel_mm)
+    zero = zero_of(record.force_n, course)
+    return float(np.hypot(*zero)) / max(course.last, 1) if zero else 0.0
 
 
 def _slopes(
     records: Sequence[LengthRecord], rising: Sequence[tuple[Floats, Floats]], low: float, high: float
 ) -> tuple[Floats, Floats]:
     """Return travel per force between two forces, and its standard uncertainty, for each specimen."""
-    found = []
+    found, drift = [], []
     for record, (force, travel) in zip(records, rising, strict=True):
         calm = averaged(force, force.size // CALM_PART)
         start, stop = int(np.argmax(calm >= low)), int(np.argmax(calm >= high))
@@ -177,11 +184,12 @@ def _slopes(
                 "Record faster, or leave this specimen out.",
             )
         found.append(_secant(force[start:stop], travel[start:stop], calm[start:stop], low, high))
+        drift.append(_drift(record) * (stop - start) / (high - low))
         if not found[-1].slope > 0:
             raise ComputationError("lengths", f"{record.name}: the force does not grow with travel", "a rise")
     unsure = np.array(_scatter(found))
     slopes = np.array([item.slope for item in found])
-    return slopes, np.maximum(unsure, 1e-9 * slopes)
+    return slopes, np.maximum(np.hypot(unsure, np.array(drift) * slopes), 1e-9 * slopes)
 
 
 @dataclass(frozen=True)
