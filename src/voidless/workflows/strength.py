@@ -9,6 +9,9 @@ from voidless.campaign.types import Bound, Observation
 
 __all__ = ["strength_rows"]
 
+NAMES = {"xy": "strength_xy_mpa", "across": "strength_across_mpa", "z": "strength_z_mpa"}
+WORDS = {"xy": "in plane", "across": "in plane across the beads", "z": "through the layers"}
+
 
 def strength_rows(grouped: Iterable[tuple[str, Observation]]) -> list[dict[str, Any]]:
     """
@@ -23,13 +26,14 @@ def strength_rows(grouped: Iterable[tuple[str, Observation]]) -> list[dict[str, 
     Returns
     -------
     rows : list of dict
-        Per group: `n_xy`, `xy_mean` [MPa], `n_z`, `z_mean` [MPa], `ratio`, `low`, `high` [1], `note`, `text`.
+        Per group: `n_xy`, `xy_mean` [MPa], `n_across`, `across_mean` [MPa], `n_z`, `z_mean` [MPa], `weakest` (of the
+        directions that were tested), `ratio` (Z over XY), `low`, `high` [1], `note`, `text`, the weakest first.
     """
     values: dict[str, dict[str, list[float]]] = {}
     bounds: dict[str, int] = {}
     for group, observation in grouped:
         name = observation.key.quantity
-        if observation.build or name not in ("strength_xy_mpa", "strength_z_mpa"):
+        if observation.build or name not in NAMES.values():
             continue
         if observation.bound is not Bound.EXACT:
             bounds[group] = bounds.get(group, 0) + 1
@@ -41,11 +45,13 @@ def strength_rows(grouped: Iterable[tuple[str, Observation]]) -> list[dict[str, 
 def _row(group: str, found: Mapping[str, list[float]], bounded: int) -> dict[str, Any]:
     from voidless.infer.ratio import BUILDS_UNKNOWN, strength_ratio
 
-    xy, z = found.get("strength_xy_mpa", []), found.get("strength_z_mpa", [])
+    xy, across, z = (found.get(name, []) for name in NAMES.values())
     row: dict[str, Any] = {
         "group": group,
         "n_xy": len(xy),
         "xy_mean": sum(xy) / len(xy) if xy else None,
+        "n_across": len(across),
+        "across_mean": sum(across) / len(across) if across else None,
         "n_z": len(z),
         "z_mean": sum(z) / len(z) if z else None,
         "ratio": None,
@@ -53,6 +59,8 @@ def _row(group: str, found: Mapping[str, list[float]], bounded: int) -> dict[str
         "high": None,
         "note": BUILDS_UNKNOWN,
     }
+    means = {key: row[f"{key}_mean"] for key in NAMES if row[f"{key}_mean"] is not None}
+    row["weakest"] = min(means, key=lambda key: means[key]) if len(means) > 1 else None
     if len(xy) > 1 and len(z) > 1:
         ratio = strength_ratio(z, xy)
         bounds = ratio.to_dict()
@@ -61,10 +69,10 @@ def _row(group: str, found: Mapping[str, list[float]], bounded: int) -> dict[str
 
 
 def _sentence(row: Mapping[str, Any], bounded: int) -> str:
+    tested = [key for key in NAMES if row[f"{key}_mean"] is not None]
     parts = [
-        f"{words} {row[f'{key}_mean']:.2f} MPa of {row[f'n_{key}']}"
-        for key, words in (("xy", "in plane"), ("z", "through the layers"))
-        if row[f"{key}_mean"] is not None
+        f"{WORDS[key]} {row[f'{key}_mean']:.2f} MPa of {row[f'n_{key}']}"
+        for key in sorted(tested, key=lambda key: row[f"{key}_mean"])
     ]
     if row["ratio"] is not None:
         interval = "unbounded" if row["low"] is None else f"{row['low']:.3f} to {row['high']:.3f}"
