@@ -179,7 +179,7 @@ def _integrals(
     free = excess_at_depth(_MIDDLE, 1.0)[None, :] * kept + excess_at_depth(later, 1.0) * (1.0 - kept)
     under = 1.0 / (1.0 + (_MIDDLE[None, :] / dwell) ** 4)  # 1 while the nozzle's face rests on the bead
     own = under * excess_under_hot_face(_MIDDLE)[None, :] + (1.0 - under) * fed * free
-    side = fed * 0.5 * (excess_mean_of_layer(_MIDDLE)[None, :] + excess_mean_of_layer(later))
+    side = fed * _beside(x, (site.line / x.speed / unit_time)[:, None])
     below = substrate[:, None]
     layers = _healed(x, below + rise * own, steps)
     beads = _healed(x, below + rise * np.minimum(side, 1.0), steps)
@@ -193,6 +193,22 @@ def _kept_sideways(x: Inputs, scaled_time: Floats) -> Floats:
     """Return the share of a bead's heat at its middle that has not gone sideways into a cold neighbour."""
     half = (x.pitch / x.layer)[:, None] / np.sqrt(4.0 * scaled_time)[None, :]
     return np.asarray(0.5 * (erf(1.5 * half) + erf(0.5 * half)))
+
+
+def _beside(x: Inputs, gap: Floats) -> Floats:
+    """
+    Return the excess of the weld between two beads: of the bead just laid, of those before, of the next one.
+
+    Each loses heat downwards as the mean of its layer and sideways as a slab as wide as the pitch. The bead just
+    laid has a free side until the next comes after the time `gap`; those before it are taken as one of two pitches.
+    """
+    wide = (x.pitch / x.layer)[:, None]
+    before, since = _MIDDLE[None, :] + gap, np.maximum(_MIDDLE[None, :] - gap, _U[0] * 1e-3)
+    root = wide / np.sqrt(since)
+    of_next = np.where(_MIDDLE[None, :] > gap, erf(root) - erf(0.5 * root), 0.0)
+    own = excess_mean_of_layer(_MIDDLE)[None, :] * erf(wide / np.sqrt(_MIDDLE)[None, :])
+    earlier = excess_mean_of_layer(before) * erf(wide / np.sqrt(before))
+    return np.asarray(0.5 * (own + earlier + excess_mean_of_layer(since) * of_next))
 
 
 def _healed(x: Inputs, temperature: Floats, steps: Floats) -> Floats:
