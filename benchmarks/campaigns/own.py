@@ -29,11 +29,12 @@ class Own:
             prior=prior_for(history.lab.name) if self.twin else None,
             known={"build_min": build_minutes},
             responses=JUDGED,
+            setting_sd=SETTING_SD,
         )
         model = fit_model(data, rng)
         asked = (model, history.lab.specifications, Objective(), SPACE, feasible)
         window = find_window(
-            *asked, confidence=CONFIDENCE, setting_sd=SETTING_SD, rng=rng, seeds=history.points
+            *asked, confidence=CONFIDENCE, setting_sd=SETTING_SD, rng=rng, seeds=history.points, brief=True
         )
         proposal = propose(
             *asked, 1, rng, window=window, confidence=CONFIDENCE, setting_sd=SETTING_SD, builds=history.points

@@ -77,8 +77,12 @@ def valley(unit: Floats, n: Mapping[str, float]) -> dict[str, Floats]:
     fast = n["fa"] * np.exp(-(((pace - n["q0"]) / 0.2) ** 2) - ((heat - n["q1"]) / 0.22) ** 2)
     tight = np.exp(-(((flow - n["f0"] - 0.5 * layer * width) / 0.3) ** 2))
     clarity = 0.1 + 0.75 * tight * np.maximum(slow, fast) - 0.1 * fan * (1.0 - speed)
-    warmth = (0.25 + heat) ** n["zh"] * (1.3 - 0.6 * fan * layer) ** 1.5 * (1.25 - 0.7 * speed) ** 0.5
-    xy = 38.0 + 9.0 * flow**0.5 - 5.0 * (width - n["w0"]) ** 2
+    warmth = (
+        np.maximum(0.25 + heat, 0.0) ** n["zh"]
+        * (1.3 - 0.6 * fan * layer) ** 1.5
+        * np.sqrt(np.maximum(1.25 - 0.7 * speed, 0.0))
+    )
+    xy = 38.0 + 9.0 * np.sqrt(np.maximum(flow, 0.0)) - 5.0 * (width - n["w0"]) ** 2
     z = xy * warmth / (0.35 + warmth)
     size = 0.25 * (flow - n["f0"]) * (0.6 + layer) - 0.06 * fan + 0.08 * heat**2 * width
     return {"clarity": clarity, "strength_xy_mpa": xy, "strength_z_mpa": z, "size_error_mm": size}

@@ -104,7 +104,9 @@ def tolerance_box(
     count = _INSIDE
     for round_ in range(_ROUNDS):
         box_low, box_high = _grown(at, low, high, bad)
-        shrunk = 1.0 - round_ / _ROUNDS  # corners that fail again and again mean that it is too large as a whole
+        shrunk = (
+            1.0 - round_ / _ROUNDS
+        )  # corners that fail again and again mean that it is too large as a whole
         box_low, box_high = at + shrunk * (box_low - at), at + shrunk * (box_high - at)
         points = _tried(box_low, box_high, count, rng)
         held, lowest = judged(points)

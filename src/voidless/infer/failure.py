@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import log_ndtr
 
 from voidless.infer.censor import truncated_sites
 from voidless.infer.gp import Conditioned, Rows, Scales, condition
@@ -18,10 +19,12 @@ Floats = NDArray[np.float64]
 BUILD_OK = "build_ok"
 """Name of the latent response that is above 0 where a build succeeds."""
 
-# Fixed, assumed: before any build 91 % are expected to succeed; a failure is felt over about half a range.
-_MEAN = 2.5
-_SMOOTH = 1.5
-_LENGTH = 0.35  # times the square root of the number of factors
+# Assumed: far from all builds 90 % succeed. Strength of the field against unit noise (weak: failures come by
+# chance; strong: where one build failed, its like fail too) and its reach are chosen by what they foretell.
+_SUCCEED = 1.3
+_STRENGTHS = (1.5, 4.0)
+_REACHES = (0.35, 0.8)  # times the square root of the number of factors
+_SLOPE = 0.6  # of the strength: failures lie on one side of the box more often than in its middle
 
 
 @dataclass(frozen=True)
@@ -29,11 +32,13 @@ class FailureModel:
     """A latent normal field; a build succeeds where field plus unit noise is above 0 (probit)."""
 
     process: Conditioned
+    mean: float
+    slope: float
 
     def latent(self, unit_points: Floats) -> tuple[Floats, Floats]:
         """Return mean and variance `(n,)` of the field, unit noise included. [1]"""
-        mean, _, variance = self.process.latent(unit_points, np.zeros((len(unit_points), 1)))
-        return _MEAN + mean, variance + 1.0
+        mean, _, variance = self.process.latent(unit_points, _trend(unit_points, self.slope))
+        return self.mean + mean, variance + 1.0
 
 
 def fit_failures(unit_points: Floats, succeeded: NDArray[np.bool_]) -> FailureModel | None:
@@ -46,18 +51,46 @@ def fit_failures(unit_points: Floats, succeeded: NDArray[np.bool_]) -> FailureMo
         Points of all builds in the unit cube. [1]
     succeeded : (b,) bool array
         Whether each build ended well.
+
+    Notes
+    -----
+    Strength and reach of the field are those that foretell left-out builds best (Rasmussen & Williams 2006,
+    section 5.4.2).
     """
     if bool(np.all(succeeded)):
         return None
+    fits = [
+        _fitted(unit_points, succeeded, strength, reach * np.sqrt(unit_points.shape[1]))
+        for strength in _STRENGTHS
+        for reach in _REACHES
+    ]
+    return max(fits, key=lambda item: item[0])[1]
+
+
+def _trend(unit_points: Floats, slope: float) -> Floats:
+    return np.asarray(slope * (2.0 * unit_points - 1.0))
+
+
+def _fitted(
+    unit_points: Floats, succeeded: NDArray[np.bool_], strength: float, reach: float
+) -> tuple[float, FailureModel]:
+    """Return a field and the log probability with which it foretells every build from the others."""
     count, k = unit_points.shape
-    lengths = np.full(k, _LENGTH * np.sqrt(k))
-    covariance = _SMOOTH**2 * matern(unit_points, unit_points, lengths) + np.eye(count)
+    lengths, slope = np.full(k, reach), _SLOPE * strength / np.sqrt(k)
+    mean = _SUCCEED * float(np.sqrt(1.0 + strength**2 * (1.0 + _SLOPE**2 / 3.0)))
+    trend = _trend(unit_points, slope)
+    covariance = strength**2 * matern(unit_points, unit_points, lengths) + trend @ trend.T + np.eye(count)
     sides = np.where(succeeded, 1, -1).astype(np.int64)
-    target, variance = truncated_sites(covariance, np.full(count, -_MEAN), sides)
+    target, variance = truncated_sites(covariance, np.full(count, -mean), sides)
+    inverse = np.linalg.inv(covariance + np.diag(variance))
+    precision = np.diag(inverse)
+    centre = target - (inverse @ target) / precision
+    spread = np.sqrt(np.maximum(1.0 / precision - variance, 1e-12))
+    foretold = float(np.sum(log_ndtr(sides * (centre + mean) / spread)))
     rows = Rows(
         points=unit_points,
         target=target,
-        trend=np.zeros((count, 1)),
+        trend=trend,
         nuisance=np.zeros((count, 0)),
         jacobian=np.zeros((count, 0)),
         builds=np.arange(count),
@@ -65,4 +98,5 @@ def fit_failures(unit_points: Floats, succeeded: NDArray[np.bool_]) -> FailureMo
         counts=np.ones(count),
         variances=variance + 1.0,
     )
-    return FailureModel(condition(rows, Scales(lengths, _SMOOTH, between=0.0)))
+    process = condition(rows, Scales(lengths, strength, between=0.0))
+    return foretold, FailureModel(process, mean, slope)

@@ -313,58 +313,11 @@ class CampaignModel:
         factor = np.linalg.cholesky(covariance)
         return np.asarray(mean + rng.standard_normal((count, mean.size)) @ factor.T)
 
-    def scatter(
-        self, name: str, variant: int, index: int, kind: Probability, setting_sd: Mapping[str, float] | None
-    ) -> float:
+    def scatter(self, name: str, variant: int, index: int, kind: Probability) -> float:
         """Return the standard deviation that a kind of probability adds to an output. [learning scale]"""
         item = self.outputs[name]
         rival = item.variants[variant]
-        left = 1.0 if not setting_sd else self._scatter_left(name, variant, setting_sd)
-        return item.scale * build_scatter(rival.prior.scales(rival.white[index]), kind, left)
-
-    def _scatter_left(self, name: str, variant: int, setting_sd: Mapping[str, float]) -> float:
-        """
-        Return the share of between-build variance that the settings' own scatter does not explain.
-
-        The scatter learned from builds already holds what the settings' scatter did to them; only the
-        rest is added to it where settings are moved in the draws.
-        """
-        key = ("left", name, variant, tuple(sorted(setting_sd.items())))
-        if key not in self._cache:
-            rival = self.outputs[name].variants[variant]
-            between = rival.prior.scales(rival.white[0]).between
-            moved = np.array([setting_sd.get(n, 0.0) for n in self.space.names]) / (
-                self.space.high - self.space.low
-            )
-            explained = self._explained(name, variant, moved) if rival.rows.size else 0.0
-            self._cache[key] = max(0.0, 1.0 - explained / between**2)
-        return float(self._cache[key])
-
-    def _explained(self, name: str, variant: int, moved: Floats) -> float:
-        """Return the mean variance at the builds that settings moved by `moved` cause. [1]"""
-        rival, process = self.outputs[name].variants[variant], self.process(name, variant, 0)
-        points = rival.rows.points
-        total = np.zeros(len(points))
-        for column, step in enumerate(moved):
-            if step > 0.0:
-                sides = []
-                for sign in (0.5, -0.5):
-                    at = points.copy()
-                    at[:, column] += sign * step
-                    sides.append(self._mean_at(name, rival, process, at))
-                total += (sides[0] - sides[1]) ** 2
-        return float(np.mean(total))
-
-    def _mean_at(self, name: str, rival: Any, process: Conditioned, unit: Floats) -> Floats:
-        mean, pull, _ = process.latent(unit, rival.trend(unit))
-        if not rival.physics or self.field is None:
-            return mean
-        item = self.outputs[name]
-        own = self.field.evaluate(self.space.from_unit(unit))[item.quantity]
-        theta = self._theta(0)[0]
-        return np.asarray(
-            (own.values + own.jacobian @ (theta - self.field.shift)) / item.scale + mean - pull @ theta
-        )
+        return item.scale * build_scatter(rival.prior.scales(rival.white[index]), kind)
 
     def believe(self, point: Floats) -> CampaignModel:
         """Return the model as if a build at `point` (k,) had given what is expected of it; fit kept."""

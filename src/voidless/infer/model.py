@@ -17,6 +17,7 @@ from voidless.infer.failure import fit_failures
 from voidless.infer.gp import Rows
 from voidless.infer.hyper import Posterior, hyper_prior
 from voidless.infer.learned import CampaignModel
+from voidless.infer.moved import with_moved_settings
 from voidless.infer.nuisance import Nuisance, nuisance_columns
 from voidless.infer.output import Output, Variant
 from voidless.infer.prior import JointPrior, KnownPrior, Prior, PriorField
@@ -178,7 +179,9 @@ def _scale(values: Floats, discrepancy: float | None) -> float:
 def _output(
     bench: _Bench, table: ResponseTable, shift: float, scale: float, plain: Draft, physics: Draft | None
 ) -> Output:
-    plain = fit_draft(plain)
+    plain = _moved(bench, fit_draft(plain), None, scale)
+    if physics is not None:
+        physics = _moved(bench, physics, table.quantity, scale)
     rivals = [plain] if physics is None else [physics, plain]
     weights = [1.0]
     if physics is not None:
@@ -191,6 +194,22 @@ def _output(
     variants = tuple(_variant(bench, rival, rival is physics) for rival in rivals)
     name = table.quantity
     return Output(table.name, name, transform_for(name), shift, scale, variants, tuple(weights), table)
+
+
+def _moved(bench: _Bench, item: Draft, quantity: str | None, scale: float) -> Draft:
+    """Return the draft with the scatter of settings accounted for, where any factor scatters."""
+    space = bench.data.space
+    spread = np.array([bench.data.setting_sd.get(name, 0.0) for name in space.names]) / (
+        space.high - space.low
+    )
+    along = tuple(int(column) for column in np.flatnonzero(spread > 0.0))
+    if not along:
+        return item
+    if quantity is None or bench.field is None:
+        return with_moved_settings(item, spread, along, None, np.zeros(bench.parameters), scale)
+    at = bench.points[item.rows.builds]
+    field = bench.field.evaluate(at, along)[quantity]
+    return with_moved_settings(item, spread, along, field, bench.field.shift, scale)
 
 
 def _variant(bench: _Bench, rival: Draft, physics: bool) -> Variant:

@@ -33,7 +33,7 @@ _ROOM = 1.0
 _TIE = 0.05
 _REPEAT_EVERY = 5
 # Every how manyth build asks where the window ends, before a recipe is claimed and after.
-_EDGE_BEFORE = 3
+_EDGE_BEFORE = 4
 # From this probability of the recipe on, every other build looks for a faster one before any claim.
 _NEAR_CLAIM = 0.6
 _EDGE_AFTER = 4
@@ -147,7 +147,7 @@ class _Seat:
         chance = log_probability(draws, criteria, self._margin(pool))
         if self.window is None or not self.window.claim:
             if number % _EDGE_BEFORE == _EDGE_BEFORE - 1:
-                return self._edge(pool, draws, None)
+                return self._edge(pool, draws, self._cost_now() if self._near_claim() else None)
             if self._near_claim() and number % 2:
                 return self._improve(pool, draws, chance)
             return self._reach(pool, chance)
@@ -228,8 +228,12 @@ class _Seat:
         return Proposal(self.question.space.settings(point), text, kind, chance, gain)
 
     def _reach(self, pool: Floats, chance: Floats) -> Proposal:
-        row = self._pick(pool, np.exp((chance - chance.max()) / 3.0))
-        reason = "Most likely to meet all specifications with room for scatter (probability {chance})."
+        """Return the likeliest point, a factor in the objective weighed as the same factor of probability."""
+        cost = self.question.cost(pool)
+        slow = np.log(cost) if np.all(cost > 0.0) else (cost - cost.min()) / max(float(np.ptp(cost)), 1e-12)
+        worth = chance - slow
+        row = self._pick(pool, np.exp((worth - worth.max()) / 3.0))
+        reason = "Likely to meet all specifications with room for scatter, and fast (probability {chance})."
         return self._proposal(pool[row], reason, "reach")
 
     def _improve(self, pool: Floats, draws: Mapping[str, Floats], chance: Floats) -> Proposal:

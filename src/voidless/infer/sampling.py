@@ -76,7 +76,7 @@ def draw_responses(
         if glance:
             deck = replace(deck, theta=np.tile(model.field.shift, (count, 1)))
     unit = model.space.to_unit(points)
-    found = {name: _output(model, name, unit, deck, fields, kind, setting_sd) for name in model.outputs}
+    found = {name: _output(model, name, unit, deck, fields, kind) for name in model.outputs}
     if model.failure is not None:
         mean, variance = model.failure.latent(unit)
         found[BUILD_OK] = mean + np.sqrt(variance) * deck.smooth[BUILD_OK][:, None]
@@ -103,7 +103,6 @@ def _output(
     deck: Deck,
     fields: Mapping[str, Field],
     kind: Probability,
-    setting_sd: Mapping[str, float] | None,
 ) -> Floats:
     """Return the draws `(c, n)` of one output. [unit of the quantity]"""
     output = model.outputs[name]
@@ -128,7 +127,7 @@ def _output(
                 moves = deck.moves[own][:, list(deck.moved)]
                 part += moves @ slope.T + 0.5 * moves**2 @ curvature.T
             part += output.scale * np.sqrt(variance) * deck.smooth[name][own, None]
-            part += model.scatter(name, number, int(index), kind, setting_sd) * deck.scatter[name][own, None]
+            part += model.scatter(name, number, int(index), kind) * deck.scatter[name][own, None]
             values[own] = part
     return np.asarray(output.transform.backward(values))
 
@@ -158,11 +157,11 @@ def _slopes(
     return slope, curvature
 
 
-def build_scatter(scales: Scales, kind: Probability, left: float) -> float:
-    """Return the standard deviation that a kind of probability adds; `left` is the share of it kept."""
+def build_scatter(scales: Scales, kind: Probability) -> float:
+    """Return the standard deviation that a kind of probability adds. [1]"""
     if kind is Probability.MEAN:
         return 0.0
-    variance = scales.between**2 * left + scales.session**2
+    variance = scales.between**2 + scales.session**2
     if kind is Probability.NEXT_PART:
         variance += scales.within**2
     return float(np.sqrt(variance))

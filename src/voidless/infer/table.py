@@ -42,6 +42,9 @@ class TrainingData:
         Responses that are known functions of points `(n, k)` in shop units, such as `build_min`.
     responses : tuple of str or None
         Quantities to model; None takes every quantity that was observed or that the prior gives.
+    setting_sd : mapping of str to float
+        Realised scatter of the builds' settings, by factor name; what is not stated here counts as scatter
+        of builds. [shop units]
     """
 
     space: Space
@@ -50,6 +53,7 @@ class TrainingData:
     prior: Prior | None = None
     known: Mapping[str, Callable[[Floats], Floats]] = field(default_factory=dict)
     responses: tuple[str, ...] | None = None
+    setting_sd: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

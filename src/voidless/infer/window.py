@@ -149,6 +149,7 @@ def find_window(
     rng: np.random.Generator | None = None,
     exact_objective: Callable[[Floats], Floats] | None = None,
     seeds: Floats | None = None,
+    brief: bool = False,
 ) -> Window:
     """
     Return the recipe, its probability, and the window around it.
@@ -177,6 +178,8 @@ def find_window(
         Slow, exact objective of points, used for the finalists only.
     seeds : (m, k) float array or None
         Points to judge besides the program's own, such as builds and the usual settings. [shop units]
+    brief : bool
+        Whether tolerances, box and trade-off are left out: what choosing the next builds needs is less.
 
     Returns
     -------
@@ -218,7 +221,9 @@ def find_window(
     best = max(float(glanced.max()), float(judged.max()))
     blocked, because = blocking(glanced_alone, alone, best)
     certain, likely = _shares(question, even, glanced, luck)
-    return _window(question, recipe, levels, (blocked, because), (certain, likely), pool, judged, generator)
+    margins = _NO_MARGINS if brief else _margins(question, recipe, pool, generator)
+    shares = certain, likely
+    return _window(question, recipe, levels, (blocked, because), shares, margins, pool, judged, generator)
 
 
 def _promising(question: Question, even: Floats, chance: Floats, alone: Mapping[str, Floats]) -> Ints:
@@ -309,19 +314,46 @@ def _shares(question: Question, even: Floats, screen: Floats, luck: int) -> tupl
     )
 
 
+@dataclass(frozen=True)
+class _Margins:
+    """How far the recipe may move, and what other limits would cost."""
+
+    alone: Tolerances
+    box: Box | None
+    fronts: dict[str, list[Trade]]
+
+
+_NO_MARGINS = _Margins(Tolerances(0.0, False, ()), None, {})
+
+
+def _claimed(question: Question, recipe: Recipe) -> bool:
+    model = question.model
+    known = not unknown_responses(model, question.specifications)
+    return recipe.probability >= question.confidence and model.basis == "data" and known
+
+
+def _margins(question: Question, recipe: Recipe, pool: Floats, rng: np.random.Generator) -> _Margins:
+    claim = _claimed(question, recipe)
+    level = question.confidence if claim else min(0.5, recipe.probability)
+    alone = tolerances(question, recipe.point, level, claim, rng)
+    box = tolerance_box(question, recipe.point, alone, level, rng) if claim else None
+    return _Margins(alone, box, trade_off(question, pool, rng))
+
+
 def _window(
     question: Question,
     recipe: Recipe,
     levels: dict[float, Recipe],
     blocked: tuple[tuple[str, ...], str],
     shares: tuple[float, float],
+    margins: _Margins,
     pool: Floats,
     judged: Floats,
     rng: np.random.Generator,
 ) -> Window:
     model = question.model
     unknown = unknown_responses(model, question.specifications)
-    claim = recipe.probability >= question.confidence and model.basis == "data" and not unknown
+    claim = _claimed(question, recipe)
     notes = list(model.notes)
     if unknown:
         notes.append(
@@ -335,13 +367,9 @@ def _window(
     build_min = predicted["build_min"]["mean"] if "build_min" in predicted else None
     if question.objective.response == "build_min":
         build_min = recipe.objective
-    level = question.confidence if claim else min(0.5, recipe.probability)
-    limits = tolerances(question, recipe.point, level, claim, rng)
     alone = question.pass_shares(recipe.point[None, :], 1000, rng)[1]
-    box = tolerance_box(question, recipe.point, limits, level, rng) if claim else None
-    fronts = trade_off(question, pool, rng)
     return Window(
         recipe, claim, question.confidence, question.kind, model.basis, build_min, predicted,
-        *blocked, *shares, levels, limits, {name: float(v[0]) for name, v in alone.items()},
-        box, fronts, tuple(notes), pool, judged,
+        *blocked, *shares, levels, margins.alone, {name: float(v[0]) for name, v in alone.items()},
+        margins.box, margins.fronts, tuple(notes), pool, judged,
     )  # fmt: skip
