@@ -154,7 +154,7 @@ def main(count: int, material: str) -> None:
             columns = {name: np.array([float(value)]) for name, value in settings.items()}
             chain = run_chain(columns, ground, context_of(context), {})
             full = full_healing(path, chain)
-            fast = (float(chain.upright.healing_layers[0]), float(chain.upright.healing_beads[0]))
+            fast = (float(chain.upright.healing[0]), float(chain.flat.healing[0]))
             sd = float(predict(columns, polymer, MACHINE, context).responses["healing"].sd[0])
             rows.append((list(SPECIMENS).index(kind), *fast, *full, sd, chain.upright.layer_time[0]))
     table = np.array(rows)

@@ -183,7 +183,7 @@ def test_a_little_fan_helps_small_upright_bars_by_shape_and_not_by_healing():
     """Ratio rises from no fan to 30 % although healing falls; the overheated section lost its shape."""
     found = chain("fan_pct", [0.0, 30.0], SMALL)
     assert found.body.through[1] / found.body.along[1] > found.body.through[0] / found.body.along[0]
-    assert found.upright.healing_layers[1] < found.upright.healing_layers[0]
+    assert found.upright.healing[1] < found.upright.healing[0]
     assert found.body.soft[1] < found.body.soft[0]
 
 

@@ -8,6 +8,7 @@ The physics twin: settings, material and machine to predicted responses with unc
     state.py       settings, facts, context and parameters as the stages get them
     melt.py        stage: melt temperature, residence, water, bubbles
     heat.py        stage: temperature of the built body, healing of the welds
+    history.py     heat history of both kinds of weld, in closed form
     fill.py        stage: voids and contact
     light.py       stage: clarity, haze, transmittance, colour
     body.py        stage: strength, impact and size

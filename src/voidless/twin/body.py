@@ -60,8 +60,8 @@ def body_stage(x: Inputs, melt: Melt, flat: Heat, upright: Heat, fill: Fill) -> 
     voids = np.asarray(fill.gaps + fill.seams + melt.bubbles)
     solid = relative_strength_power(np.minimum(voids, 1.0), ASSUMED.void_power)
     beads_along = bulk * solid
-    knit_beads = weld_efficiency(flat.healing_beads, ASSUMED.yield_healing)
-    knit_layers = weld_efficiency(upright.healing_layers, ASSUMED.yield_healing)
+    knit_beads = weld_efficiency(flat.healing, ASSUMED.yield_healing)
+    knit_layers = weld_efficiency(upright.healing, ASSUMED.yield_healing)
     beads_across = weld_strength(bulk, fill.contact_beads, knit_beads, ASSUMED.side_ceiling)
     soft = softness(upright.top, x.ground.stop, ASSUMED.softening)
     outline = np.tanh(2.0 * x.contours * x.pitch / (1e-3 * np.asarray(x.context["section_width_mm"])))
@@ -96,7 +96,7 @@ def _impact(x: Inputs, voids: Floats, fill: Fill, upright: Heat) -> Floats:
     """Flat specimens break across the beads, upright ones along the welds; `charpy_upright` says which."""
     odds = np.log(ASSUMED.impact_aligned / (1.0 - ASSUMED.impact_aligned)) + x.parameter("impact_logit")
     flat = impact_across_beads(np.minimum(voids, 1.0), ASSUMED.void_power)
-    through = impact_through_layers(fill.contact_layers, upright.healing_layers, _logistic(np.asarray(odds)))
+    through = impact_through_layers(fill.contact_layers, upright.healing, _logistic(np.asarray(odds)))
     share = np.asarray(x.context["charpy_upright"])
     return np.asarray(((1.0 - share) * flat + share * through) * x.factor("toughness_log"))
 

@@ -88,7 +88,7 @@ def responses_of(chain: Chain) -> dict[str, Floats]:
     found = {
         "void_pct": 100.0 * body.voids,
         "density_g_cm3": 1e-3 * chain.inputs.ground.density * (1.0 - body.voids),
-        "healing": chain.upright.healing_layers,
+        "healing": chain.upright.healing,
         "strength_xy_mpa": 1e-6 * body.along,
         "strength_across_mpa": 1e-6 * body.across,
         "strength_z_mpa": 1e-6 * body.through,

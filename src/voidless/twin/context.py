@@ -74,6 +74,8 @@ class Site:
         Length of a raster line. [m]
     layer_time : float
         Layer time where it is known, 0 where it follows from `area`. [s]
+    weld : str
+        Which weld is judged: `layers` or `beads`.
     """
 
     area: float
@@ -81,6 +83,7 @@ class Site:
     height: float
     line: float
     layer_time: float
+    weld: str
 
 
 def context_of(given: Mapping[str, float]) -> dict[str, float]:
@@ -118,7 +121,8 @@ def sites_of(context: Mapping[str, float]) -> tuple[Site, Site]:
             height=1e-3 * context[f"{name}_height_mm"],
             line=1e-3 * context[f"{name}_line_mm"],
             layer_time=context[f"{name}_layer_time_s"],
+            weld=weld,
         )
-        for name in ("upright", "flat")
+        for name, weld in (("upright", "layers"), ("flat", "beads"))
     )
     return upright, flat
