@@ -155,8 +155,11 @@ def fit_lengths(records: Sequence[LengthRecord]) -> LengthsFit:
 def _rise(record: LengthRecord) -> tuple[Floats, Floats]:
     """Return force and travel from contact to the first fall of any kind."""
     course = course_of(record.force_n, record.travel_mm)
-    slips = [event.peak for event in course.events if event.kind is Happening.SLIP]
-    part = slice(course.start, min([course.first, *slips]) + 1)
+    seated = FIRST_RANGE[0] * float(record.force_n[course.first])
+    slips = [event for event in course.events if event.kind is Happening.SLIP]
+    # Grips that seat at a low force shift the record as slack does; a slip above that ends it.
+    start = max([course.start, *(slip.again for slip in slips if record.force_n[slip.peak] < seated)])
+    part = slice(start, min([course.first, *(slip.peak for slip in slips if slip.peak > start)]) + 1)
     travel = record.travel_mm if record.travel_mm[-1] >= record.travel_mm[0] else -record.travel_mm
     return record.force_n[part], travel[part]
 
