@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from voidless.beads.stadium import full_fill_pitch
 from voidless.errors import InputError
 from voidless.specimens.catalogue import specimen
+from voidless.specimens.marking import marked
 from voidless.specimens.order import SpecimenOrder
 from voidless.toolpath.fill.plan import plan_region
 from voidless.toolpath.fill.types import Fill, Pattern
@@ -53,9 +54,11 @@ class Solid:
     reference_mm: float | None = None
 
 
-def specimen_solid(placement: Placement, layer_mm: float, pitch_mm: float) -> Solid:
-    """Return a specimen of the catalogue as regions, each taken at the middle of its layer."""
+def specimen_solid(placement: Placement, layer_mm: float, pitch_mm: float, mark: str = "") -> Solid:
+    """Return a specimen of the catalogue as regions, each taken at the middle of its layer, with a number on it."""
     kind = specimen(placement.kind).sized(pitch_mm)
+    if mark:
+        kind = marked(kind, mark)
     heights = [
         min((n + 0.5) * layer_mm, kind.height_mm) for n in range(layer_count(kind.height_mm, layer_mm))
     ]

@@ -162,6 +162,8 @@ def _contours(section: _Section, rows: _Rows, motion: _Motion) -> tuple[Floats, 
     room = np.maximum(np.ceil(section.half_width / rows.pitch - 0.5), 0.0)
     count = np.minimum(rows.contours, room)
     corners = np.flatnonzero(section.cosine < _CORNER_COSINE)
+    if not len(corners):  # a round section: the loop begins and ends somewhere
+        corners = np.zeros(1, dtype=np.int64)
     passed = motion.junction(section.cosine[corners])
     start, end = passed.copy(), np.roll(passed, -1)
     start[0] = end[-1] = 0.0
@@ -371,6 +373,7 @@ def build_minutes(columns: Mapping[str, Floats], orders: Sequence[SpecimenOrder]
         for name, count in counts.items():
             kind = specimen(name)
             layers = np.maximum(1.0, np.round(kind.height_mm / part.layer))
-            total = total + count * layers * _specimen_layer(kind, part, motion)
+            solid = kind.volume_mm3 / kind.main.volume_mm3  # holes and further bodies, by their volume
+            total = total + count * layers * solid * _specimen_layer(kind, part, motion)
         seconds[begin : begin + _CHUNK] = total
     return seconds / 60.0

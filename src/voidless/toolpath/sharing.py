@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from voidless.beads.stadium import full_fill_pitch
 from voidless.errors import InputError
+from voidless.specimens.catalogue import specimen
+from voidless.specimens.marking import fits
 from voidless.specimens.order import SpecimenOrder
 from voidless.toolpath.build import plan_solids, specimen_solid
 from voidless.toolpath.layer_time import TOLERANCE, layer_times
@@ -20,7 +23,7 @@ from voidless.toolpath.stretches import Stretch, cut, head_of, join
 if TYPE_CHECKING:
     from voidless.machines import Machine
 
-__all__ = ["BedRun", "SharedBed", "plan_sequential", "share_bed"]
+__all__ = ["BedRun", "SharedBed", "plan_specimens", "share_bed"]
 
 _COMMON = ("nozzle_c", "bed_c", "chamber_c")
 _COMMON_TOGETHER = (*_COMMON, "layer_mm", "fan_pct")
@@ -72,17 +75,29 @@ class SharedBed:
     notes: tuple[str, ...]
 
 
-def _planned(placements: Sequence[Placement], settings: Mapping[str, float], machine: Machine) -> Toolpath:
+def _planned(
+    placements: Sequence[Placement],
+    settings: Mapping[str, float],
+    machine: Machine,
+    marks: Mapping[int, str] = MappingProxyType({}),
+) -> Toolpath:
     pitch = float(full_fill_pitch(settings["layer_mm"], settings["width_mm"]))
-    solids = [specimen_solid(placed, settings["layer_mm"], pitch) for placed in placements]
+    solids = [
+        specimen_solid(placed, settings["layer_mm"], pitch, marks.get(placed.position, ""))
+        for placed in placements
+    ]
     return plan_solids(solids, settings, machine)
 
 
-def plan_sequential(
-    orders: Sequence[SpecimenOrder], settings: Mapping[str, float], machine: Machine
+def plan_specimens(
+    orders: Sequence[SpecimenOrder],
+    settings: Mapping[str, float],
+    machine: Machine,
+    sequential: bool = False,
+    prefix: str | None = None,
 ) -> Toolpath:
     """
-    Return the toolpath of a build whose specimens are finished one after the other, the lowest first.
+    Return the toolpath of a build, together or one specimen after the other, marked or not.
 
     Parameters
     ----------
@@ -91,26 +106,50 @@ def plan_sequential(
     settings : mapping
         Complete process settings in shop units.
     machine : Machine
-        Bed, limits, clearances of head and gantry.
+        Bed, limits, and for a sequence the clearances of head and gantry.
+    sequential : bool
+        Whether each specimen is finished before the next one is begun, the lowest first: each then sees its own
+        layer time alone, and between specimens the nozzle passes above all that stands.
+    prefix : str or None
+        Digits that are sunk into each specimen before its position, such as the build's; None marks nothing.
 
     Returns
     -------
     toolpath : Toolpath
-        Every specimen sees its own layer time alone. Between specimens the nozzle passes above all that stands.
+        As of `plan_build`; notes name the specimens that have no room for a mark.
 
     Raises
     ------
     InputError
         The machine states no clearances, or the specimens do not fit on the bed or under the gantry.
     """
-    placements = lay_out(orders, machine, sequential=True)
-    return _one_by_one(placements, [settings] * len(placements), machine)
+    placements = lay_out(orders, machine, sequential)
+    wanted = {} if prefix is None else {p.position: f"{prefix}-{p.position}" for p in placements}
+    marks = {p.position: wanted[p.position] for p in placements if p.position in wanted and _room(p, wanted)}
+    bare = [
+        f"{p.position} ({p.kind})" for p in placements if p.position in wanted and p.position not in marks
+    ]
+    if sequential:
+        path = _one_by_one(placements, [settings] * len(placements), machine, marks)
+    else:
+        path = _planned(placements, settings, machine, marks)
+    note = (f"No room for a mark: write it on {', '.join(bare)} as it comes off.",) if bare else ()
+    return replace(path, notes=(*path.notes, *note))
+
+
+def _room(placed: Placement, wanted: Mapping[int, str]) -> bool:
+    return fits(specimen(placed.kind), wanted[placed.position])
 
 
 def _one_by_one(
-    placements: Sequence[Placement], settings: Sequence[Mapping[str, float]], machine: Machine
+    placements: Sequence[Placement],
+    settings: Sequence[Mapping[str, float]],
+    machine: Machine,
+    marks: Mapping[int, str] = MappingProxyType({}),
 ) -> Toolpath:
-    plans = [_planned([placed], own, machine) for placed, own in zip(placements, settings, strict=True)]
+    plans = [
+        _planned([placed], own, machine, marks) for placed, own in zip(placements, settings, strict=True)
+    ]
     stretches = [s for index, plan in enumerate(plans) for s in cut(plan.moves, [index], by_layer=False)]
     return _joined(plans, stretches, placements, machine)
 

@@ -14,7 +14,7 @@ from voidless.toolpath.listing import limits_listing
 from voidless.toolpath.motion import build_time
 from voidless.toolpath.moves import Kind
 from voidless.toolpath.reader import read_gcode_lines
-from voidless.toolpath.sharing import BedRun, plan_sequential, share_bed
+from voidless.toolpath.sharing import BedRun, plan_specimens, share_bed
 from voidless.toolpath.writer import write_gcode
 
 BARS = (SpecimenOrder("bar_z", 2),)
@@ -120,7 +120,7 @@ def test_steady_builds_are_left_alone(bench, alone):
 def test_one_after_the_other(clear, alone):
     """The same volume, each bar with a layer time of its own, the lowest first, and nothing is run into."""
     orders = (*BARS, SpecimenOrder("plaque"), SpecimenOrder("block"))
-    path, together = plan_sequential(orders, alone, clear), plan_build(orders, alone, clear)
+    path, together = plan_specimens(orders, alone, clear, sequential=True), plan_build(orders, alone, clear)
     assert is_sequential(path)
     assert not is_sequential(together)
     assert bead_volume(path) == pytest.approx(bead_volume(together), rel=1e-9)
@@ -205,7 +205,7 @@ def test_settings_that_a_bed_has_in_common(clear, alone, name, value, sequential
 
 def test_listing_names_every_limit(clear, alone):
     """The listing is read from the words as written; what a smaller machine could not do is marked."""
-    path = plan_sequential((*BARS, SpecimenOrder("block")), alone, clear)
+    path = plan_specimens((*BARS, SpecimenOrder("block")), alone, clear, sequential=True)
     text = write_gcode(path, clear, alone, [])
     rows = {row.name: row for row in limits_listing(text, path, alone, clear)}
     assert all(row.within for row in rows.values())
@@ -217,3 +217,22 @@ def test_listing_names_every_limit(clear, alone):
     slow = replace(clear, speed_max_mm_s=(100.0, 300.0, 15.0, 60.0), bed_max_c=60.0, gantry_height_mm=20.0)
     wrong = [row.name for row in limits_listing(text + "M999\n", path, alone, slow) if not row.within]
     assert wrong == ["speed of x", "bed", "finished height", "unknown words"]
+
+
+def test_marks_leave_gauges_alone(bench, alone):
+    """Numbers take volume from the ends alone; gauge layers are the same moves; what has no room is named."""
+    orders = (*BARS, SpecimenOrder("bar_xy"), SpecimenOrder("block"))
+    plain, marked = plan_specimens(orders, alone, bench), plan_specimens(orders, alone, bench, prefix="7")
+    assert bead_volume(marked) < bead_volume(plain)
+    assert marked.notes[-1] == "No room for a mark: write it on 2 (block) as it comes off."
+    assert [p.kind for p in marked.placements].index("block") == 1
+    for moves in (plain.moves, marked.moves):
+        assert moves.layer.max() == 189
+    bars = [i for i, p in enumerate(plain.placements) if p.kind == "bar_z"]
+    for index in bars:
+        first, second = (
+            m.volume_mm3[m.deposits & (m.specimen == index) & (m.layer < 185)]
+            for m in (plain.moves, marked.moves)
+        )
+        np.testing.assert_array_equal(first, second)
+    np.testing.assert_array_equal(plan_build(orders, alone, bench).moves.volume_mm3, plain.moves.volume_mm3)

@@ -17,20 +17,63 @@ def command(
     runs: Annotated[
         list[str] | None, typer.Argument(metavar="[RUN...]", help="Runs or builds; all open ones if none.")
     ] = None,
+    dry: Annotated[
+        bool, typer.Option("--dry", help="List what each build asks of the machine; write nothing.")
+    ] = False,
+    one_by_one: Annotated[
+        bool,
+        typer.Option(
+            "--one-by-one", help="Finish each specimen before the next; needs the machine's clearances."
+        ),
+    ] = False,
+    hold: Annotated[
+        bool, typer.Option("--hold-layer-time", help="Pause so that upright gauges see one layer time.")
+    ] = False,
+    mark: Annotated[
+        bool,
+        typer.Option("--mark", help="Sink build and position into the specimens; tests are then not blind."),
+    ] = False,
     as_json: Json = False,
 ) -> None:
     """
     Write one G-code per build, the specimens as STL and 3MF, and run sheets to print and to fill.
 
-    Example: `voidless make sight-glass R01 R02`
+    Example: `voidless make sight-glass R01 R02 --dry`
     """
-    from voidless.workflows.make import make_files
+    from voidless.workflows.make import Making, make_files
 
-    answer(make_files(folder, runs or [], progress=stages()), as_json, _render)
+    making = Making(dry, one_by_one, hold, mark)
+    answer(make_files(folder, runs or [], making, progress=stages()), as_json, _render)
 
 
 def _render(result: Mapping[str, Any]) -> None:
     from voidless.cli.text import say, table
 
-    table(["build", "kind", "file"], [[f["build"], f["kind"], f["path"]] for f in result["files"]])
+    for check in result["checks"]:
+        if result["dry"]:
+            say(f"{check['build']} ({check['run']}), {check['build_min']:.1f} min")
+            table(
+                ["quantity", "lowest", "highest", "allowed", "unit", ""], [_limit(r) for r in check["limits"]]
+            )
+        for bar in check["layer_times"]:
+            if result["dry"] or not bar["steady"]:
+                say(_layer_time(check["build"], bar))
+        say(*(f"Note: {check['build']}: {text}" for text in check["notes"]))
+    if not result["dry"]:
+        table(["build", "kind", "file"], [[f["build"], f["kind"], f["path"]] for f in result["files"]])
     say(*(f"Caution: {text}" for text in result["cautions"]))
+
+
+def _limit(row: Mapping[str, Any]) -> list[Any]:
+    low, high = ("" if value is None else f"{value:.4g}" for value in (row["least"], row["most"]))
+    allowed = f"{low} to {high}" if low and high else (f"up to {high}" if high else f"from {low}")
+    extremes = ["" if row[end] is None else f"{row[end]:.4g}" for end in ("lowest", "highest")]
+    return [row["quantity"], *extremes, allowed, row["unit"], "within" if row["within"] else "EXCEEDED"]
+
+
+def _layer_time(build: str, bar: Mapping[str, Any]) -> str:
+    times = f"{bar['lowest_s']:.2f} to {bar['highest_s']:.2f} s"
+    words = (
+        "steady" if bar["steady"] else "NOT steady: order it alone, or use --hold-layer-time or --one-by-one"
+    )
+    return f"Layer time: {build}: {bar['position']} ({bar['kind']}) sees {times} over its gauge, {words}."

@@ -64,12 +64,12 @@ def _bar(letters: str) -> Stack:
     return box((-x / 2.0, x / 2.0), (-y / 2.0, y / 2.0), (0.0, z))
 
 
-def _place(letters: str) -> MarkPlace:
-    """Return a place at the end of the bar, outside of supports and clamps' edges."""
+def _place(letters: str, raised: bool = False) -> MarkPlace:
+    """Return a place at the end of the bar, outside of supports 62 or 64 mm apart."""
     if letters == "zx":
-        return MarkPlace("front", (0.0, -_THICK / 2.0, 4.0), (_WIDTH - 1.0, 6.0))
+        return MarkPlace("front", (0.0, -_THICK / 2.0, 3.8), (_WIDTH - 1.0, 6.4))
     _, y, z = _SIZES[letters]
-    return MarkPlace("top", (-36.0, 0.0, z), (6.0, y - 1.0))
+    return MarkPlace("top", (-36.2, 0.0, z), (6.4, y - 1.0), raised)
 
 
 def _section(letters: str) -> tuple[float, float]:
@@ -86,7 +86,7 @@ def _flexure(letters: str) -> SpecimenKind:
         gauge_length_mm=64.0,
         features=dict(zip("xyz", _SIZES[letters], strict=True)),
         caution=_GUARD,
-        mark_places=(_place(letters),),
+        mark_places=(_place(letters, raised=True),),
     )
 
 
