@@ -3,9 +3,10 @@ Replay of two published print campaigns as pools: which share of the best is fou
 
     python -m benchmarks.pool.replay [SEEDS] [BUILDS]
 
-Each rule sees the pool's settings, chooses one at a time, and is told one measured value of it. Rules: `random`, `generic` (Gaussian process
-with a Matern 5/2 kernel and expected improvement, from scikit-learn), `own` (this program's learning model without physics, expected
-improvement over the best design so far, from joint draws). Data: tests/data/autonomous-print-campaigns (MIT).
+Each rule sees the pool's settings, chooses one at a time, and is told one measured value of it. Rules: `random`;
+`generic` (Gaussian process with a Matern 5/2 kernel and expected improvement, from scikit-learn); `own` (this program's
+learning model without physics, expected improvement over the best design so far, from joint draws).
+Data: tests/data/autonomous-print-campaigns (MIT).
 """
 
 from __future__ import annotations
