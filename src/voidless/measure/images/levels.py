@@ -122,7 +122,7 @@ def even_light(grey: Floats, solid: Mask, tile: int = _TILE) -> Floats:
     Returns
     -------
     light : (h, w) float array
-        Tile medians of solid pixels, smoothed and drawn between tile centres. [1]
+        Tile medians of solid pixels, drawn between tile centres. [1]
     """
     from scipy import ndimage
 
@@ -140,7 +140,7 @@ def even_light(grey: Floats, solid: Mask, tile: int = _TILE) -> Floats:
     if np.all(np.isnan(medians)):
         return np.full(grey.shape, float(np.median(grey)))
     near = ndimage.distance_transform_edt(np.isnan(medians), return_distances=False, return_indices=True)
-    medians = ndimage.gaussian_filter(medians[tuple(near)], 0.7, mode="nearest")
+    medians = medians[tuple(near)]  # not smoothed: that would flatten light that falls off in a curve
     places = [
         (np.arange(side) + 0.5) * n / side - 0.5 for side, n in zip(grey.shape, (rows, columns), strict=True)
     ]

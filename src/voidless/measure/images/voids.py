@@ -141,22 +141,28 @@ def _far(dark: Mask, inside: Mask) -> Mask:
     return inside & ~dark
 
 
-def _own_level(flat: Floats, dark: Mask, where: str) -> VoidLevel:
+def _own_level(flat: Floats, dark: Mask, inside: Mask, where: str) -> VoidLevel:
     """Return the grey of voids from their own cores, or from dark pixels that are all alike."""
     from scipy import ndimage
 
+    centre, noise = float(np.median(flat[inside & ~dark])), robust_spread(flat[inside & ~dark])
+    sharp = dark & (flat < centre - CERTAIN * noise)
+    depth = ndimage.distance_transform_edt(sharp)
+    if float(depth.max()) > _SHALLOW:
+        return _deep_level(flat, sharp, depth)
+    if sharp.any():
+        value, spread = float(np.median(flat[sharp])), robust_spread(flat[sharp])
+        if spread <= _UNIFORM * (1.0 - value):
+            return VoidLevel(value, spread / sqrt(float(sharp.sum())), "dark pixels, all alike")
     depth = ndimage.distance_transform_edt(dark)
     if float(depth.max()) > _SHALLOW:
         return _deep_level(flat, dark, depth)
-    value, spread = float(np.median(flat[dark])), robust_spread(flat[dark])
-    if not spread <= _UNIFORM * (1.0 - value):
-        raise InputError(
-            where,
-            "voids too small to show their own grey",
-            "void_grey of a reference void, such as a hole drilled into the mount",
-            "State it, or take the picture at a larger scale.",
-        )
-    return VoidLevel(value, spread / sqrt(float(dark.sum())), "dark pixels, all alike")
+    raise InputError(
+        where,
+        "voids too small to show their own grey",
+        "void_grey of a reference void, such as a hole drilled into the mount",
+        "State it, or take the picture at a larger scale.",
+    )
 
 
 def _deep_level(flat: Floats, dark: Mask, depth: Floats) -> VoidLevel:
@@ -247,7 +253,7 @@ def find_voids(
     noise = robust_spread(flat[region & ~dark])
     if not dark.any() and void_level is None:
         return _none(region, noise, smallest)
-    level = void_level or _own_level(flat, dark, where)
+    level = void_level or _own_level(flat, dark, region, where)
     contrast = 1.0 - level.value
     if not 0.02 < contrast < inf:
         raise InputError(

@@ -1,0 +1,228 @@
+"""A stack of slices to void share, one slice in memory at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from math import sqrt
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.errors import InputError
+from voidless.measure.images.levels import otsu, trust_split
+from voidless.measure.images.picture import open_picture
+
+__all__ = ["StackVoids", "reduce_stack", "slices_of_files"]
+
+Floats = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+Slices = Callable[[], Iterable[NDArray[Any]]]
+"""Gives the slices anew each time it is called."""
+
+_CLASSES = 1024
+_RIM = 2
+_EDGE = 2
+
+
+@dataclass(frozen=True)
+class StackVoids:
+    """
+    Voids of a stack.
+
+    Attributes
+    ----------
+    share : float
+        Closed voids over the part, voids included. [1]
+    uncertainty : float
+        Standard uncertainty from the levels of solid and void alone. [1]
+    by_slice : (n,) float array
+        Share of each slice, NaN where it holds no part. [1]
+    part : (n,) float array
+        Voxels of the part, voids included, by slice. [1]
+    solid, void : float
+        Levels. [grey]
+    warnings : tuple of str
+        What a person should know.
+    """
+
+    share: float
+    uncertainty: float
+    by_slice: Floats
+    part: Floats
+    solid: float
+    void: float
+    warnings: tuple[str, ...]
+
+
+def slices_of_files(paths: Sequence[Path]) -> Slices:
+    """
+    Return the slices of a stack as something that gives them anew, one in memory at a time.
+
+    Parameters
+    ----------
+    paths : sequence of Path
+        One file of many pages (TIFF), or one file a slice in the order of their names.
+
+    Returns
+    -------
+    slices : callable
+        Each call reads the files from the start; faults show while they are read.
+
+    Raises
+    ------
+    InputError
+        There is no file.
+    """
+    if not paths:
+        raise InputError("stack", "no files", "a TIFF of many pages, or one file a slice", "Name the files.")
+
+    def read() -> Iterator[NDArray[Any]]:
+        if len(paths) == 1:
+            yield from _pages(paths[0])
+            return
+        for path in sorted(paths):
+            values = open_picture(path.name, path.read_bytes()).values
+            yield values if values.ndim == 2 else values.mean(axis=2)
+
+    return read
+
+
+def _pages(path: Path) -> Iterator[NDArray[Any]]:
+    import tifffile
+
+    try:
+        with tifffile.TiffFile(path) as file:
+            for page in file.pages:
+                yield page.asarray()
+    except Exception as fault:
+        shown = " ".join(str(fault).split())[:120]
+        raise InputError(
+            path.name, f"the stack cannot be read ({shown})", "a TIFF", "Export it again."
+        ) from fault
+
+
+def reduce_stack(slices: Slices, where: str = "stack", closing: int = 0) -> StackVoids:
+    """
+    Return the share of closed voids of a part in a stack of slices, bright solid and dark voids.
+
+    Parameters
+    ----------
+    slices : callable
+        Gives (h, w) arrays anew each time; it is called twice.
+    where : str
+        Name for errors.
+    closing : int
+        Width of gaps in the outline that are bridged, so that a void open by so little counts. [px]
+
+    Returns
+    -------
+    voids : StackVoids
+        A void that is open to the outside within its slice is outside.
+
+    Raises
+    ------
+    InputError
+        There are no slices, they differ in size, or solid and void are not two grey levels.
+
+    Notes
+    -----
+    First pass: one histogram of all. Solid and dark levels are the modes on both sides of the split, and the split is
+    believed only where its classes stand apart. Second pass: the part is each slice's solid with its holes filled; a
+    voxel within two of an edge counts by its grey, so that blur costs no volume. Memory: a few slices.
+    """
+    counts, low, high, shape, number = _histogram(slices, where)
+    split = otsu(counts)
+    if not trust_split(split):
+        raise InputError(
+            where,
+            f"two grey levels that do not stand apart ({split.separation:.1f} deviations, {100 * split.share:.2g} %)",
+            "solid and air, three deviations apart, each 2 % of the stack or more",
+            "Leave some air about the part, or denoise the stack.",
+        )
+    width = (high - low) / _CLASSES
+    centre = low + (np.arange(_CLASSES) + 0.5) * width
+    dark = float(centre[: split.level + 1] @ counts[: split.level + 1] / counts[: split.level + 1].sum())
+    above = counts[split.level + 1 :]
+    bright = float(centre[split.level + 1 + int(np.argmax(_soft(above)))])
+    below = counts[: split.level + 1]
+    dark = min(dark, float(centre[int(np.argmax(_soft(below)))]))
+    shares, parts, seams = [], [], 0.0
+    for values in slices():
+        held, part, seam = _slice(np.asarray(values, dtype=np.float32), dark, bright, closing)
+        shares.append(held / part if part else float("nan"))
+        parts.append(part)
+        seams += seam
+    total = float(np.sum(parts))
+    if not total > 0:
+        raise InputError(where, "no part in the stack", "bright solid", "Invert it.")
+    by_slice, part_voxels = np.array(shares), np.array(parts, dtype=float)
+    share = float(np.nansum(by_slice * part_voxels) / total)
+    spread = width * 2.0 / (bright - dark) * seams / total
+    words = [
+        f"{where}: voids finer than about two voxels are not seen; {shape[0]} x {shape[1]} x {number} voxels"
+    ]
+    return StackVoids(
+        share, sqrt(spread**2 + (1.0 / total) ** 2), by_slice, part_voxels, bright, dark, tuple(words)
+    )
+
+
+def _soft(counts: Floats) -> Floats:
+    return np.convolve(counts, np.ones(9) / 9.0, mode="same")
+
+
+def _histogram(slices: Slices, where: str) -> tuple[Floats, float, float, tuple[int, int], int]:
+    """Return counts over all slices between the least and the largest value their type or data have."""
+    counts, shape, number = np.zeros(_CLASSES), (0, 0), 0
+    low, high = 0.0, 1.0
+    for values in slices():
+        if number == 0:
+            shape = (values.shape[0], values.shape[1])
+            low, high = _bounds(values, where)
+        if values.ndim != 2 or values.shape != shape:
+            raise InputError(
+                where, f"a slice of {values.shape} after one of {shape}", "one size", "Check the files."
+            )
+        if values.dtype.kind == "f" and not np.all(np.isfinite(values)):
+            raise InputError(where, f"slice {number + 1} holds no numbers", "numbers", "Export it again.")
+        counts += np.histogram(values, bins=_CLASSES, range=(low, high))[0]
+        number += 1
+    if number == 0 or not counts.sum() > 0:
+        raise InputError(where, "no slices", "one slice or more", "Check the files.")
+    return counts, low, high, shape, number
+
+
+def _bounds(values: NDArray[Any], where: str) -> tuple[float, float]:
+    if values.dtype.kind == "u":
+        return 0.0, float(np.iinfo(values.dtype).max) + 1.0
+    if values.dtype.kind == "f" and values.size and np.all(np.isfinite(values)):
+        low, high = float(values.min()), float(values.max())
+        room = 0.25 * (high - low) or 1.0
+        return low - room, high + room
+    raise InputError(
+        where, f"slices of type {values.dtype}", "unsigned whole numbers or floats", "Export it."
+    )
+
+
+def _slice(
+    values: NDArray[np.float32], dark: float, bright: float, closing: int
+) -> tuple[float, float, float]:
+    """Return void volume, part volume and how much of the void volume lies in seams, of one slice. [voxels]"""
+    from scipy import ndimage
+
+    solid = values > 0.5 * (dark + bright)
+    if not solid.any():
+        return 0.0, 0.0, 0.0
+    shell = ndimage.binary_closing(solid, iterations=closing) if closing else solid
+    filled = ndimage.binary_fill_holes(shell)
+    holes = filled & ~solid
+    part = float(filled.sum())
+    if not holes.any():
+        return 0.0, part, 0.0
+    near = ndimage.binary_dilation(holes, iterations=_EDGE) & ndimage.binary_erosion(filled, iterations=_RIM)
+    core = ndimage.binary_erosion(holes, iterations=_EDGE)
+    seam = (near | holes) & ~core
+    emptiness = (bright - values[seam]) / (bright - dark)
+    return float(core.sum() + emptiness.sum()), part, float(np.abs(emptiness).sum())

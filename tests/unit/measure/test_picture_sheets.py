@@ -1,0 +1,352 @@
+"""Sheets of pictures: what each measure gives, with conditions, and what refuses a frame or a sheet."""
+
+import io
+import sys
+
+import numpy as np
+import pytest
+from scipy import ndimage
+
+from voidless.campaign.types import Bound
+from voidless.errors import InputError
+from voidless.measure.images.fold import find_pitch, fold
+from voidless.measure.images.picture import open_picture
+from voidless.measure.images.points import field_shares, grid_hits
+from voidless.measure.images.read import read_picture_sheet
+from voidless.measure.images.sheet import is_picture_sheet
+from voidless.measure.images.stack import reduce_stack, slices_of_files
+from voidless.measure.optics.clarity import separate_surface
+from voidless.measure.optics.frames import check_linearity
+from voidless.physics.optics.contrast import contrast_through_plate
+
+HEAD = 'run = "R03"\nbuild = "B05"\nspecimen = "p1"\nmeasure = "{}"\n'
+
+
+def tiff(values, bits=16):
+    import tifffile
+
+    held = io.BytesIO()
+    full = 2**bits - 1
+    tifffile.imwrite(
+        held,
+        np.round(np.asarray(values) * full).astype(np.uint16 if bits == 16 else np.uint8),
+        photometric="rgb" if np.ndim(values) == 3 else "minisblack",
+    )
+    return held.getvalue()
+
+
+def coded(values, kind):
+    from PIL import Image
+
+    held = io.BytesIO()
+    Image.fromarray(np.round(np.asarray(values) * 255).astype(np.uint8)).save(held, kind)
+    return held.getvalue()
+
+
+def frames(haze=0.10, through=0.85, veil=0.01, side=240, radius=90.0):
+    """Return four even frames of a plaque of one haze, and their dark frame."""
+    rows, columns = np.mgrid[0:side, 0:side] - (side - 1) / 2
+    dark_disc = np.hypot(rows, columns) < radius
+    black = np.full((side, side), 0.004)
+    shown = {
+        "open": np.ones((side, side)),
+        "plaque": np.full((side, side), through),
+        "spot": np.where(dark_disc, 0.0, 1.0),
+        "plaque_spot": np.where(dark_disc, through * haze, through),
+    }
+    lit = {"open": 1.0, "spot": 1.0, "plaque": through, "plaque_spot": through}
+    files = {f"{name}.tif": tiff(0.6 * (each + veil * lit[name]) + black) for name, each in shown.items()}
+    return {**files, "dark.tif": tiff(black)}
+
+
+HAZE = HEAD.format("haze") + (
+    "[geometry]\ndistance_mm = 100\nspot_mm = 8.732\npanel_mm = 2000\npupil_deg = 0.2\nindex = 1.57\nthickness_mm = 3\n"
+    '[frames]\ndark = "dark.tif"\nopen = ["open.tif"]\nplaque = ["plaque.tif"]\nspot = ["spot.tif"]\n'
+    'plaque_spot = ["plaque_spot.tif"]\n'
+)
+
+
+def read(sheet, files):
+    return read_picture_sheet("sheet.toml", sheet.encode(), files)
+
+
+def test_haze_and_transmittance_of_four_frames():
+    """Veil and black are taken off; a panel of 20 distances loses 1 % of a wide lobe, half of it put back."""
+    found = read(HAZE, frames())
+    haze, through = found.observations
+    assert (haze.run, haze.build, haze.specimen) == ("R03", "B05", "p1")
+    assert (haze.key.quantity, haze.bound) == ("haze_pct", Bound.EXACT)
+    assert ("thickness_mm", "3") in haze.key.conditions
+    assert haze.value == pytest.approx(10.0 / 1.01 * 1.0, abs=0.15)
+    assert through.value == pytest.approx(85.0, abs=1.0)
+    numbers = found.reduced[0]
+    assert numbers["veil_pct"] == pytest.approx(100 * 0.01 / 1.01, abs=0.02)
+    assert numbers["picture"]["curves"]
+    assert {"no control plate", "no linearity"} <= {
+        part for part in ("no control plate", "no linearity") if any(part in word for word in found.warnings)
+    }
+
+
+def test_haze_below_its_detection_limit_is_an_upper_bound():
+    found = read(HAZE, frames(haze=0.0005))
+    assert found.observations[0].bound is Bound.UPPER
+    assert any("below the detection limit" in word for word in found.warnings)
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (
+            lambda files: {**files, "open.tif": coded(np.full((240, 240), 0.6), "JPEG")},
+            "coded for the eye, sharpened",
+        ),
+        (lambda files: {**files, "open.tif": coded(np.full((240, 240), 0.6), "PNG")}, "8 bits a channel"),
+        (lambda files: {**files, "open.tif": tiff(np.full((240, 240), 0.995))}, "burnt-out"),
+        (lambda files: {**files, "plaque.tif": tiff(np.full((240, 240), 0.62))}, "two smooth faces"),
+        (lambda files: {**files, "spot.tif": files["open.tif"]}, "no black spot"),
+        (lambda files: {**files, "plaque.tif": tiff(np.full((100, 240), 0.5))}, "another size"),
+        (lambda files: {**files, "plaque.tif": files["plaque.tif"][:500]}, "cannot be unpacked"),
+        (lambda files: {**files, "plaque.tif": files["dark.tif"]}, "too little light|without light"),
+        (
+            lambda files: {name: data for name, data in files.items() if name != "spot.tif"},
+            "no file 'spot.tif'",
+        ),
+    ],
+)
+def test_frames_that_are_no_measure_of_light_are_refused(change, words):
+    with pytest.raises(InputError, match=words):
+        read(HAZE, change(frames()))
+
+
+def test_an_automatic_exposure_is_refused():
+    import tifffile
+
+    held = io.BytesIO()
+    tifffile.imwrite(
+        held,
+        np.full((240, 240), 40000, np.uint16),
+        extratags=[(0xA402, "H", 1, 0, True)],
+        photometric="minisblack",
+    )
+    assert open_picture("a.tif", held.getvalue()).automatic
+    with pytest.raises(InputError, match="chose the exposure itself"):
+        read(HAZE, {**frames(), "open.tif": held.getvalue()})
+
+
+def test_a_control_plate_that_reads_wrong_stops_the_day():
+    sheet = HAZE + 'control = ["control.tif"]\ncontrol_spot = ["control_spot.tif"]\n'
+    good = frames(haze=0.002, through=0.90)
+    both = {**frames(), "control.tif": good["plaque.tif"], "control_spot.tif": good["plaque_spot.tif"]}
+    sheet = sheet.replace("index = 1.57", "index = 1.57\ncontrol_transmittance_pct = 90")
+    assert read(sheet, both).observations
+    with pytest.raises(InputError, match="the control plate reads"):
+        read(sheet.replace("control_transmittance_pct = 90", "control_transmittance_pct = 70"), both)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ('"haze"', '"haziness"', "measure 'haziness'"),
+        ("spot_mm = 8.732", "spot_mm = 6", "half-angle 1.72"),
+        ("spot_mm = 8.732\n", "", "no spot_mm"),
+        ("pupil_deg = 0.2", "pupil_deg = nan", "finite number"),
+        ('run = "R03"', 'run = ""', "no run or build"),
+        ("distance_mm", "distanze_mm", "not a key here"),
+        ('spot = ["spot.tif"]', 'spot = ["spot.tif", "spot.tif"]', "sets that are not whole"),
+        ('spot = ["spot.tif"]', "spot = [3]", "no list of names"),
+        ("[frames]", "[frames", "sheet.toml"),
+    ],
+)
+def test_a_wrong_sheet_is_refused(old, new, words):
+    assert old in HAZE
+    with pytest.raises(InputError, match=words):
+        read(HAZE.replace(old, new), frames())
+
+
+def test_which_file_is_a_sheet():
+    assert is_picture_sheet(HAZE)
+    assert not is_picture_sheet("run,build,response,value\n")
+
+
+def test_linearity():
+    assert check_linearity([0.1, 0.2, 0.402], [1, 2, 4], "x") < 0.01
+    with pytest.raises(InputError, match="depart from proportion"):
+        check_linearity([0.1, 0.17, 0.28], [1, 2, 4], "x")  # a gamma of 0.75
+    with pytest.raises(InputError, match="three or more"):
+        check_linearity([0.1, 0.2], [1, 2], "x")
+
+
+CLARITY = HEAD.format("clarity") + (
+    '[geometry]\ndistance_mm = 10\nfrequency_per_mm = 1\nthickness_mm = 3\nmm_per_px = 0.05\ntarget = "{}"\n'
+    '[frames]\ntarget = ["a.tif", "b.tif"]\nplaque = ["c.tif", "d.tif"]\n'
+)
+
+
+@pytest.mark.parametrize("target", ["bars", "edge"])
+def test_clarity_by_bars_and_by_an_edge_is_the_same_number(target):
+    """A plate of unscattered share 0.6 and 1° at 10 mm and 1 line pair a mm: 0.819241 (derived, six digits)."""
+    side, scale = 200, 0.05
+    rows, columns = np.mgrid[0:side, 0:side]
+    if target == "bars":
+        sharp = 0.5 + 0.4 * np.sign(np.sin(2 * np.pi * columns * scale + 0.3))
+    else:
+        a = np.radians(5.0)
+        sharp = 0.1 + 0.8 * ((columns - 100) * np.cos(a) - (rows - 100) * np.sin(a) > 0)
+    lens = ndimage.gaussian_filter(sharp, 1.2, mode="nearest")
+    blur = 10.0 * np.radians(1.0) / scale
+    hazed = 0.9 * (0.6 * lens + 0.4 * ndimage.gaussian_filter(lens, blur, mode="nearest"))
+    rng = np.random.default_rng(1)
+    files = {
+        name: tiff(0.8 * each + 0.001 * rng.standard_normal(each.shape) + 0.01)
+        for name, each in (("a.tif", lens), ("b.tif", lens), ("c.tif", hazed), ("d.tif", hazed))
+    }
+    found = read(CLARITY.format(target), files)
+    observed = found.observations[0]
+    assert float(contrast_through_plate(0.6, np.radians(1.0), 0.01, 1e3)) == pytest.approx(0.819241, abs=5e-7)
+    # black of 0.01 is not taken off here, which lowers both contrasts by nearly the same
+    assert observed.value == pytest.approx(0.819241, abs=0.012)
+    assert (observed.key.quantity, observed.key.method) == ("clarity", f"contrast_{target}")
+    assert dict(observed.key.conditions) == {
+        "axis": "z", "distance_mm": "10", "frequency_per_mm": "1", "surface": "as_printed", "thickness_mm": "3",
+    }  # fmt: skip
+
+
+def test_a_plaque_in_contact_proves_nothing_and_one_that_sharpens_is_refused():
+    side = 200
+    bars = 0.5 + 0.4 * np.sin(2 * np.pi * np.arange(side)[None, :] * 0.05) * np.ones((side, 1))
+    files = {name: tiff(bars) for name in ("a.tif", "b.tif", "c.tif", "d.tif")}
+    near = read(CLARITY.format("bars").replace("distance_mm = 10", "distance_mm = 0"), files)
+    assert any("in contact" in word for word in near.warnings)
+    soft = tiff(0.5 + 0.5 * (bars - 0.5))
+    with pytest.raises(InputError, match="times that without the plaque"):
+        read(CLARITY.format("bars"), {**files, "a.tif": soft, "b.tif": soft})
+
+
+def test_wetting_tells_faces_from_inside():
+    assert "on the faces" in separate_surface(20.0, 0.5, 0.4, 0.3).verdict
+    assert "inside" in separate_surface(20.0, 0.5, 19.6, 0.5).verdict
+    both = separate_surface(20.0, 0.5, 10.0, 0.5)
+    assert both.verdict.startswith("both")
+    assert (1 - both.inside_pct / 100) * (1 - both.faces_pct / 100) == pytest.approx(0.8)
+
+
+def test_yellowness_of_colour_frames():
+    """T 0.9, 0.88, 0.75: YI 13.70 (derived with the stand-in matrix)."""
+    open_, plaque = np.full((40, 40, 3), 0.7), np.full((40, 40, 3), 0.7) * [0.9, 0.88, 0.75]
+    sheet = (
+        HEAD.format("colour") + '[geometry]\nthickness_mm = 3\n[frames]\nopen = "o.tif"\nplaque = "p.tif"\n'
+    )
+    found = read(sheet, {"o.tif": tiff(open_), "p.tif": tiff(plaque)})
+    assert found.observations[0].value == pytest.approx(13.70, abs=0.02)
+    brown = found.reduced[0]["browning_per_mm"]
+    assert brown == pytest.approx((np.log10(0.9) - np.log10(0.75)) / 3, abs=1e-4)
+    with pytest.raises(InputError, match="grey frames"):
+        read(sheet, {"o.tif": tiff(open_[:, :, 0]), "p.tif": tiff(plaque[:, :, 0])})
+
+
+def section(pitch=40, side=400, radius=4.0):
+    """Return a section whose voids all lie on the interfaces of layers 40 px thick, and their share."""
+    rng = np.random.default_rng(2)
+    y, x = np.mgrid[0:side, 0:side]
+    grey = np.full((side, side), 0.7)
+    for row in range(pitch, side - pitch + 1, pitch):
+        for column in rng.uniform(20, side - 20, 4):
+            cover = np.clip(radius - np.hypot(y - row, x - column) + 0.5, 0, 1)
+            grey = grey * (1 - cover) + 0.15 * cover
+    cover = (0.7 - grey) / 0.55
+    return grey + 0.005 * rng.standard_normal(grey.shape), float(cover.mean())
+
+
+MICROGRAPH = HEAD.format("micrograph") + (
+    '[geometry]\nmm_per_px = 0.005\nlayer_mm = 0.2\nlayer_origin_px = 0\ntone = "linear"\n[frames]\npicture = "m.tif"\n'
+)
+
+
+def test_a_micrograph_says_how_much_and_where():
+    grey, share = section()
+    found = read(MICROGRAPH, {"m.tif": tiff(grey)})
+    observed, numbers = found.observations[0], found.reduced[0]
+    assert observed.value == pytest.approx(100 * share, abs=2 * observed.uncertainty + 1e-3)
+    assert np.median(numbers["diameters_um"]) == pytest.approx(40.0, rel=0.03)
+    assert numbers["layer_gathered"] > 0.9
+    assert min(numbers["layer_place"], 1 - numbers["layer_place"]) < 0.03
+    assert numbers["layer_chance"] <= 0.01
+    assert any("speaks for one place" in word for word in found.warnings)
+
+
+def test_voids_at_random_places_do_not_gather():
+    rng = np.random.default_rng(8)
+    mask = np.zeros((400, 400))
+    for row, column in rng.integers(10, 390, (60, 2)):
+        mask[row - 3 : row + 3, column - 3 : column + 3] = 1
+    chances = [fold(np.roll(mask, k, axis=0), 40.0 + k, rng).chance for k in range(6)]
+    assert np.median(chances) > 0.05
+    with pytest.raises(InputError, match="pitches of"):
+        fold(mask, 300.0, rng)
+
+
+def test_the_pitch_of_a_picture():
+    rows = np.arange(300)[:, None]
+    wave = np.cos(2 * np.pi * rows / 17.3) * np.ones((1, 50))
+    assert find_pitch(wave, 8.0, 40.0) == pytest.approx(17.3, abs=0.02)
+
+
+def test_a_void_free_micrograph_is_an_upper_bound_below_a_hundredth_of_a_per_cent():
+    rng = np.random.default_rng(4)
+    found = read(MICROGRAPH, {"m.tif": tiff(0.6 + 0.02 * rng.standard_normal((500, 500)))})
+    assert found.observations[0].bound is Bound.UPPER
+    assert found.observations[0].value < 0.01
+
+
+def test_fields_and_grid_points_agree_with_the_mask():
+    mask = np.zeros((200, 200), dtype=bool)
+    mask[:100] = True
+    assert field_shares(mask, (100, 50)).tolist() == [1.0] * 4 + [0.0] * 4
+    hits, points = grid_hits(mask, 10, np.random.default_rng(0))
+    assert (hits, points) == (200, 400)
+
+
+def test_bubbles_are_counted_in_a_jpeg_too():
+    grey, _ = section()
+    sheet = HEAD.format("bubbles") + (
+        '[geometry]\nmm_per_px = 0.01\nthickness_mm = 3\ntone = "linear"\n[frames]\npicture = "m.jpg"\n'
+    )
+    found = read(sheet, {"m.jpg": coded(np.clip(grey, 0, 1), "JPEG")})
+    linear = read(sheet.replace("m.jpg", "m.tif"), {"m.tif": tiff(grey)})
+    assert found.reduced[0]["count"] == linear.reduced[0]["count"] > 30
+    assert not found.observations
+
+
+def ball(side=60, radius=8.0, half=22):
+    """Yield slices of a block with one round void, blurred by half a voxel."""
+    z, y, x = np.mgrid[0:side, 0:side, 0:side] - (side - 1) / 2
+    block = np.clip(half + 0.5 - np.maximum(np.maximum(abs(x), abs(y)), abs(z)), 0, 1)
+    void = np.clip(radius + 0.5 - np.sqrt(x**2 + y**2 + z**2), 0, 1)
+    rng = np.random.default_rng(6)
+    grey = 40 + 150 * block * (1 - void) + 3 * rng.standard_normal(block.shape)
+    return np.round(grey).astype(np.uint8), 4 / 3 * np.pi * radius**3 / block.sum()
+
+
+def test_a_stack_of_slices(tmp_path):
+    import tifffile
+
+    volume, share = ball()
+    found = reduce_stack(lambda: iter(volume))
+    assert found.share == pytest.approx(share, rel=0.02)
+    assert np.nanmax(found.by_slice) > 4 * found.share
+    path = tmp_path / "stack.tif"
+    tifffile.imwrite(path, volume, photometric="minisblack")
+    assert reduce_stack(slices_of_files([path])).share == found.share
+    with pytest.raises(InputError, match="do not stand apart"):
+        reduce_stack(lambda: iter(np.random.default_rng(0).normal(120, 9, (4, 50, 50)).astype(np.uint8)))
+    with pytest.raises(InputError, match="one size"):
+        reduce_stack(lambda: iter([volume[0], volume[0, :30]]))
+
+
+def test_heavy_libraries_are_not_imported_by_the_readers():
+    """Pillow and tifffile are loaded when a picture is opened, not before."""
+    import subprocess
+
+    code = "import sys, voidless.measure.images.read; print([m for m in ('PIL', 'tifffile') if m in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
