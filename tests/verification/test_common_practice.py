@@ -195,7 +195,7 @@ def test_ordinary_fill_is_weaker_in_plane_than_void_free():
 
 def test_upright_specimens_stay_below_flat_ones_in_impact():
     """Even where strength through the layers is near that in plane, healed and closed."""
-    healed = {"nozzle_c": 250.0, "flow_pct": 104.0, "fan_pct": 20.0}
+    healed = {"nozzle_c": 250.0, "flow_pct": 104.0}
     flat, upright = (
         responses_of(chain("speed_mm_s", [15.0], {"charpy_upright": up}, **healed)) for up in (0.0, 1.0)
     )
