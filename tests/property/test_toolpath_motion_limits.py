@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from voidless.beads.stadium import filament_area
-from voidless.toolpath.motion import MotionLimits, move_times
+from voidless.toolpath.motion import MotionLimits, profile_moves
 from voidless.toolpath.moves import Kind, Moves
 
 SPEED = (120.0, 80.0, 10.0, 40.0)
@@ -48,7 +48,8 @@ def _limits(factor: float) -> MotionLimits:
 def test_no_move_beats_its_limits(seed, count):
     """Mean speed per axis is within the axis's limit, junction speeds within both commands."""
     moves = _moves(seed, count)
-    time, junction = move_times(moves, _limits(1.0))
+    profile = profile_moves(moves, _limits(1.0))
+    time, junction = profile.time_s, profile.junction_mm_s
     steps = np.column_stack([moves.steps_mm, moves.filament_mm])
     with np.errstate(divide="ignore", invalid="ignore"):
         mean = np.where(time[:, None] > 0.0, np.abs(steps) / time[:, None], 0.0)
@@ -65,6 +66,6 @@ def test_no_move_beats_its_limits(seed, count):
 def test_more_acceleration_is_never_slower(seed, count, factor):
     """Total time does not rise with acceleration."""
     moves = _moves(seed, count)
-    slow, _ = move_times(moves, _limits(1.0))
-    fast, _ = move_times(moves, _limits(factor))
+    slow = profile_moves(moves, _limits(1.0)).time_s
+    fast = profile_moves(moves, _limits(factor)).time_s
     assert fast.sum() <= slow.sum() * (1.0 + 1e-12)

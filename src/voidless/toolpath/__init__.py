@@ -6,7 +6,7 @@ region.py    a section as a region: inset by contours, cut into columns for the 
 fill/        one section as contours and raster whose volumes fill it exactly
 layout.py    where specimens stand on the bed
 build.py     specimens and settings -> toolpath
-motion.py    time of moves under limits of speed and acceleration
+motion.py    time and speeds of moves under limits, with look-ahead: arrays (motion_arrays.py) or compiled (motion_kernel.py)
 estimate.py  build time of many settings at once, without planning
 limits.py    what a list of moves asks beside what a machine allows
 listing.py   every limit with what a written build asks of it
@@ -14,9 +14,10 @@ layer_time.py  layer times of what stands on a bed, held over gauges by pauses
 stretches.py moves of one specimen cut out of plans and joined anew
 sharing.py   specimens one after the other, several runs on one bed
 writer.py    toolpath -> G-code
-words.py     one line of G-code as words
+words.py     one line of G-code as words; dialect.py, dialect_moves.py: what each word does to a state (scan_state.py)
 arcs.py      arcs as chords
-reader.py    G-code of any common dialect -> moves
+scan.py      bytes -> columns of moves (scan_columns.py), by words or by the compiled scanner (scan_kernel.py)
+reader.py    G-code of any common dialect -> moves, at once or as a stream
 part.py      what a file holds: filament, path, layers, box, time
 drawing.py   layers as plain line segments for pictures
 cautions.py  what a person must know before starting a build

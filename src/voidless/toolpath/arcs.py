@@ -1,98 +1,78 @@
-"""Arcs as chords whose lengths are those of the arc."""
+"""
+Arcs as chords whose lengths are those of the arc.
+
+Plain functions of numbers, each of which stands alone: the byte scanner compiles these same functions.
+"""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
-__all__ = ["Arc", "arc_by_centre", "arc_by_radius", "arc_chords"]
+import numpy as np
+from numpy.typing import NDArray
 
-_SAGITTA_MM = 0.001
-_MOST_CHORDS = 20_000
-_NO_TURN = 1e-9
+__all__ = ["SAGITTA_MM", "arc_circle", "arc_sweep", "chord_angles"]
 
-
-@dataclass(frozen=True)
-class Arc:
-    """Centre, radius, start angle and signed sweep (anticlockwise positive). [mm], [rad]"""
-
-    centre: tuple[float, float]
-    radius: float
-    start: float
-    sweep: float
+SAGITTA_MM = 0.005
+"""Largest distance between a chord and its arc: a hundredth of a fine bead's width. [mm]"""
 
 
-def arc_by_centre(
-    start: tuple[float, float], end: tuple[float, float], offset: tuple[float, float], clockwise: bool
-) -> Arc | None:
-    """Return the arc round `start + offset`; a full circle where the ends agree; None where none fits."""
-    centre = (start[0] + offset[0], start[1] + offset[1])
-    radius = math.hypot(*offset)
-    if not radius > 0.0:
-        return None
-    first = math.atan2(-offset[1], -offset[0])
-    last = math.atan2(end[1] - centre[1], end[0] - centre[0])
-    sweep = (last - first) % (2.0 * math.pi)
-    if math.hypot(end[0] - start[0], end[1] - start[1]) < 1e-9:
-        sweep = 2.0 * math.pi
-        return Arc(centre, radius, first, -sweep if clockwise else sweep)
-    if min(sweep, 2.0 * math.pi - sweep) < _NO_TURN:
-        return None  # the end lies on the same ray from the centre: no circle leads there
-    return Arc(centre, radius, first, sweep - 2.0 * math.pi if clockwise else sweep)
-
-
-def arc_by_radius(
-    start: tuple[float, float], end: tuple[float, float], radius: float, clockwise: bool
-) -> Arc | None:
-    """Return the arc of a given radius, the long way round where it is negative; None where none fits."""
-    chord = math.hypot(end[0] - start[0], end[1] - start[1])
+def arc_circle(
+    x0: float, y0: float, x1: float, y1: float, radius: float, clockwise: bool
+) -> tuple[float, float, bool]:
+    """Return the centre of the circle of a given radius, the long way where it is negative; False if none."""
+    chord = math.hypot(x1 - x0, y1 - y0)
     if not chord > 0.0 or not abs(radius) > 0.0 or chord > 2.0 * abs(radius) * (1.0 + 1e-6):
-        return None
-    height = math.sqrt(max(0.0, radius**2 - chord**2 / 4.0))
+        return 0.0, 0.0, False
+    height = math.sqrt(max(0.0, radius * radius - chord * chord / 4.0))
     side = -1.0 if clockwise == (radius > 0.0) else 1.0  # centre to the left of the chord is +1
-    middle = ((start[0] + end[0]) / 2.0, (start[1] + end[1]) / 2.0)
-    normal = (-(end[1] - start[1]) / chord, (end[0] - start[0]) / chord)
-    centre = (middle[0] + side * height * normal[0], middle[1] + side * height * normal[1])
-    return arc_by_centre(start, end, (centre[0] - start[0], centre[1] - start[1]), clockwise)
+    x = (x0 + x1) / 2.0 - side * height * (y1 - y0) / chord
+    y = (y0 + y1) / 2.0 + side * height * (x1 - x0) / chord
+    return x, y, True
 
 
-def arc_chords(arc: Arc, sagitta_mm: float = _SAGITTA_MM) -> list[tuple[float, float, float]]:
+def arc_sweep(
+    x0: float, y0: float, x1: float, y1: float, x: float, y: float, clockwise: bool
+) -> tuple[float, float, float]:
     """
-    Return the ends of chords along an arc and the share of its sweep that each covers.
+    Return radius, start angle and signed sweep (anticlockwise positive) of an arc round a centre.
 
-    Parameters
-    ----------
-    arc : Arc
-        The arc.
-    sagitta_mm : float
-        Largest distance between chord and arc. [mm]
-
-    Returns
-    -------
-    chords : list of (float, float, float)
-        x and y [mm] and share [1]. Chords also end where the arc is furthest out along X or Y, so that
-        their box is the arc's.
+    A full circle where the ends agree; a sweep of 0 where no circle leads there.
     """
-    step = (
-        2.0 * math.acos(max(-1.0, 1.0 - sagitta_mm / arc.radius))
-        if arc.radius > sagitta_mm
-        else math.pi / 2.0
-    )
-    count = min(_MOST_CHORDS, max(1, math.ceil(abs(arc.sweep) / step)))
-    sign = math.copysign(1.0, arc.sweep)
-    angles = {round(abs(arc.sweep) * number / count, 12) for number in range(1, count + 1)}
-    quarter = math.pi / 2.0
-    first = (-arc.start if sign < 0 else arc.start) % quarter
-    turn = quarter - first
-    while turn < abs(arc.sweep) - 1e-9:
-        angles.add(round(turn, 12))
-        turn += quarter
-    ordered = [angle for angle in sorted(angles) if angle > 1e-12]
-    chords, before = [], 0.0
-    for angle in ordered:
-        place = arc.start + sign * angle
-        x = arc.centre[0] + arc.radius * math.cos(place)
-        y = arc.centre[1] + arc.radius * math.sin(place)
-        chords.append((x, y, (angle - before) / ordered[-1]))
-        before = angle
-    return chords
+    radius = math.hypot(x0 - x, y0 - y)
+    if not radius > 0.0:
+        return 0.0, 0.0, 0.0
+    turn = 2.0 * math.pi
+    first = math.atan2(y0 - y, x0 - x)
+    if math.hypot(x1 - x0, y1 - y0) < 1e-9:
+        return radius, first, -turn if clockwise else turn
+    sweep = (math.atan2(y1 - y, x1 - x) - first) % turn
+    if min(sweep, turn - sweep) < 1e-9:  # the end lies on the same ray from the centre
+        return radius, first, 0.0
+    return radius, first, sweep - turn if clockwise else sweep
+
+
+def chord_angles(start: float, sweep: float, radius: float) -> NDArray[np.float64]:
+    """
+    Return the angles swept at the ends of chords along an arc, `(n,)`, ascending to the whole sweep. [rad]
+
+    Chords also end where the arc is furthest out along X or Y, so that their box is the arc's.
+    """
+    total, quarter = abs(sweep), math.pi / 2.0
+    step = quarter
+    if radius > SAGITTA_MM:
+        step = max(2.0 * math.acos(1.0 - SAGITTA_MM / radius), total / 20_000.0)
+    border = quarter - (start if sweep > 0.0 else -start) % quarter
+    if border < 1e-9:
+        border += quarter
+    ends = np.empty(int(total / step) + 7)
+    number, before = 0, 0.0
+    while before < total:
+        piece_end = border if border < total - 1e-9 else total
+        count = max(1, math.ceil((piece_end - before) / step - 1e-9))
+        for part in range(1, count + 1):
+            ends[number] = before + (piece_end - before) * part / count
+            number += 1
+        before = piece_end
+        border += quarter
+    return ends[:number]

@@ -1,389 +1,298 @@
-"""State of a machine while its G-code is read, and what each word does to it."""
+"""What each word of G-code does to a machine's state: one table from command to function."""
 
 from __future__ import annotations
 
 import math
-from array import array
-from collections import Counter
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+import re
+from collections.abc import Callable
 
 from voidless.beads.stadium import filament_area
 from voidless.errors import InputError
-from voidless.toolpath.arcs import Arc, arc_by_centre, arc_by_radius, arc_chords
-from voidless.toolpath.moves import Kind
+from voidless.toolpath import scan_state as at
+from voidless.toolpath.dialect_moves import (
+    draw_back,
+    dwell,
+    home,
+    restore,
+    round_left,
+    round_right,
+    set_position,
+    straight,
+)
+from voidless.toolpath.scan_state import Reading, Values
 from voidless.toolpath.words import Word, checksum_holds, split_words, strip_line
 
-__all__ = ["COLUMNS", "Reading", "obey"]
+__all__ = ["COMMANDS", "HARMLESS", "INCH", "MOTION", "obey"]
 
-COLUMNS = (
-    "kind",
-    "x_mm",
-    "y_mm",
-    "z_mm",
-    "length_mm",
-    "filament_mm",
-    "speed_mm_s",
-    "fan_pct",
-    "nozzle_c",
-    "dwell_s",
-    "radius_mm",
-    "acceleration_mm_s2",
-    "speed_factor",
-    "flow_factor",
-)
-"""What `Reading.rows` holds per move, one after the other."""
-
-_INCH = 25.4
-_OFF_CIRCLE_MM = 0.05
-
-Values = dict[str, float]
+INCH = 25.4
+_MOST_TOOLS = 64
+_IMPLAUSIBLE_MM_S = 1500.0
 
 
-@dataclass
-class Reading:
-    """State of the machine while a file is read: modes, position, feed, and the moves so far."""
-
-    name: str
-    line: int = 0
-    place: dict[str, float] = field(default_factory=lambda: dict.fromkeys("XYZ", 0.0))
-    shift: dict[str, float] = field(default_factory=lambda: dict.fromkeys("XYZ", 0.0))
-    fed: float = 0.0
-    scale: float = 1.0
-    relative: bool = False
-    relative_feed: bool = False
-    diameter: float | None = None
-    volumetric: bool = False
-    speed: float = math.inf
-    mode: int | None = None
-    plane_xy: bool = True
-    fan: float = math.nan
-    nozzle: float = math.nan
-    bead_mm_s2: float = math.nan
-    travel_mm_s2: float = math.nan
-    speed_factor: float = 1.0
-    flow_factor: float = 1.0
-    drawn: bool = False
-    draw_mm: float | None = None
-    draw_speed: float = math.inf
-    rows: array[float] = field(default_factory=lambda: array("d"))
-    stated: dict[str, Values] = field(default_factory=dict)
-    unknown: Counter[str] = field(default_factory=Counter)
-    problems: Counter[str] = field(default_factory=Counter)
-
-    @property
-    def where(self) -> str:
-        """File and line, as errors name them."""
-        return f"{self.name}:{self.line}"
-
-    def value(self, word: Word) -> float:
-        """Return a word's number; InputError where it has none."""
-        if word.value is None:
-            raise InputError(
-                f"{self.where}:{word.column}",
-                f"{word.letter} has no number",
-                "a decimal number",
-                "Correct the file.",
-            )
-        return word.value
-
-    def values(self, words: Iterable[Word]) -> Values:
-        """Return numbers by letter; InputError where one is missing."""
-        return {word.letter: self.value(word) for word in words}
-
-    def row(
-        self,
-        kind: Kind,
-        end: tuple[float, float, float],
-        length: float = 0.0,
-        fed: float = 0.0,
-        dwell: float = 0.0,
-        radius: float = math.inf,
-        speed: float | None = None,
-    ) -> None:
-        """Keep one move to `end` in the state that holds now; its speed, unless given, is the last F."""
-        stated = self.bead_mm_s2 if kind == Kind.BEAD else self.travel_mm_s2
-        path = (kind, *end, length, fed, self.speed if speed is None else speed)
-        self.rows.extend((*path, self.fan, self.nozzle, dwell, radius, stated))
-        self.rows.extend((self.speed_factor, self.flow_factor))
-
-    def here(self) -> tuple[float, float, float]:
-        """Position in machine coordinates. [mm]"""
-        return self.place["X"], self.place["Y"], self.place["Z"]
-
-
-def _target(state: Reading, values: Values) -> tuple[tuple[float, float, float], float]:
-    """Return the position that a move leads to, in machine coordinates, and the filament it feeds. [mm]"""
-    end = []
-    for axis in "XYZ":
-        now = state.place[axis]
-        if axis in values:
-            given = values[axis] * state.scale
-            now = now + given if state.relative else given + state.shift[axis]
-        end.append(now)
-    fed = 0.0
-    if "E" in values:
-        given = values["E"] * state.scale
-        if state.volumetric and state.diameter:
-            given /= filament_area(state.diameter)
-        fed = given if state.relative_feed or state.relative else given - state.fed
-        state.fed += fed
-    return (end[0], end[1], end[2]), fed
-
-
-def _kind(fed: float, over_bed: bool) -> Kind:
-    if fed > 0.0:
-        return Kind.BEAD if over_bed else Kind.RESTORE
-    return Kind.RETRACT if fed < 0.0 else Kind.TRAVEL
-
-
-def _straight(state: Reading, end: tuple[float, float, float], fed: float) -> None:
-    start = state.here()
-    if end == start and fed == 0.0:
-        return
-    kind = _kind(fed, end[0] != start[0] or end[1] != start[1])
-    state.row(kind, end, math.dist(start, end), fed)
-    state.place = dict(zip("XYZ", end, strict=True))
-
-
-def _line(state: Reading, words: list[Word]) -> None:
-    values = state.values(words)
-    _speed(state, values)
-    _straight(state, *_target(state, values))
-
-
-def _speed(state: Reading, values: Values) -> None:
-    if "F" in values:
-        if not values["F"] > 0.0:
-            state.problems["speed word F is not above 0; the one before holds"] += 1
-            return
-        state.speed = values["F"] * state.scale / 60.0
-
-
-def _round(state: Reading, words: list[Word], clockwise: bool) -> None:
-    values = state.values(words)
-    _speed(state, values)
-    start = state.here()
-    end, fed = _target(state, values)
-    arc = _arc(state, values, start, end, clockwise) if state.plane_xy else None
-    if arc is None:
-        state.problems["an arc has no circle in the XY plane; taken as a straight line"] += 1
-        _straight(state, end, fed)
-        return
-    if abs(math.hypot(end[0] - arc.centre[0], end[1] - arc.centre[1]) - arc.radius) > _OFF_CIRCLE_MM:
-        state.problems["an arc ends more than 0.05 mm off its circle"] += 1
-    level = abs(arc.sweep) * arc.radius
-    total = math.hypot(level, end[2] - start[2])
-    radius = arc.radius * (total / level) ** 2  # of curvature, which is what limits speed on a helix
-    chords, done = arc_chords(arc), 0.0
-    for number, (x, y, share) in enumerate(chords):
-        done += share
-        last = number == len(chords) - 1
-        place = end if last else (x, y, start[2] + done * (end[2] - start[2]))
-        state.row(_kind(fed, over_bed=True), place, total * share, fed * share, radius=radius)
-    state.place = dict(zip("XYZ", end, strict=True))
-
-
-def _arc(
-    state: Reading,
-    values: Values,
-    start: tuple[float, float, float],
-    end: tuple[float, float, float],
-    clockwise: bool,
-) -> Arc | None:
-    if "R" in values:
-        return arc_by_radius(start[:2], end[:2], values["R"] * state.scale, clockwise)
-    offset = (values.get("I", 0.0) * state.scale, values.get("J", 0.0) * state.scale)
-    return arc_by_centre(start[:2], end[:2], offset, clockwise)
-
-
-def _dwell(state: Reading, words: list[Word]) -> None:
-    values = state.values(words)
-    pause = values.get("S", 0.0) + values.get("P", 0.0) / 1000.0
-    if pause > 0.0:
-        state.row(Kind.DWELL, state.here(), dwell=pause)
-
-
-def _draw(state: Reading, words: list[Word], back: bool) -> None:
-    if back and any(word.letter in "LP" for word in words):  # sets tool offsets, draws nothing
-        state.unknown["G10 L/P"] += 1
-        return
-    if state.drawn == back:
-        return
-    length = state.draw_mm
-    if length is None:
-        state.problems["firmware retraction without a stated length (M207); taken as 0 mm"] += 1
-        length = 0.0
-    if length:
-        kind = Kind.RETRACT if back else Kind.RESTORE
-        state.row(kind, state.here(), fed=-length if back else length, speed=state.draw_speed)
-    state.drawn = back
-
-
-def _home(state: Reading, words: list[Word]) -> None:
-    named = [word.letter for word in words if word.letter in "XYZ"] or list("XYZ")
-    for axis in named:
-        state.place[axis] = state.shift[axis] = 0.0
-    state.row(Kind.HOME, state.here())
-
-
-def _set_position(state: Reading, words: list[Word]) -> None:
-    values = {word.letter: word.value or 0.0 for word in words}
-    if not values:
-        values = dict.fromkeys("XYZE", 0.0)
-    for axis in "XYZ":
-        if axis in values:
-            state.shift[axis] = state.place[axis] - values[axis] * state.scale
-    if "E" in values:
-        state.fed = values["E"] * state.scale
-        if state.volumetric and state.diameter:
-            state.fed /= filament_area(state.diameter)
-
-
-def _volumetric(state: Reading, words: list[Word]) -> None:
-    values = state.values(words)
-    if "D" in values:
-        if values["D"] > 0.0:
-            state.diameter = values["D"] * state.scale
-        state.volumetric = values["D"] > 0.0
-    if "S" in values:
-        state.volumetric = values["S"] > 0.0 and state.diameter is not None
-
-
-def _stated(name: str) -> Callable[[Reading, list[Word]], None]:
-    def keep(state: Reading, words: list[Word]) -> None:
-        found = {
-            letter: value for letter, value in state.values(words).items() if letter in "XYZE" and value > 0.0
-        }
+def _stated(name: str) -> Callable[[Reading, Values], None]:
+    def keep(state: Reading, values: Values) -> None:
+        found = {letter: value * state.real[at.SCALE] for letter, value in values.items() if value > 0.0}
         state.stated.setdefault(name, {}).update(found)
+        if name == "speed_mm_s" and any(value > _IMPLAUSIBLE_MM_S for value in found.values()):
+            state.problems["M203 states over 1500 mm/s; it is taken as mm/s, some machines mean mm/min"] += 1
 
     return keep
 
 
-def _acceleration(state: Reading, words: list[Word]) -> None:
-    values = state.values(words)
-    bead, travel = values.get("P", values.get("S", math.nan)), values.get("T", values.get("S", math.nan))
-    state.bead_mm_s2 = bead if bead > 0.0 else state.bead_mm_s2
-    state.travel_mm_s2 = travel if travel > 0.0 else state.travel_mm_s2
+def _acceleration(state: Reading, values: Values) -> None:
+    given = {at.BEAD_RATE: "PS", at.TRAVEL_RATE: "TS", at.DRAW_RATE: "R"}
+    for index, letters in given.items():
+        found = [values[letter] for letter in letters if values.get(letter, 0.0) > 0.0]
+        if found:
+            state.hold(index, found[0] * state.real[at.SCALE])
 
 
-def _junctions(state: Reading, words: list[Word]) -> None:
-    values = state.values(words)
-    steps = {letter: value for letter, value in values.items() if letter in "XYZE" and value > 0.0}
+def _junctions(state: Reading, values: Values) -> None:
+    scale = state.real[at.SCALE]
+    steps = {letter: values[letter] * scale for letter in "XYZE" if values.get(letter, 0.0) > 0.0}
     if "X" in steps:
         steps.setdefault("Y", steps["X"])
-    state.stated.setdefault("step_mm_s", {}).update(steps)
+    if steps:
+        state.stated.setdefault("step_mm_s", {}).update(steps)
     if values.get("J", 0.0) > 0.0:
-        state.stated["deviation_mm"] = {"J": values["J"]}
+        state.stated["deviation_mm"] = {"J": values["J"] * scale}
 
 
-def _retraction(state: Reading, words: list[Word]) -> None:
-    values = state.values(words)
+def _retraction(state: Reading, values: Values) -> None:
+    scale = state.real[at.SCALE]
     if values.get("S", -1.0) >= 0.0:
-        state.draw_mm = values["S"] * state.scale
+        state.draw_mm = values["S"] * scale
     if values.get("F", 0.0) > 0.0:
-        state.draw_speed = values["F"] * state.scale / 60.0
+        state.draw_speed = values["F"] * scale / 60.0
+    state.draw_lift = max(0.0, values.get("Z", state.draw_lift / scale)) * scale
 
 
-def _simple(change: Callable[[Reading, Values], None]) -> Callable[[Reading, list[Word]], None]:
-    def apply(state: Reading, words: list[Word]) -> None:
-        change(state, state.values(words))
-
-    return apply
-
-
-def _set(name: str, value: object) -> Callable[[Reading, list[Word]], None]:
-    return lambda state, _: setattr(state, name, value)
+def _restoring(state: Reading, values: Values) -> None:
+    scale = state.real[at.SCALE]
+    state.restore_extra = values.get("S", state.restore_extra / scale) * scale
+    if values.get("F", 0.0) > 0.0:
+        state.restore_speed = values["F"] * scale / 60.0
 
 
-def _factor(name: str) -> Callable[[Reading, Values], None]:
+def _volumetric(state: Reading, values: Values) -> None:
+    tool = int(values.get("T", state.real[at.TOOL]))
+    wanted = values.get("D", state.diameter or 0.0) > 0.0 and values.get("S", 1.0) > 0.0
+    if values.get("D", 0.0) > 0.0:
+        state.diameter = values["D"] * state.real[at.SCALE]
+    state.areas[tool] = filament_area(state.diameter) if wanted and state.diameter else 1.0
+    state.real[at.FEED_AREA] = state.areas.get(int(state.real[at.TOOL]), 1.0)
+
+
+def _nozzle(state: Reading, values: Values) -> None:
+    tool = int(values.get("T", state.real[at.TOOL]))
+    if "S" in values or "R" in values:
+        state.nozzles[tool] = values.get("S", values.get("R", math.nan))
+        if tool == int(state.real[at.TOOL]):
+            state.hold(at.NOZZLE, state.nozzles[tool])
+
+
+def _bed(state: Reading, values: Values) -> None:
+    state.hold(at.BED, values.get("S", values.get("R", state.real[at.BED])))
+
+
+def _fan(state: Reading, values: Values) -> None:
+    if values.get("P", 0.0) > 0.0:  # another fan than that of the part
+        state.unknown["M106 P"] += 1
+        return
+    duty = values.get("S", 255.0)
+    if 0.0 < duty < 1.0:
+        state.problems["a fan word between 0 and 1; taken as a share of full duty"] += 1
+        duty *= 255.0
+    state.hold(at.FAN, 100.0 * duty / 255.0)
+
+
+def _fan_off(state: Reading, values: Values) -> None:
+    if values.get("P", 0.0) > 0.0:
+        state.unknown["M107 P"] += 1
+        return
+    state.hold(at.FAN, 0.0)
+
+
+def _factor(index: int, name: str) -> Callable[[Reading, Values], None]:
     def keep(state: Reading, values: Values) -> None:
         if values.get("S", 0.0) > 0.0:
-            setattr(state, name, values["S"] / 100.0)
+            state.hold(index, values["S"] / 100.0)
         elif "S" in values:
             state.problems[f"{name} of {values['S']:g} % is not above 0; the one before holds"] += 1
 
     return keep
 
 
-def _fan(state: Reading, values: Values) -> None:
-    state.fan = 100.0 * values.get("S", 255.0) / 255.0
+def _mode(index: int, value: int) -> Callable[[Reading, Values], None]:
+    def change(state: Reading, _: Values) -> None:
+        state.whole[index] = value
+
+    return change
 
 
-def _nozzle(state: Reading, values: Values) -> None:
-    state.nozzle = values.get("S", values.get("R", state.nozzle))
+def _unit(scale: float) -> Callable[[Reading, Values], None]:
+    def change(state: Reading, _: Values) -> None:
+        state.real[at.SCALE] = scale
+
+    return change
 
 
-_READ: dict[str, Callable[[Reading, list[Word]], None]] = {
-    "G0": _line,
-    "G1": _line,
-    "G2": lambda state, words: _round(state, words, clockwise=True),
-    "G3": lambda state, words: _round(state, words, clockwise=False),
-    "G4": _dwell,
-    "G10": lambda state, words: _draw(state, words, back=True),
-    "G11": lambda state, words: _draw(state, words, back=False),
-    "G17": _set("plane_xy", True),
-    "G18": _set("plane_xy", False),
-    "G19": _set("plane_xy", False),
-    "G20": _set("scale", _INCH),
-    "G21": _set("scale", 1.0),
-    "G28": _home,
-    "G90": _set("relative", False),
-    "G91": _set("relative", True),
-    "G92": _set_position,
-    "M82": _set("relative_feed", False),
-    "M83": _set("relative_feed", True),
-    "M104": _simple(_nozzle),
-    "M109": _simple(_nozzle),
-    "M106": _simple(_fan),
-    "M107": _set("fan", 0.0),
-    "M200": _volumetric,
-    "M201": _stated("acceleration_mm_s2"),
-    "M203": _stated("speed_mm_s"),
-    "M204": _acceleration,
-    "M205": _junctions,
-    "M207": _retraction,
-    "M220": _simple(_factor("speed_factor")),
-    "M221": _simple(_factor("flow_factor")),
+def _tool(state: Reading, tool: int) -> None:
+    if tool == int(state.real[at.TOOL]):
+        return
+    state.nozzles[int(state.real[at.TOOL])] = state.real[at.NOZZLE]
+    state.hold(at.TOOL, float(tool))
+    state.hold(at.NOZZLE, state.nozzles.get(tool, math.nan))
+    state.real[at.FEED_AREA] = state.areas.get(tool, 1.0)
+
+
+MOTION = ("G0", "G1", "G2", "G3")
+COMMANDS: dict[str, tuple[Callable[[Reading, Values], None], str]] = {
+    "G0": (straight, "XYZEF"),
+    "G1": (straight, "XYZEF"),
+    "G2": (round_right, "XYZEFIJR"),
+    "G3": (round_left, "XYZEFIJR"),
+    "G4": (dwell, "SP"),
+    "G10": (draw_back, "S"),
+    "G11": (restore, "S"),
+    "G17": (_mode(at.PLANE_XY, 1), ""),
+    "G18": (_mode(at.PLANE_XY, 0), ""),
+    "G19": (_mode(at.PLANE_XY, 0), ""),
+    "G20": (_unit(INCH), ""),
+    "G21": (_unit(1.0), ""),
+    "G28": (home, "XYZ"),
+    "G90": (_mode(at.RELATIVE, 0), ""),
+    "G91": (_mode(at.RELATIVE, 1), ""),
+    "G90.1": (_mode(at.CENTRE_ABSOLUTE, 1), ""),
+    "G91.1": (_mode(at.CENTRE_ABSOLUTE, 0), ""),
+    "G92": (set_position, "XYZE"),
+    "M82": (_mode(at.RELATIVE_FEED, 0), ""),
+    "M83": (_mode(at.RELATIVE_FEED, 1), ""),
+    "M104": (_nozzle, "SRT"),
+    "M109": (_nozzle, "SRT"),
+    "M106": (_fan, "SP"),
+    "M107": (_fan_off, "P"),
+    "M140": (_bed, "SR"),
+    "M190": (_bed, "SR"),
+    "M200": (_volumetric, "DST"),
+    "M201": (_stated("acceleration_mm_s2"), "XYZE"),
+    "M203": (_stated("speed_mm_s"), "XYZE"),
+    "M204": (_acceleration, "PRST"),
+    "M205": (_junctions, "XYZEJSTB"),
+    "M207": (_retraction, "SFZ"),
+    "M208": (_restoring, "SF"),
+    "M220": (_factor(at.SPEED_FACTOR, "speed_factor"), "S"),
+    "M221": (_factor(at.FLOW_FACTOR, "flow_factor"), "S"),
 }
-_LETTERS_ALONE = {"G28", "G92"}
-_MOTION = ("G0", "G1", "G2", "G3")
-_HARMLESS = {"M140", "M190", "M141", "M191", "M84", "M18", "M2", "M30", "M0", "M1", "T0"}
+"""What each command does, and the letters of the words that it reads; others are counted as unknown."""
+HARMLESS = frozenset({"M141", "M191", "M84", "M18", "M2", "M30", "M0", "M1"})
+"""Commands that move, feed and heat nothing that is kept; they are not counted."""
+_MODAL = re.compile(r"\s*[XYZEFIJR](?![A-Z_])", re.IGNORECASE)
+"""A line that goes on with the motion before; a name of several letters is none."""
+_ALONE = {"G28": "XYZ", "G92": "XYZE"}
+"""Letters that may stand without a number."""
 
 
-def _name(word: Word) -> str:
+def _command(word: Word) -> str:
     """Return a command's name: `G1`, `G92.1`."""
     return f"{word.letter}{word.value:g}" if word.value is not None else word.letter
 
 
+def _carry_out(state: Reading, command: str, words: list[Word]) -> None:
+    if command not in COMMANDS:
+        if command not in HARMLESS:
+            state.unknown[command] += 1
+        return
+    act, letters = COMMANDS[command]
+    if command == "G10" and any(word.letter in "LP" for word in words):  # sets offsets, draws nothing
+        state.unknown["G10 L/P"] += 1
+        return
+    values: Values = {}
+    for word in words:
+        if word.letter not in letters:
+            state.unknown[f"{command} {word.letter}"] += 1
+        elif word.value is not None:
+            values[word.letter] = word.value
+        elif word.letter in _ALONE.get(command, ""):
+            values[word.letter] = 0.0
+        else:
+            raise InputError(
+                f"{state.where}:{word.column}",
+                f"{word.letter} has no number",
+                "a decimal number",
+                "Correct the file.",
+            )
+    if command in MOTION:
+        state.whole[at.MODE] = MOTION.index(command)
+    act(state, values)
+
+
+def _first(text: str, state: Reading) -> Word | None:
+    """Return a line's first word; None where the line starts with a name or anything else."""
+    lead = text.lstrip()
+    if not ("A" <= lead[0].upper() <= "Z") or (lead[1:2].isalpha() or lead[1:2] == "_"):
+        return None
+    return split_words(text, state.where, first_only=True)[0]
+
+
+def _is_known(name: str) -> bool:
+    return name in COMMANDS or name in HARMLESS
+
+
+def _begins(state: Reading, text: str) -> Word | None:
+    """Return the command that a line begins with; None where the whole line is to be left alone."""
+    first = _first(text, state)
+    if first is None or first.value is None or first.letter not in "GMT":
+        state.unknown[text.split()[0][:30]] += 1
+        return None
+    name = _command(first)
+    tool = first.letter == "T" and 0.0 <= first.value < _MOST_TOOLS and first.value == int(first.value)
+    if not tool and not _is_known(name) and first.letter != "G":
+        state.unknown[name] += 1
+        return None
+    return first
+
+
+def _commands(words: list[Word]) -> list[tuple[Word, list[Word]]]:
+    """Return the commands of a line, each with the words that follow it."""
+    found: list[tuple[Word, list[Word]]] = []
+    for word in words:
+        if word.letter in "GM" or not found:
+            found.append((word, []))
+        else:
+            found[-1][1].append(word)
+    return found
+
+
 def obey(state: Reading, line: str) -> None:
-    """Carry out one line."""
+    """
+    Carry out one line.
+
+    A line that starts with a name of several letters, or with an M word that is not known, is counted and
+    left alone, since text may follow.
+    """
     text = strip_line(line)
     if not text or text.isspace() or text.lstrip().startswith("%"):
         return
     if "*" in line and "*" in line.partition(";")[0] and not checksum_holds(line.rstrip("\r\n")):
         state.problems["a line's checksum does not hold"] += 1
-    lead = text.lstrip()[0].upper()
-    if lead in "XYZEFIJR" and state.mode is not None:
-        _READ[_MOTION[state.mode]](state, split_words(text, state.where))
+    if state.whole[at.MODE] >= 0 and _MODAL.match(text):
+        _carry_out(state, MOTION[state.whole[at.MODE]], split_words(text, state.where))
         return
-    first = split_words(text, state.where, first_only=True)[0] if lead.isalpha() else None
-    name = _name(first) if first else text.split()[0][:30]
-    if name not in _READ:
-        if name not in _HARMLESS:
-            state.unknown[name if first is None or first.value is not None else text.split()[0][:30]] += 1
+    first = _begins(state, text)
+    if first is None:
         return
-    commands: list[tuple[str, list[Word]]] = []
-    for word in split_words(text, state.where):
-        if word.letter in "GM":
-            commands.append((_name(word), []))
+    try:
+        words = split_words(text, state.where)
+    except InputError:
+        if _is_known(_command(first)):
+            raise
+        state.unknown[_command(first)] += 1
+        return
+    for word, given in _commands(words):
+        if word.letter == "T" and word.value is not None:
+            _tool(state, int(word.value))
+            for strange in given:
+                state.unknown[f"{_command(word)} {strange.letter}"] += 1
         else:
-            commands[-1][1].append(word)
-    for command, words in commands:
-        if command in _MOTION:
-            state.mode = _MOTION.index(command)
-        act = _READ.get(command)
-        if act is None:
-            state.unknown[command] += 1
-        else:
-            act(state, words)
+            _carry_out(state, _command(word), given)

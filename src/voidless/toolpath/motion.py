@@ -16,18 +16,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from voidless.beads.stadium import filament_area
 from voidless.toolpath.moves import Kind, Moves, Toolpath
 
 if TYPE_CHECKING:
     from voidless.machines import Machine
 
-__all__ = ["BuildTime", "MotionLimits", "build_time", "look_ahead", "move_times"]
+__all__ = ["BuildTime", "MotionLimits", "SpeedProfile", "build_time", "profile_moves"]
 
 Floats = NDArray[np.float64]
 
-_NO_LIMIT = 1e12
-"""Speed of moves without way, so that they limit no junction. [mm/s]"""
+_WORTH_COMPILING = 400_000
+"""Moves from which on the compiled form is used, whose start takes about a second. [1]"""
 
 
 @dataclass(frozen=True)
@@ -87,75 +86,47 @@ class BuildTime:
     by_kind: dict[str, float]
 
 
-def _ways(moves: Moves) -> tuple[Floats, Floats]:
-    """Return displacement of X, Y, Z, filament `(n, 4)` and the length that speeds refer to `(n,)`. [mm]"""
-    filament = moves.volume_mm3 * moves.flow_factor / filament_area(moves.filament_diameter_mm)
-    steps = np.column_stack([moves.steps_mm, filament])
-    still = moves.length_mm == 0.0
-    return steps, np.where(still, np.abs(filament), moves.length_mm)
-
-
-def _capped(wanted: Floats, most: tuple[float, ...], steps: Floats, way: Floats) -> Floats:
-    """Return a rate along the path lowered so that no axis exceeds its own."""
-    with np.errstate(divide="ignore", invalid="ignore"):
-        shares = np.where(steps != 0.0, np.asarray(most) * way[:, None] / np.abs(steps), np.inf)
-    return np.asarray(np.minimum(wanted, shares.min(axis=1)))
-
-
-def _stepped_squared(steps: Floats, way: Floats, most: tuple[float, ...]) -> Floats:
-    """Return the squared speed `(n + 1,)` at which no axis steps by more than its limit. [mm²/s²]"""
-    rate = np.divide(steps, way[:, None], out=np.zeros_like(steps), where=way[:, None] > 0.0)
-    rest = np.zeros((1, 4))
-    change = np.abs(np.diff(np.vstack([rest, rate, rest]), axis=0))
-    with np.errstate(divide="ignore"):
-        return np.asarray((np.asarray(most) / change).min(axis=1) ** 2)
-
-
-def _junction_squared(steps: Floats, acceleration: Floats, limits: MotionLimits) -> Floats:
-    """Return the squared speed `(n + 1,)` at which each junction may be passed; 0 at both ends. [mm²/s²]"""
-    direction = steps[:, :3]
-    norm = np.linalg.norm(direction, axis=1)
-    unit = np.divide(direction, norm[:, None], out=np.zeros_like(direction), where=norm[:, None] > 0.0)
-    # sin of half the inner angle: 1 straight on, 0 straight back
-    half = np.sqrt(np.clip((1.0 + np.sum(unit[:-1] * unit[1:], axis=1)) / 2.0, 0.0, 1.0))
-    least = np.minimum(acceleration[:-1], acceleration[1:])
-    with np.errstate(divide="ignore"):
-        squared = least * limits.deviation_mm * half / (1.0 - half)
-    moving = norm > 0.0
-    return np.concatenate([[0.0], np.where(moving[:-1] & moving[1:], squared, 0.0), [0.0]])
-
-
-def look_ahead(cap: Floats, gain: Floats) -> Floats:
+@dataclass(frozen=True, eq=False)
+class SpeedProfile:
     """
-    Return the squared speeds at junctions that each can be reached and left.
+    How each move really runs.
 
-    Parameters
+    Attributes
     ----------
-    cap : (n + 1,) float array
-        Largest squared speed at each junction. [mm²/s²]
-    gain : (n,) float array
-        2 a L of each move, the most by which its squared speed can change. [mm²/s²]
-
-    Returns
-    -------
-    squared : (n + 1,) float array
-        The largest that satisfy all limits. [mm²/s²]
+    time_s : (n,) float array
+        Time of each move, pauses included; homing counts nothing. [s]
+    junction_mm_s : (n + 1,) float array
+        Speed at each junction. [mm/s]
+    peak_mm_s : (n,) float array
+        Largest speed during each move; 0 where nothing moves. [mm/s]
+    acceleration_mm_s2 : (n,) float array
+        Acceleration along each move's path, up to the peak and down from it. [mm/s²]
     """
-    speeds, gains = cap.tolist(), gain.tolist()  # plain numbers: each step needs the one before
-    for index in range(len(gains) - 1, -1, -1):
-        reached = speeds[index + 1] + gains[index]
-        if reached < speeds[index]:
-            speeds[index] = reached
-    for index, more in enumerate(gains):
-        reached = speeds[index] + more
-        if reached < speeds[index + 1]:
-            speeds[index + 1] = reached
-    return np.array(speeds)
+
+    time_s: Floats
+    junction_mm_s: Floats
+    peak_mm_s: Floats
+    acceleration_mm_s2: Floats
+
+    @property
+    def entry_mm_s(self) -> Floats:
+        """Speed at the start of each move, `(n,)`. [mm/s]"""
+        return self.junction_mm_s[:-1]
+
+    @property
+    def exit_mm_s(self) -> Floats:
+        """Speed at the end of each move, `(n,)`. [mm/s]"""
+        return self.junction_mm_s[1:]
+
+    def mean_mm_s(self, moves: Moves) -> Floats:
+        """Return the real mean speed along each move's path, `(n,)`: length over time, 0 without path. [mm/s]"""
+        moving = self.time_s - moves.dwell_s
+        return np.divide(moves.length_mm, moving, out=np.zeros(len(moves)), where=moving > 0.0)
 
 
-def move_times(moves: Moves, limits: MotionLimits) -> tuple[Floats, Floats]:
+def profile_moves(moves: Moves, limits: MotionLimits, compiled: bool | None = None) -> SpeedProfile:
     """
-    Return the time of each move and the speeds at the junctions.
+    Return how each move really runs: time, entry, peak and exit speed.
 
     Parameters
     ----------
@@ -163,51 +134,38 @@ def move_times(moves: Moves, limits: MotionLimits) -> tuple[Floats, Floats]:
         Moves in order; factors on speed and flow are applied.
     limits : MotionLimits
         What limits motion.
+    compiled : bool or None
+        Whether the compiled form runs; None: from 400 000 moves on. The result is the same to rounding.
 
     Returns
     -------
-    time_s : (n,) float array
-        Time of each move, pauses included; homing counts nothing. [s]
-    junction_mm_s : (n + 1,) float array
-        Speed at each junction, 0 at both ends. [mm/s]
+    profile : SpeedProfile
+        One entry per move.
 
     Notes
     -----
-    Trapezoids with one acceleration per move. Steps in the feed of filament at junctions are not
-    limited, and the controller is taken to see the whole path: a short planning queue is slower.
+    Trapezoids with one acceleration per move. The result is the fastest motion within the limits, so that a
+    larger limit never makes it slower. Under junction deviation steps in the feed of filament at junctions
+    are not limited. The controller is taken to see the whole path: a short planning queue is slower.
     """
     if not len(moves):
-        return np.zeros(0), np.zeros(1)
-    steps, way = _ways(moves)
-    still = (way == 0.0) | (moves.kind == Kind.DWELL) | (moves.kind == Kind.HOME)
-    way = np.where(still, 0.0, way)
-    steps = np.where(still[:, None], 0.0, steps)
-    wanted = np.where(still, _NO_LIMIT, moves.speed_mm_s * moves.speed_factor)
-    cruise = _capped(wanted, limits.speed_mm_s, steps, way)
-    filament_only = (moves.length_mm == 0.0) & ~still
-    own = np.where(moves.volume_mm3 > 0.0, limits.bead_mm_s2, limits.travel_mm_s2)
-    own = np.where(filament_only, limits.acceleration_mm_s2[3], own)
-    stated = np.where(np.isnan(moves.acceleration_mm_s2) | filament_only, own, moves.acceleration_mm_s2)
-    acceleration = _capped(stated, limits.acceleration_mm_s2, steps, way)
-    cruise = np.minimum(cruise, np.sqrt(acceleration * moves.radius_mm))
-    if limits.step_mm_s is None:
-        cap = _junction_squared(steps, acceleration, limits)
+        return SpeedProfile(np.zeros(0), np.zeros(1), np.zeros(0), np.zeros(0))
+    fast = len(moves) >= _WORTH_COMPILING if compiled is None else compiled
+    if fast:
+        from voidless.toolpath.motion_kernel import run_compiled as run
     else:
-        cap = _stepped_squared(steps, way, limits.step_mm_s)
-    cap[1:] = np.minimum(cap[1:], cruise**2)
-    cap[:-1] = np.minimum(cap[:-1], cruise**2)
-    squared = look_ahead(cap, 2.0 * acceleration * way)
-    time = _trapezoid(way, np.sqrt(squared[:-1]), np.sqrt(squared[1:]), cruise, acceleration)
-    return np.where(still, 0.0, time) + moves.dwell_s, np.sqrt(squared)
-
-
-def _trapezoid(way: Floats, start: Floats, end: Floats, cruise: Floats, acceleration: Floats) -> Floats:
-    """Return the time over a way with given speeds at both ends. [s]"""
-    peak = np.minimum(cruise, np.sqrt(acceleration * way + (start**2 + end**2) / 2.0))
-    ramps = (2.0 * peak**2 - start**2 - end**2) / (2.0 * acceleration)
-    level = np.maximum(way - ramps, 0.0)  # rounding alone can make it negative
-    cruising = np.divide(level, peak, out=np.zeros_like(level), where=peak > 0.0)  # no way takes no time
-    return np.asarray(cruising + (2.0 * peak - start - end) / acceleration)
+        from voidless.toolpath.motion_arrays import run_arrays as run
+    return SpeedProfile(
+        *run(
+            moves,
+            limits.speed_mm_s,
+            limits.acceleration_mm_s2,
+            limits.bead_mm_s2,
+            limits.travel_mm_s2,
+            limits.deviation_mm,
+            limits.step_mm_s,
+        )
+    )
 
 
 def build_time(path: Toolpath | Moves, machine: Machine | MotionLimits) -> BuildTime:
@@ -228,7 +186,7 @@ def build_time(path: Toolpath | Moves, machine: Machine | MotionLimits) -> Build
     """
     moves = path.moves if isinstance(path, Toolpath) else path
     limits = machine if isinstance(machine, MotionLimits) else MotionLimits.of(machine)
-    time, _ = move_times(moves, limits)
+    time = profile_moves(moves, limits).time_s
     in_layer = moves.layer >= 0
     layers = int(moves.layer.max(initial=-1)) + 1
     per_layer = np.bincount(moves.layer[in_layer], weights=time[in_layer], minlength=layers).astype(float)

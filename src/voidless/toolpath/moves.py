@@ -68,6 +68,17 @@ class Moves:
         Position before the first move. [mm]
     filament_diameter_mm : float
         Diameter by which volume and filament length are converted. [mm]
+    bed_c : (n,) float array or None
+        Temperature that the bed is set to; NaN where it is not known, None where it is not kept. [°C]
+    tool : (n,) int array or None
+        Number of the tool; None where the first is used throughout.
+    bend_rad : (n,) float array or None
+        Angle by which the path turns along the move, anticlockwise positive, where it is part of an arc; None
+        where no arc's tangents are known. [rad]
+
+    Notes
+    -----
+    Columns may be read-only, and those that hold one number throughout may take no memory of their own.
     """
 
     kind: Integers
@@ -88,6 +99,9 @@ class Moves:
     flow_factor: Floats
     start_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)
     filament_diameter_mm: float = 1.75
+    bed_c: Floats | None = None
+    tool: Integers | None = None
+    bend_rad: Floats | None = None
 
     def __len__(self) -> int:
         return len(self.kind)

@@ -3,30 +3,32 @@ G-code of any common dialect -> moves.
 
 Read are: absolute and relative positions and feed (G90, G91, M82, M83), G92, inches, volumetric feed (M200),
 arcs (I J and R, helical), firmware retraction, dwell, line numbers and checksums, lower case, missing
-spaces, both styles of comment, temperatures, fan, stated limits (M201, M203 to M205), factors (M220, M221).
-Unless a file says otherwise it is taken as millimetres, absolute positions and absolute feed. Feed is
+spaces, both styles of comment, tools, temperatures, fan, stated limits (M201, M203 to M205), factors (M220,
+M221). Unless a file says otherwise it is taken as millimetres, absolute positions and absolute feed. Feed is
 relative while M83 or G91 holds. Other words are counted, never fatal.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from io import RawIOBase
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
-from voidless.beads.stadium import filament_area
 from voidless.errors import InputError
-from voidless.toolpath.dialect import COLUMNS, Reading, Values, obey
-from voidless.toolpath.moves import Kind, Moves
+from voidless.toolpath.moves import Integers, Kind, Moves
+from voidless.toolpath.scan import BLOCK_BYTES, WORTH_COMPILING, blocks, obey_line, scan_block
+from voidless.toolpath.scan_columns import Columns, height_runs
+from voidless.toolpath.scan_state import Reading, Values
 
-__all__ = ["Program", "read_gcode", "read_gcode_lines"]
+__all__ = ["Program", "read_gcode", "read_gcode_lines", "stream_gcode"]
 
-_LONGEST_LINE = 65_536
-_HEIGHT_DECIMALS = 3
 _USUAL_DIAMETER_MM = 1.75
+_BYTES_A_MOVE = 24
+_MOST_WITHOUT_BEAD = 1_000_000
+_ORIGIN = (0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,31 +58,32 @@ class Program:
     problems: tuple[str, ...]
 
 
-def _numbered_layers(table: NDArray[np.float64]) -> NDArray[np.int64]:
-    """Return each move's layer, the rank of its bead's height; other moves lead to the next bead."""
-    beads = np.flatnonzero(table[:, 0] == Kind.BEAD)
-    layer = np.full(len(table), -1, dtype=np.int64)
-    if len(beads):
-        _, number = np.unique(np.round(table[beads, 3], _HEIGHT_DECIMALS), return_inverse=True)
-        following = np.minimum(np.searchsorted(beads, np.arange(len(table))), len(beads) - 1)
-        layer = np.asarray(number)[following].astype(np.int64)
-    return layer
+def _program(reading: Reading, moves: Moves) -> Program:
+    """Return what is known once these moves are read."""
+    problems = [text if count == 1 else f"{text} ({count} times)" for text, count in reading.problems.items()]
+    first = int(np.argmax(moves.length_mm > 0.0))  # once stated, a speed holds
+    if np.isinf(moves.speed_mm_s[first]) and moves.length_mm[first] > 0.0:
+        problems.append("moves before the first speed word; taken as fast as the limits allow")
+    stated = {name: dict(values) for name, values in reading.stated.items()}
+    return Program(moves, stated, reading.diameter, dict(reading.unknown), tuple(problems))
 
 
-def _moves(state: Reading, diameter: float) -> Moves:
-    table = np.frombuffer(state.rows, dtype=float).reshape(-1, len(COLUMNS))
-    columns = dict(zip(COLUMNS, np.ascontiguousarray(table.T), strict=True))
-    kind = columns.pop("kind").astype(np.int64)
-    volume = columns.pop("filament_mm") * filament_area(diameter)
-    return Moves(
-        kind=kind,
-        volume_mm3=volume,
-        layer=_numbered_layers(table),
-        specimen=np.full(len(kind), -1, dtype=np.int64),
-        start_mm=(0.0, 0.0, 0.0),
-        filament_diameter_mm=diameter,
-        **columns,
-    )
+def _layers(size: int, starts: Integers, number: Integers, without: int = -1) -> Integers:
+    """Return each move's layer from the runs on one height; `without` throughout where no bead is laid."""
+    if not len(starts):
+        return np.full(size, without, dtype=np.int64)
+    return np.repeat(number, np.diff(starts, append=size))
+
+
+def _whole(reading: Reading, columns: Columns, diameter: float | None) -> Program:
+    """Return the program of a file that has been read to its end; layers are ranks of height."""
+    if not columns.size:
+        raise InputError(reading.name, "holds no move", "G-code with G0 to G3", "Check the file.")
+    starts, heights = height_runs(*columns.filled)
+    _, number = np.unique(heights, return_inverse=True)
+    layer = _layers(columns.size, starts, number)
+    moves = columns.moves(layer, _ORIGIN, diameter or reading.diameter or _USUAL_DIAMETER_MM)
+    return _program(reading, moves)
 
 
 def read_gcode_lines(lines: Iterable[str], name: str, filament_diameter_mm: float | None = None) -> Program:
@@ -104,47 +107,118 @@ def read_gcode_lines(lines: Iterable[str], name: str, filament_diameter_mm: floa
     Raises
     ------
     InputError
-        A number is malformed (line and column are named), a line is longer than 65536 characters or not
-        text, or there is no move at all.
+        A number is malformed (line and column are named), a line is longer than a mebibyte or not text, or
+        there is no move at all.
     """
-    state = Reading(name)
+    reading, columns = Reading(name), Columns(0)
     for line in lines:
-        state.line += 1
-        if len(line) >= _LONGEST_LINE or "\0" in line:
-            raise InputError(state.where, "is not a line of text", "G-code as plain text", "Check the file.")
-        obey(state, line)
-    if not state.rows:
-        raise InputError(name, "holds no move", "G-code with G0 to G3", "Check the file.")
-    diameter = filament_diameter_mm or state.diameter or _USUAL_DIAMETER_MM
-    problems = [text if count == 1 else f"{text} ({count} times)" for text, count in state.problems.items()]
-    moves = _moves(state, diameter)
-    if np.isinf(moves.speed_mm_s[moves.length_mm > 0.0]).any():
-        problems.append("moves before the first speed word; taken as fast as the limits allow")
-    return Program(moves, state.stated, state.diameter, dict(state.unknown), tuple(problems))
+        obey_line(reading, line)
+    columns.take(reading)
+    return _whole(reading, columns, filament_diameter_mm)
 
 
-def read_gcode(path: Path, filament_diameter_mm: float | None = None) -> Program:
+def read_gcode(
+    path: Path, filament_diameter_mm: float | None = None, compiled: bool | None = None
+) -> Program:
     """
     Return what a G-code file says.
 
     Parameters
     ----------
     path : Path
-        File of plain text; bytes that are no UTF-8 are taken as Latin-1 would be.
+        File of plain text; bytes that are no ASCII may stand in comments.
     filament_diameter_mm : float or None
         Filament diameter; None takes the file's own where it states one, else 1.75. [mm]
+    compiled : bool or None
+        Whether the compiled scanner reads it; None: from 1.5 MB on. The result is the same.
 
     Raises
     ------
     InputError
         As `read_gcode_lines`, or the file cannot be opened.
     """
+    path = Path(path)
     try:
-        with Path(path).open(encoding="latin-1") as file:
-            return read_gcode_lines(
-                iter(lambda: file.readline(_LONGEST_LINE), ""), Path(path).name, filament_diameter_mm
-            )
+        size = path.stat().st_size
+        fast = size >= WORTH_COMPILING if compiled is None else compiled
+        reading, columns = Reading(path.name), Columns(size // _BYTES_A_MOVE)
+        with path.open("rb", buffering=0) as file:
+            for block in blocks(file, path.name):
+                scan_block(reading, columns, block, fast)
     except OSError as fault:
-        raise InputError(
-            str(path), f"cannot be read ({fault.strerror})", "a G-code file", "Check the name."
-        ) from fault
+        raise _unreadable(path, fault) from fault
+    return _whole(reading, columns, filament_diameter_mm)
+
+
+def stream_gcode(
+    path: Path, filament_diameter_mm: float | None = None, compiled: bool | None = None
+) -> Iterator[Program]:
+    """
+    Return a G-code file part by part, in memory that does not grow with the file.
+
+    Parameters
+    ----------
+    path, filament_diameter_mm, compiled
+        As `read_gcode`.
+
+    Yields
+    ------
+    program : Program
+        The next moves, which start where the last ended, with limits, unknown words and problems found so far.
+
+    Raises
+    ------
+    InputError
+        As `read_gcode`, when the place is reached.
+
+    Notes
+    -----
+    Put together the parts are what `read_gcode` returns, but for two things that only the whole file tells:
+    layers are numbered as their heights first appear, and a filament diameter that a file states counts from
+    there on. Moves between beads are held back until the bead comes that they lead to, a million at most.
+    """
+    path = Path(path)
+    try:
+        fast = path.stat().st_size >= WORTH_COMPILING if compiled is None else compiled
+        with path.open("rb", buffering=0) as file:
+            yield from _stream(file, path.name, filament_diameter_mm, fast)
+    except OSError as fault:
+        raise _unreadable(path, fault) from fault
+
+
+def _stream(file: RawIOBase, name: str, diameter: float | None, fast: bool) -> Iterator[Program]:
+    room = BLOCK_BYTES // _BYTES_A_MOVE
+    reading, columns = Reading(name), Columns(room)
+    start, seen = _ORIGIN, dict[int, int]()
+    last, found = -1, False
+    for block in blocks(file, name):
+        scan_block(reading, columns, block, fast)
+        beads = np.flatnonzero(columns.filled[0] == Kind.BEAD)
+        count = int(beads[-1]) + 1 if len(beads) else 0
+        if not count and columns.size < _MOST_WITHOUT_BEAD:
+            continue
+        full, columns = columns, columns.split(count or columns.size, reading, room)
+        layer, last = _numbered(full, seen, last)
+        moves = full.moves(layer, start, diameter or reading.diameter or _USUAL_DIAMETER_MM)
+        start, found = (moves.x_mm[-1], moves.y_mm[-1], moves.z_mm[-1]), True
+        yield _program(reading, moves)
+    if columns.size:
+        layer, last = _numbered(columns, seen, last)
+        found = True
+        yield _program(
+            reading, columns.moves(layer, start, diameter or reading.diameter or _USUAL_DIAMETER_MM)
+        )
+    if not found:
+        raise InputError(name, "holds no move", "G-code with G0 to G3", "Check the file.")
+
+
+def _numbered(columns: Columns, seen: dict[int, int], last: int) -> tuple[Integers, int]:
+    """Return layers by first appearance of their heights, and the last one; moves without bead keep it."""
+    starts, heights = height_runs(*columns.filled)
+    number = np.array([seen.setdefault(height, len(seen)) for height in heights.tolist()], dtype=np.int64)
+    layer = _layers(columns.size, starts, number, last)
+    return layer, int(layer[-1])
+
+
+def _unreadable(path: Path, fault: OSError) -> InputError:
+    return InputError(str(path), f"cannot be read ({fault.strerror})", "a G-code file", "Check the name.")

@@ -5,7 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from voidless.toolpath.motion import MotionLimits, build_time, look_ahead, move_times
+from voidless.toolpath.motion import MotionLimits, build_time, profile_moves
+from voidless.toolpath.motion_arrays import look_ahead
 from voidless.toolpath.moves import Kind
 
 # Every expected value below is algebra of uniformly accelerated motion, written out in the test.
@@ -13,26 +14,37 @@ LIMITS = MotionLimits((300.0, 300.0, 15.0, 60.0), (3000.0, 3000.0, 200.0, 3000.0
 EXACT = 1e-9
 
 
-def test_one_move_reaches_its_speed(straight_moves):
+@pytest.fixture(params=[False, True], ids=["arrays", "compiled"])
+def move_times(request):
+    """Both forms: a function to the time of each move and the speeds at the junctions."""
+
+    def run(moves, limits):
+        profile = profile_moves(moves, limits, compiled=request.param)
+        return profile.time_s, profile.junction_mm_s
+
+    return run
+
+
+def test_one_move_reaches_its_speed(move_times, straight_moves):
     """Rest to rest over s at v and a: s / v + v / a."""
     time, junction = move_times(straight_moves([[30.0, 0.0, 0.0]], 50.0), LIMITS)
     assert time[0] == pytest.approx(30.0 / 50.0 + 50.0 / 1000.0, rel=EXACT)
     np.testing.assert_array_equal(junction, [0.0, 0.0])
 
 
-def test_one_move_too_short_for_its_speed(straight_moves):
+def test_one_move_too_short_for_its_speed(move_times, straight_moves):
     """Rest to rest over s with a: 2 sqrt(s / a)."""
     time, _ = move_times(straight_moves([[0.5, 0.0, 0.0]], 100.0), LIMITS)
     assert time[0] == pytest.approx(2.0 * math.sqrt(0.5 / 1000.0), rel=EXACT)
 
 
-def test_two_collinear_moves_are_as_one(straight_moves):
+def test_two_collinear_moves_are_as_one(move_times, straight_moves):
     """A junction straight ahead costs nothing."""
     parted, _ = move_times(straight_moves([[13.0, 0.0, 0.0], [30.0, 0.0, 0.0]], 50.0), LIMITS)
     assert parted.sum() == pytest.approx(30.0 / 50.0 + 50.0 / 1000.0, rel=EXACT)
 
 
-def test_a_change_of_speed_straight_ahead(straight_moves):
+def test_a_change_of_speed_straight_ahead(move_times, straight_moves):
     """The junction is passed at the lower speed: v1 = 20 over 10 mm, then v2 = 60 over 30 mm."""
     time, junction = move_times(straight_moves([[10.0, 0.0, 0.0], [40.0, 0.0, 0.0]], [20.0, 60.0]), LIMITS)
     assert junction[1] == pytest.approx(20.0, rel=EXACT)
@@ -44,7 +56,7 @@ def test_a_change_of_speed_straight_ahead(straight_moves):
 
 
 @pytest.mark.parametrize("turn_deg", [30.0, 90.0, 135.0])
-def test_a_corner(straight_moves, turn_deg):
+def test_a_corner(move_times, straight_moves, turn_deg):
     """Junction deviation d: v² = a d sin(t/2) / (1 - sin(t/2)) with the inner angle t = 180° - turn."""
     turn = math.radians(turn_deg)
     end = [20.0 + 20.0 * math.cos(turn), 20.0 * math.sin(turn), 0.0]
@@ -57,20 +69,20 @@ def test_a_corner(straight_moves, turn_deg):
     np.testing.assert_allclose(time, [leg, leg], rtol=EXACT)
 
 
-def test_straight_back_stops(straight_moves):
+def test_straight_back_stops(move_times, straight_moves):
     """A reversal is passed at rest."""
     _, junction = move_times(straight_moves([[20.0, 0.0, 0.0], [0.0, 0.0, 0.0]], 50.0), LIMITS)
     assert junction[1] == 0.0
 
 
-def test_a_chain_of_short_moves(straight_moves):
+def test_a_chain_of_short_moves(move_times, straight_moves):
     """Look-ahead over many short collinear moves gives the one long move."""
     points = np.column_stack([np.linspace(0.0, 30.0, 301)[1:], np.zeros(300), np.zeros(300)])
     time, _ = move_times(straight_moves(points, 50.0), LIMITS)
     assert time.sum() == pytest.approx(30.0 / 50.0 + 50.0 / 1000.0, rel=EXACT)
 
 
-def test_a_full_circle_is_held_to_its_centripetal_speed(straight_moves):
+def test_a_full_circle_is_held_to_its_centripetal_speed(move_times, straight_moves):
     """On a radius r no faster than sqrt(a r); from rest to rest over 2 pi r along the arc."""
     count, radius = 360, 1.5
     angle = np.linspace(0.0, 2.0 * math.pi, count + 1)[1:]
@@ -82,21 +94,21 @@ def test_a_full_circle_is_held_to_its_centripetal_speed(straight_moves):
     assert time.sum() == pytest.approx(2.0 * math.pi * radius / speed + speed / 1000.0, rel=EXACT)
 
 
-def test_axis_limits_hold_along_a_diagonal(straight_moves):
+def test_axis_limits_hold_along_a_diagonal(move_times, straight_moves):
     """A move steep in Z is slowed so that Z keeps to 15 mm/s and 200 mm/s²."""
     time, _ = move_times(straight_moves([[6.0, 0.0, 8.0]], 200.0), LIMITS)
     v, a = 15.0 / 0.8, 200.0 / 0.8
     assert time[0] == pytest.approx(10.0 / v + v / a, rel=EXACT)
 
 
-def test_the_extruder_limits_too(straight_moves):
+def test_the_extruder_limits_too(move_times, straight_moves):
     """A bead that feeds 2 mm of filament per mm runs at half the extruder's 60 mm/s."""
     area = math.pi * 1.75**2 / 4.0
     time, _ = move_times(straight_moves([[40.0, 0.0, 0.0]], 200.0, volume_mm3=80.0 * area), LIMITS)
     assert time[0] == pytest.approx(40.0 / 30.0 + 30.0 / 1000.0, rel=EXACT)
 
 
-def test_a_retraction_runs_by_itself(straight_moves):
+def test_a_retraction_runs_by_itself(move_times, straight_moves):
     """0.8 mm at 35 mm/s with the extruder's 3000 mm/s²; its neighbours stop for it."""
     area = math.pi * 1.75**2 / 4.0
     points = [[20.0, 0.0, 0.0], [20.0, 0.0, 0.0], [40.0, 0.0, 0.0]]
@@ -108,7 +120,7 @@ def test_a_retraction_runs_by_itself(straight_moves):
     assert time[2] == pytest.approx(20.0 / 150.0 + 150.0 / 1500.0, rel=EXACT)  # the ramps take 15 of 20 mm
 
 
-def test_a_pause_counts_and_stops(straight_moves):
+def test_a_pause_counts_and_stops(move_times, straight_moves):
     """A dwell adds its own time and the moves around it come to rest."""
     points = [[20.0, 0.0, 0.0], [20.0, 0.0, 0.0], [40.0, 0.0, 0.0]]
     kind = np.array([Kind.BEAD, Kind.DWELL, Kind.BEAD], dtype=np.int64)
@@ -119,7 +131,7 @@ def test_a_pause_counts_and_stops(straight_moves):
     np.testing.assert_allclose(time, [leg, 2.5, leg], rtol=EXACT)
 
 
-def test_speed_steps_instead_of_deviation(straight_moves):
+def test_speed_steps_instead_of_deviation(move_times, straight_moves):
     """With steps of 8 mm/s per axis a right corner is passed, and rest is left, at 8 mm/s."""
     limits = MotionLimits(
         LIMITS.speed_mm_s, LIMITS.acceleration_mm_s2, 1000.0, 1500.0, 0.02, (8.0, 8.0, 0.4, 100.0)
@@ -153,7 +165,7 @@ def test_totals_add_up(straight_moves):
     assert len(spent.per_layer_s) == 6
 
 
-def test_no_moves_take_no_time(straight_moves):
+def test_no_moves_take_no_time(move_times, straight_moves):
     """An empty list is no fault."""
     time, junction = move_times(straight_moves(np.zeros((0, 3)), 50.0), LIMITS)
     assert len(time) == 0

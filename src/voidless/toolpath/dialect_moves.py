@@ -1,0 +1,186 @@
+"""Commands of G-code that move, feed or pause: lines, arcs, retraction, homing, positions set."""
+
+from __future__ import annotations
+
+import math
+
+from voidless.toolpath import scan_state as at
+from voidless.toolpath.arcs import arc_circle, arc_sweep, chord_angles
+from voidless.toolpath.moves import Kind
+from voidless.toolpath.scan_state import Reading, Values
+
+__all__ = [
+    "OFF_CIRCLE_MM", "draw_back", "dwell", "home", "restore", "round_left", "round_right", "set_position", "straight",
+]  # fmt: skip
+
+OFF_CIRCLE_MM = 0.05
+"""Arcs that end further off their circle are a problem of the file. [mm]"""
+
+Point = tuple[float, float, float]
+
+
+def _target(state: Reading, values: Values) -> tuple[Point, float]:
+    """Return the position that a move leads to, in machine coordinates, and the filament it feeds. [mm]"""
+    real, relative = state.real, state.whole[at.RELATIVE]
+    end = []
+    for axis, letter in enumerate("XYZ"):
+        now = real[axis]
+        if letter in values:
+            given = values[letter] * real[at.SCALE]
+            now = now + given if relative else given + real[at.SHIFT_X + axis]
+        end.append(now)
+    fed = 0.0
+    if "E" in values:
+        given = values["E"] * real[at.SCALE] / real[at.FEED_AREA]
+        if relative or state.whole[at.RELATIVE_FEED]:
+            fed = given
+            real[at.FED] += given
+        else:
+            fed = given - real[at.FED]
+            real[at.FED] = given
+    return (end[0], end[1], end[2]), fed
+
+
+def _kind(fed: float, over_bed: bool) -> Kind:
+    if fed > 0.0:
+        return Kind.BEAD if over_bed else Kind.RESTORE
+    return Kind.RETRACT if fed < 0.0 else Kind.TRAVEL
+
+
+def _speed(state: Reading, values: Values) -> None:
+    if "F" in values:
+        if not values["F"] > 0.0:
+            state.problems["speed word F is not above 0; the one before holds"] += 1
+            return
+        state.real[at.SPEED] = values["F"] * state.real[at.SCALE] / 60.0
+
+
+def _move(state: Reading, end: Point, fed: float) -> None:
+    dx, dy, dz = end[0] - state.real[at.X], end[1] - state.real[at.Y], end[2] - state.real[at.Z]
+    if dx == 0.0 and dy == 0.0 and dz == 0.0 and fed == 0.0:
+        return
+    state.row(_kind(fed, dx != 0.0 or dy != 0.0), end, math.sqrt(dx * dx + dy * dy + dz * dz), fed)
+
+
+def straight(state: Reading, values: Values) -> None:
+    """Move along a line."""
+    _speed(state, values)
+    _move(state, *_target(state, values))
+
+
+def _arc(
+    state: Reading, values: Values, start: Point, end: Point, clockwise: bool
+) -> tuple[float, float, float, float, float]:
+    """Return centre, radius, start angle and sweep; a sweep of 0 where there is none."""
+    scale = state.real[at.SCALE]
+    if "R" in values:
+        x, y, found = arc_circle(*start[:2], *end[:2], values["R"] * scale, clockwise)
+        if not found:
+            return 0.0, 0.0, 0.0, 0.0, 0.0
+    elif state.whole[at.CENTRE_ABSOLUTE]:
+        x = values["I"] * scale + state.real[at.SHIFT_X] if "I" in values else start[0]
+        y = values["J"] * scale + state.real[at.SHIFT_Y] if "J" in values else start[1]
+    else:
+        x, y = start[0] + values.get("I", 0.0) * scale, start[1] + values.get("J", 0.0) * scale
+    return x, y, *arc_sweep(*start[:2], *end[:2], x, y, clockwise)
+
+
+def _round(state: Reading, values: Values, clockwise: bool) -> None:
+    _speed(state, values)
+    start = state.here
+    end, fed = _target(state, values)
+    x, y, radius, first, sweep = _arc(state, values, start, end, clockwise)
+    if sweep == 0.0 or not state.whole[at.PLANE_XY]:
+        state.problems["an arc has no circle in the XY plane; taken as a straight line"] += 1
+        _move(state, end, fed)
+        return
+    if abs(math.hypot(end[0] - x, end[1] - y) - radius) > OFF_CIRCLE_MM:
+        state.problems["an arc ends more than 0.05 mm off its circle"] += 1
+    rise = end[2] - start[2]
+    level = abs(sweep) * radius
+    total = math.sqrt(level * level + rise * rise)
+    sign = 1.0 if sweep > 0.0 else -1.0
+    kind, before = _kind(fed, over_bed=True), 0.0
+    angles = chord_angles(first, sweep, radius).tolist()
+    for angle in angles:
+        share, bend = (angle - before) / angles[-1], sign * (angle - before)
+        before = angle
+        turned = first + sign * angle
+        place = (
+            (
+                x + radius * math.cos(turned),
+                y + radius * math.sin(turned),
+                start[2] + angle / angles[-1] * rise,
+            )
+            if angle != angles[-1]
+            else end
+        )
+        state.row(kind, place, total * share, fed * share, bend=bend)
+
+
+def round_right(state: Reading, values: Values) -> None:
+    """Move clockwise along an arc."""
+    _round(state, values, clockwise=True)
+
+
+def round_left(state: Reading, values: Values) -> None:
+    """Move anticlockwise along an arc."""
+    _round(state, values, clockwise=False)
+
+
+def dwell(state: Reading, values: Values) -> None:
+    """Pause: S in seconds rules over P in milliseconds."""
+    pause = values["S"] if "S" in values else values.get("P", 0.0) / 1000.0
+    if pause > 0.0:
+        state.pause(pause)
+
+
+def draw_back(state: Reading, _: Values) -> None:
+    """Draw the filament back by what M207 states, and lift the nozzle where it says so."""
+    if state.drawn:
+        return
+    state.drawn = True
+    if state.draw_mm is None:
+        state.problems["firmware retraction without a stated length (M207); taken as 0 mm"] += 1
+    elif state.draw_mm > 0.0:
+        state.row(Kind.RETRACT, state.here, fed=-state.draw_mm, speed=state.draw_speed)
+    _lift(state, state.draw_lift)
+
+
+def restore(state: Reading, _: Values) -> None:
+    """Undo `draw_back`, with what M208 adds."""
+    if not state.drawn:
+        return
+    state.drawn = False
+    _lift(state, -state.draw_lift)
+    length = (state.draw_mm or 0.0) + state.restore_extra
+    if length > 0.0:
+        speed = state.draw_speed if state.restore_speed is None else state.restore_speed
+        state.row(Kind.RESTORE, state.here, fed=length, speed=speed)
+
+
+def _lift(state: Reading, by: float) -> None:
+    """Move by a height at the speed that the limits allow, since no word states one."""
+    if by:
+        x, y, z = state.here
+        state.row(Kind.TRAVEL, (x, y, z + by), abs(by), speed=math.inf)
+
+
+def home(state: Reading, values: Values) -> None:
+    """Find the origin of the axes named, of all where none is."""
+    place = list(state.here)
+    for axis, letter in enumerate("XYZ"):
+        if letter in values or not values:
+            place[axis] = state.real[at.SHIFT_X + axis] = 0.0
+    state.row(Kind.HOME, (place[0], place[1], place[2]))
+
+
+def set_position(state: Reading, values: Values) -> None:
+    """Call the place where the machine is by other numbers."""
+    real = state.real
+    given = values or dict.fromkeys("XYZE", 0.0)
+    for axis, letter in enumerate("XYZ"):
+        if letter in given:
+            real[at.SHIFT_X + axis] = real[axis] - given[letter] * real[at.SCALE]
+    if "E" in given:
+        real[at.FED] = given["E"] * real[at.SCALE] / real[at.FEED_AREA]

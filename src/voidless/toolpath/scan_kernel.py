@@ -1,0 +1,470 @@
+"""
+The compiled byte scanner: lines of the common commands at the speed of memory.
+
+It carries out G0 to G3 and the common words that change a state, counts M words that nobody reads, and skips
+comments, line numbers and checksums that hold. Every other line, and everything doubtful, is left to the
+reader by words (`dialect.obey`), which is the one place that says what is wrong with a file.
+"""
+
+# mypy: disable-error-code="no-untyped-def, untyped-decorator, no-untyped-call, misc"
+# ruff: noqa: C901, SIM109 - compiled loops: one body each, and no tuples where two comparisons do
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from numba import njit
+
+from voidless.toolpath import arcs
+from voidless.toolpath import scan_state as at
+from voidless.toolpath.dialect import COMMANDS, HARMLESS, INCH, MOTION
+from voidless.toolpath.dialect_moves import OFF_CIRCLE_MM
+from voidless.toolpath.moves import Kind
+from voidless.toolpath.scan import LONGEST_LINE
+
+__all__ = ["ALL_READ", "BY_WORDS", "CODES", "NO_ROOM", "NO_ROOM_FOR_STATES", "M", "roles", "scan"]
+
+ALL_READ, BY_WORDS, NO_ROOM, NO_ROOM_FOR_STATES = range(4)
+"""Why `scan` came back: the bytes are read, the next line is for the reader by words, a table is full."""
+
+CODES = 1000
+M = CODES
+_WORDS, _STRAIGHT, _ARC, _MODE, _SET, _FAN, _RATE, _NOZZLE, _BED, _COUNT = range(10)
+_OWN = {
+    "G0": _STRAIGHT,
+    "G1": _STRAIGHT,
+    "G2": _ARC,
+    "G3": _ARC,
+    "G92": _SET,
+    "M106": _FAN,
+    "M107": _FAN,
+    **dict.fromkeys(("G20", "G21", "G90", "G91", "M82", "M83"), _MODE),
+    "M204": _RATE,
+    "M104": _NOZZLE,
+    "M109": _NOZZLE,
+    "M140": _BED,
+    "M190": _BED,
+}
+
+
+def roles() -> Any:
+    """Return what the scanner does with each command, `(2000,)`: G words by number, M words from `M` on."""
+    found = np.full(2 * CODES, _WORDS, dtype=np.int8)
+    found[M:] = _COUNT
+    for name in (*COMMANDS, *HARMLESS):
+        if name[1:].isdigit():
+            found[M * (name[0] == "M") + int(name[1:])] = _OWN.get(name, _WORDS)
+    return found
+
+
+_FAST: dict[str, Any] = {"cache": True, "nogil": True, "error_model": "numpy"}
+U = np.uint64
+"""Places are cast to it where they index: unsigned numbers need no test for counting from the end."""
+
+_circle = njit(**_FAST)(arcs.arc_circle)
+_sweep = njit(**_FAST)(arcs.arc_sweep)
+_angles = njit(**_FAST)(arcs.chord_angles)
+
+_POWERS = 10.0 ** np.arange(16)
+_MOST_DIGITS = 15
+_LARGEST = 1e9
+_LONGEST = LONGEST_LINE
+
+
+def _bits(letters: str) -> int:
+    return sum(1 << (ord(letter) - ord("A")) for letter in letters)
+
+
+_E, _F, _G, _I, _J, _M, _N, _P, _R, _S, _T, _X, _Y, _Z = (ord(c) - ord("A") for c in "EFGIJMNPRSTXYZ")
+_OF_LINE, _OF_ARC = _bits("XYZEF"), _bits("XYZEFIJR")
+_OF_SET, _OF_RATE, _OF_S = _bits("XYZE"), _bits("PRST"), _bits("S")
+_TRAVEL, _BEAD, _RETRACT, _RESTORE = int(Kind.TRAVEL), int(Kind.BEAD), int(Kind.RETRACT), int(Kind.RESTORE)
+_FIRST_ARC = MOTION.index("G2")
+_INCHES, _MILLIMETRES, _ABSOLUTE, _RELATIVE = 20, 21, 90, 91
+_FEED_ABSOLUTE, _FEED_RELATIVE, _FAN_OFF = M + 82, M + 83, M + 107
+
+
+@njit(**_FAST)
+def _skip_line(data, place):
+    """Return the place after the line, -1 if a NUL lies on the way."""
+    while True:
+        sign = data[U(place)]
+        place += 1
+        if sign == 10:
+            return place
+        if sign == 0:
+            return -1
+        if sign == 13 and data[U(place)] != 10:
+            return place
+
+
+@njit(**_FAST)
+def _after_checksum(data, start, star):
+    """Return the place after a line whose checksum holds, -1 if it does not or anything else follows."""
+    total = np.uint8(0)
+    for place in range(start, star):
+        total ^= data[U(place)]
+    place = star + 1
+    stated, digits = 0, 0
+    while 48 <= data[U(place)] <= 57 and digits < 4:
+        stated = 10 * stated + (data[U(place)] - 48)
+        digits += 1
+        place += 1
+    if digits == 0 or stated != total:
+        return -1
+    while data[U(place)] == 32 or data[U(place)] == 9:
+        place += 1
+    if data[U(place)] == 59 or data[U(place)] == 10 or data[U(place)] == 13:
+        return _skip_line(data, place)
+    return -1
+
+
+@njit(**_FAST, inline="always")
+def _words(data, start, roles, value):
+    """
+    Read one line of words into `value`, by letter.
+
+    Returns the place after the line (-1: by words), the bits of the letters found, the command (-1: none).
+    """
+    place, seen, command = start, 0, -1
+    numbered = False
+    while True:
+        sign = data[U(place)]
+        letter = (sign | 32) - 97
+        if letter < 0 or letter > 25 or sign < 65:
+            if sign == 32 or sign == 9:
+                place += 1
+                continue
+            if sign == 10:
+                return place + 1, seen, command
+            if sign == 59:
+                return _skip_line(data, place), seen, command
+            if sign == 13:
+                return place + (2 if data[U(place + 1)] == 10 else 1), seen, command
+            if sign == 42:
+                return _after_checksum(data, start, place), seen, command
+            if sign != 40:
+                return -1, 0, -1
+            while sign != 41:
+                place += 1
+                sign = data[U(place)]
+                if sign == 10 or sign == 13 or sign == 59 or sign == 42 or sign == 0:
+                    return -1, 0, -1
+            place += 1
+            continue
+        place += 1
+        sign = data[U(place)]
+        while sign == 32 or sign == 9:
+            place += 1
+            sign = data[U(place)]
+        negative = sign == 45
+        signed = negative or sign == 43
+        if signed:
+            place += 1
+            sign = data[U(place)]
+        mantissa, digits, decimals = np.int64(0), 0, 0
+        while 48 <= sign <= 57:
+            mantissa = mantissa * 10 + (sign - 48)
+            digits += 1
+            place += 1
+            sign = data[U(place)]
+        if sign == 46:
+            place += 1
+            sign = data[U(place)]
+            while 48 <= sign <= 57:
+                mantissa = mantissa * 10 + (sign - 48)
+                decimals += 1
+                place += 1
+                sign = data[U(place)]
+            digits += decimals
+            if letter == _N or letter == _G or letter == _M:
+                return -1, 0, -1
+        if digits == 0 or digits > _MOST_DIGITS:
+            return -1, 0, -1
+        if letter == _G or letter == _M:
+            if command >= 0 or seen != 0 or signed or mantissa >= CODES:
+                return -1, 0, -1
+            command = int(mantissa) + (M if letter == _M else 0)
+            role = roles[command]
+            if role == _WORDS:
+                return -1, 0, -1
+            if role == _COUNT:
+                return _skip_line(data, place), 0, command
+            continue
+        if letter == _N and command < 0 and seen == 0 and not numbered and not signed:
+            numbered = True
+            continue
+        number = mantissa / _POWERS[decimals]
+        if number >= _LARGEST:
+            return -1, 0, -1
+        value[letter] = -number if negative else number
+        seen |= 1 << letter
+        if sign == 32:
+            place += 1
+
+
+@njit(**_FAST)
+def _hold(real, whole, index, number):
+    if real[index] != number:
+        real[index] = number
+        whole[at.CHANGED] = 1
+
+
+@njit(**_FAST)
+def _change(role, command, seen, value, real, whole):
+    """Carry out a command that moves nothing; False: by words."""
+    if role == _MODE:
+        if seen != 0:
+            return False
+        if command == _INCHES or command == _MILLIMETRES:
+            real[at.SCALE] = INCH if command == _INCHES else 1.0
+        elif command == _ABSOLUTE or command == _RELATIVE:
+            whole[at.RELATIVE] = command == _RELATIVE
+        else:
+            whole[at.RELATIVE_FEED] = command == _FEED_RELATIVE
+        return True
+    scale = real[at.SCALE]
+    if role == _SET:
+        if seen & ~_OF_SET:
+            return False
+        for axis, letter in enumerate((_X, _Y, _Z)):
+            if seen == 0 or seen >> letter & 1:
+                real[at.SHIFT_X + axis] = real[axis] - (value[letter] * scale if seen != 0 else 0.0)
+        if seen == 0 or seen >> _E & 1:
+            real[at.FED] = value[_E] * scale / real[at.FEED_AREA] if seen != 0 else 0.0
+        return True
+    if role == _RATE:
+        if seen & ~_OF_RATE:
+            return False
+        both = value[_S] if seen >> _S & 1 else 0.0
+        bead = value[_P] if seen >> _P & 1 and value[_P] > 0.0 else both
+        travel = value[_T] if seen >> _T & 1 and value[_T] > 0.0 else both
+        draw = value[_R] if seen >> _R & 1 else 0.0
+        for index, rate in ((at.BEAD_RATE, bead), (at.TRAVEL_RATE, travel), (at.DRAW_RATE, draw)):
+            if rate > 0.0:
+                _hold(real, whole, index, rate * scale)
+        return True
+    if seen & ~_OF_S:
+        return False
+    if role == _FAN:
+        duty = 255.0
+        if command == _FAN_OFF:
+            if seen != 0:
+                return False
+            duty = 0.0
+        elif seen != 0:
+            duty = value[_S]
+            if 0.0 < duty < 1.0:
+                return False
+        _hold(real, whole, at.FAN, 100.0 * duty / 255.0)
+    elif seen != 0:
+        _hold(real, whole, at.NOZZLE if role == _NOZZLE else at.BED, value[_S])
+    return True
+
+
+@njit(**_FAST)
+def _begin_state(real, whole, held, row):
+    """Keep what holds from the move `row` on."""
+    held[whole[at.STATES], 0] = row
+    held[whole[at.STATES], 1:] = real[at.HELD :]
+    whole[at.STATES] += 1
+    whole[at.CHANGED] = 0
+
+
+@njit(**_FAST)
+def _loaded(real, whole):
+    return (
+        *(real[at.X], real[at.Y], real[at.Z], real[at.FED], real[at.SPEED]),
+        *(whole[at.ROWS], whole[at.MODE]),
+    )
+
+
+@njit(**_FAST)
+def _store(real, whole, px, py, pz, fed, pace, row, mode):
+    real[at.X], real[at.Y], real[at.Z], real[at.FED], real[at.SPEED] = px, py, pz, fed, pace
+    whole[at.ROWS], whole[at.MODE] = row, mode
+
+
+@njit(**_FAST)
+def _target(axis, letter, seen, value, real, relative):
+    """Return where a move leads along one axis, in machine coordinates. [mm]"""
+    if not seen >> letter & 1:
+        return real[axis]
+    given = value[letter] * real[at.SCALE]
+    return real[axis] + given if relative else given + real[at.SHIFT_X + axis]
+
+
+@njit(**_FAST)
+def _feed(seen, value, real, whole):
+    """Return the filament that a move feeds, and where the filament stands after it. [mm]"""
+    if not seen >> _E & 1:
+        return 0.0, real[at.FED]
+    given = value[_E] * real[at.SCALE] / real[at.FEED_AREA]
+    if whole[at.RELATIVE] or whole[at.RELATIVE_FEED]:
+        return given, real[at.FED] + given
+    return given - real[at.FED], given
+
+
+@njit(**_FAST)
+def _kind(feed, over_bed):
+    if feed > 0.0:
+        return _BEAD if over_bed else _RESTORE
+    return _RETRACT if feed < 0.0 else _TRAVEL
+
+
+@njit(**_FAST)
+def _round(command, seen, value, real, whole, kind, x, y, z, length, filament, speed, bend, held):
+    """Carry out an arc; returns ALL_READ, BY_WORDS or NO_ROOM."""
+    relative = whole[at.RELATIVE] != 0
+    if seen & ~_OF_ARC or (seen >> _F & 1 and not value[_F] > 0.0):
+        return BY_WORDS
+    if whole[at.PLANE_XY] == 0 or whole[at.CENTRE_ABSOLUTE] != 0:
+        return BY_WORDS
+    px, py, pz, scale = real[at.X], real[at.Y], real[at.Z], real[at.SCALE]
+    ex, ey, ez = (
+        _target(at.X, _X, seen, value, real, relative),
+        _target(at.Y, _Y, seen, value, real, relative),
+        _target(at.Z, _Z, seen, value, real, relative),
+    )
+    clockwise, fits = command == _FIRST_ARC, True
+    if seen >> _R & 1:
+        cx, cy, fits = _circle(px, py, ex, ey, value[_R] * scale, clockwise)
+    else:
+        cx = px + (value[_I] * scale if seen >> _I & 1 else 0.0)
+        cy = py + (value[_J] * scale if seen >> _J & 1 else 0.0)
+    radius, first, sweep = _sweep(px, py, ex, ey, cx, cy, clockwise)
+    if not fits or sweep == 0.0 or abs(math.hypot(ex - cx, ey - cy) - radius) > OFF_CIRCLE_MM:
+        return BY_WORDS
+    angles = _angles(first, sweep, radius)
+    row = whole[at.ROWS]
+    if row + len(angles) > kind.shape[0]:
+        return NO_ROOM
+    if whole[at.CHANGED]:
+        _begin_state(real, whole, held, row)
+    if seen >> _F & 1:
+        real[at.SPEED] = value[_F] * scale / 60.0
+    feed, real[at.FED] = _feed(seen, value, real, whole)
+    rise, level = ez - pz, abs(sweep) * radius
+    total = math.sqrt(level * level + rise * rise)
+    turn = 1.0 if sweep > 0.0 else -1.0
+    before, last = 0.0, angles[-1]
+    for angle in angles:
+        share = (angle - before) / last
+        kind[row] = _kind(feed, True)
+        x[row] = cx + radius * math.cos(first + turn * angle)
+        y[row] = cy + radius * math.sin(first + turn * angle)
+        z[row] = pz + angle / last * rise
+        length[row], filament[row], speed[row] = total * share, feed * share, real[at.SPEED]
+        bend[row] = turn * (angle - before)
+        before = angle
+        row += 1
+    x[row - 1], y[row - 1], z[row - 1] = ex, ey, ez
+    real[at.X], real[at.Y], real[at.Z] = ex, ey, ez
+    whole[at.ROWS], whole[at.ARCS], whole[at.MODE] = row, 1, command
+    return ALL_READ
+
+
+@njit(**_FAST)
+def scan(data, place, end, real, whole, roles, counts, kind, x, y, z, length, filament, speed, bend, held):
+    """
+    Carry out the lines in `data[place:end]`, which ends with a line's end; one more byte must be readable.
+
+    Parameters
+    ----------
+    data : (m,) uint8 array
+        Bytes of the file.
+    place, end : int
+        First byte, and the one after the last.
+    real, whole : (19,) float array, (10,) int array
+        State as in `scan_state`; changed in place.
+    roles, counts : (2000,) int arrays
+        What `roles` returned; how often each M word that nobody reads was met.
+    kind, x, y, z, length, filament, speed, bend : (capacity,) arrays
+        Columns of moves, filled from `whole[ROWS]` on; `bend` must be 0 there.
+    held : (states, 10) float array
+        States as in `scan_columns`, filled from `whole[STATES]` on.
+
+    Returns
+    -------
+    place : int
+        First byte of the line that comes next.
+    reason : int
+        One of ALL_READ, BY_WORDS, NO_ROOM, NO_ROOM_FOR_STATES.
+    """
+    value = np.zeros(26)
+    reason = ALL_READ
+    px, py, pz, fed, pace, row, mode = _loaded(real, whole)
+    fresh = True
+    while place < end:
+        after, seen, command = _words(data, place, roles, value)
+        if after < 0 or after - place > _LONGEST:
+            reason = BY_WORDS
+            break
+        if command < 0 and seen != 0:
+            command = mode
+            if mode < 0:
+                reason = BY_WORDS
+                break
+        role = roles[command] if command >= 0 else _COUNT
+        if role == _STRAIGHT:
+            if fresh:
+                scale, area = real[at.SCALE], real[at.FEED_AREA]
+                shift_x, shift_y, shift_z = real[at.SHIFT_X], real[at.SHIFT_Y], real[at.SHIFT_Z]
+                relative = whole[at.RELATIVE] != 0
+                relative_feed = relative or whole[at.RELATIVE_FEED] != 0
+                fresh = False
+            if seen & ~_OF_LINE or (seen >> _F & 1 and not value[_F] > 0.0):
+                reason = BY_WORDS
+                break
+            if row >= kind.shape[0]:
+                reason = NO_ROOM
+                break
+            if seen >> _F & 1:
+                pace = value[_F] * scale / 60.0
+            ex, ey, ez, feed = px, py, pz, 0.0
+            if seen >> _X & 1:
+                ex = px + value[_X] * scale if relative else value[_X] * scale + shift_x
+            if seen >> _Y & 1:
+                ey = py + value[_Y] * scale if relative else value[_Y] * scale + shift_y
+            if seen >> _Z & 1:
+                ez = pz + value[_Z] * scale if relative else value[_Z] * scale + shift_z
+            if seen >> _E & 1:
+                given = value[_E] * scale / area
+                feed = given if relative_feed else given - fed
+                fed = fed + given if relative_feed else given
+            dx, dy, dz = ex - px, ey - py, ez - pz
+            mode = command
+            if dx != 0.0 or dy != 0.0 or dz != 0.0 or feed != 0.0:
+                if whole[at.CHANGED]:
+                    _begin_state(real, whole, held, row)
+                new = U(row)
+                kind[new] = _kind(feed, dx != 0.0 or dy != 0.0)
+                x[new], y[new], z[new] = ex, ey, ez
+                length[new] = math.sqrt(dx * dx + dy * dy + dz * dz)
+                filament[new], speed[new] = feed, pace
+                px, py, pz = ex, ey, ez
+                row += 1
+        elif role == _COUNT:
+            if command >= 0:
+                counts[command] += 1
+        else:
+            if whole[at.STATES] + 1 >= held.shape[0]:
+                reason = NO_ROOM_FOR_STATES
+                break
+            _store(real, whole, px, py, pz, fed, pace, row, mode)
+            if role == _ARC:
+                reason = _round(
+                    command, seen, value, real, whole, kind, x, y, z, length, filament, speed, bend, held
+                )
+            elif not _change(role, command, seen, value, real, whole):
+                reason = BY_WORDS
+            px, py, pz, fed, pace, row, mode = _loaded(real, whole)
+            fresh = True
+            if reason != ALL_READ:
+                break
+        whole[at.LINE] += 1
+        place = after
+    _store(real, whole, px, py, pz, fed, pace, row, mode)
+    return place, reason
