@@ -51,8 +51,8 @@ class HyperPrior:
 # the unit cube. Assumed; chosen on virtual laboratories and kept wide (docs/methods/learning.md).
 _LENGTH = (0.55, 0.7)  # times the square root of the number of factors
 _SMOOTH = (0.9, 0.5)
-_BETWEEN = (0.06, 1.0)
-_SESSION = (0.04, 1.0)
+_BETWEEN = (0.12, 0.9)
+_SESSION = (0.06, 0.9)
 _WITHIN = (0.2, 1.5)
 
 

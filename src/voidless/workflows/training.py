@@ -64,6 +64,7 @@ def training_data(opened: OpenCampaign, everything: bool = False) -> TrainingDat
         prior=prior if prior.responses else None,
         known=known,
         responses=None if everything else _deciding(opened),
+        setting_sd=opened.machine.setting_sd,
     )
 
 
