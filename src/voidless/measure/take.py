@@ -15,6 +15,7 @@ from voidless.measure.files.recognise import Taken, recognise, table_kind
 from voidless.measure.files.rows import column_name
 from voidless.measure.files.sheets import read_sheets
 from voidless.measure.flexure.read import read_flexure
+from voidless.measure.pictures import MEASURED_PHOTOS, frame_names, read_photo, read_sheet
 from voidless.measure.readers import CONTEXTS, TABLES
 from voidless.measure.results import Answers, FileResult, Kind, RawFile, Reading, Status
 from voidless.measure.tables.read import read_result_table
@@ -36,6 +37,7 @@ class _Member:
     file: RawFile
     taken: Taken
     result: FileResult | None = None
+    framed: bool = False
     yields: list[CurveYield] = field(default_factory=list)
     curves: list[Curve] = field(default_factory=list)
     questions: list[QuestionError] = field(default_factory=list)
@@ -67,6 +69,7 @@ def take_files(files: Sequence[RawFile], answers: Answers | None = None) -> list
             opened.append(taken)
         except InputError as fault:
             opened.append(_refused(file.name, Taken(Kind.UNKNOWN, ""), fault))
+    _mark_frames(members)
     summaries = _summaries(members)
     folders = _folders(members, summaries, said)
     # Curves first: a summary says which of its trials have one.
@@ -284,10 +287,13 @@ def _take_other(
         return _with_reading(base, read_flexure(name, data, said))
     if taken.kind is Kind.STRENGTH_SUMMARY:
         return _take_summary(base, summaries[folder_of(name)], members, said)
+    if taken.kind is Kind.PICTURE_SHEET:
+        reading, frames = read_sheet(name, data, [each.file for each in members], said)
+        return replace(_with_reading(base, reading), extra=frames)
+    if taken.kind in MEASURED_PHOTOS:
+        return _with_reading(base, read_photo(taken.kind, name, data, said))
     if taken.kind is Kind.PHOTO:
-        size = photo_size(data)
-        pixels = {"width_px": str(size[0]), "height_px": str(size[1])} if size else {}
-        return replace(base, extra=pixels, warnings=(f"{name}: a photo is kept, not yet measured",))
+        return _take_photo(base, data, member.framed)
     raise InputError(
         name,
         f"not a measurement that is read: {taken.why}",
@@ -296,6 +302,26 @@ def _take_other(
         if taken.kind is Kind.GCODE
         else "Export it as CSV with column names.",
     )
+
+
+def _mark_frames(members: Sequence[_Member]) -> None:
+    """Note of every photo whether a sheet of pictures names it."""
+    sheets = [each.file for each in members if each.taken.kind is Kind.PICTURE_SHEET]
+    named = frozenset[str]().union(*(frame_names(sheet.name, sheet.data) for sheet in sheets))
+    for member in members:
+        member.framed = member.taken.kind is Kind.PHOTO and member.file.name in named
+
+
+def _take_photo(base: FileResult, data: bytes, framed: bool) -> FileResult:
+    """Return a photo as a frame of the sheet that names it, or as kept only."""
+    size = photo_size(data)
+    pixels = {"width_px": str(size[0]), "height_px": str(size[1])} if size else {}
+    if framed:
+        return replace(base, why=f"{base.why}; a frame of a sheet of pictures", extra=pixels)
+    words = (
+        f"kept, not measured; a sheet of pictures says what it shows, or --as {', '.join(MEASURED_PHOTOS)}"
+    )
+    return replace(base, extra=pixels, warnings=(f"{base.file}: {words}",))
 
 
 def _with_reading(base: FileResult, reading: Reading) -> FileResult:

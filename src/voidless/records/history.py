@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from sqlalchemy import func, select
+from sqlalchemy import exists, func, select
 
 from voidless.errors import InputError
 from voidless.records.canonical import Json, sha256_of
@@ -23,6 +23,7 @@ __all__ = [
     "derived",
     "events",
     "files",
+    "has_file",
 ]
 
 
@@ -63,6 +64,12 @@ def files(scope: Scope) -> list[StoredFile]:
         .order_by(FileRow.sequence)
     )
     return [StoredFile(*row) for row in rows]
+
+
+def has_file(scope: Scope, sha: str) -> bool:
+    """Return whether a file of this content is on record in the campaign."""
+    found = exists().where(FileRow.campaign_id == scope.campaign_id, FileRow.sha256 == sha)
+    return bool(scope.connection.execute(select(found)).scalar())
 
 
 def all_hashes(scope: Scope) -> dict[str, str]:

@@ -233,7 +233,8 @@ class Store:
 
     def has_file(self, sha: str) -> bool:
         """Return whether a file with this very content is on record in this campaign."""
-        return any(stored.sha == sha for stored in self.files())
+        with self._scope() as scope:
+            return history.has_file(scope, sha)
 
     def files(self) -> list[StoredFile]:
         """Return the recorded files, oldest first."""

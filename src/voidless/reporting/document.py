@@ -28,6 +28,7 @@ SECTIONS = (
     Section("profiles", "How each response follows", "sections/profiles.html.j2"),
     Section("scatter", "Scatter and drift", "sections/scatter.html.j2"),
     Section("check", "Measured and predicted", "sections/check.html.j2"),
+    Section("reduced", "How results were reduced", "sections/reduced.html.j2"),
     Section("strength", "Strength Z over XY", "sections/strength.html.j2"),
     Section("next", "Next builds", "sections/next.html.j2"),
     Section("runs", "What was printed", "sections/runs.html.j2"),

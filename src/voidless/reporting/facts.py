@@ -18,6 +18,7 @@ _PARTS: dict[str, type] = {
     "learn": dict,
     "next": dict,
     "provenance": dict,
+    "reduced": dict,
     "results": list,
     "runs": list,
     "strength": list,

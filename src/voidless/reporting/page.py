@@ -61,7 +61,7 @@ def environment(*packages: str) -> Environment:
     for name in words.__all__:
         found.filters[name] = getattr(words, name)
     beads = Markup(_beads())  # noqa: S704 - ours
-    found.globals.update(drawings=drawings, tables=tables, figures=figures, bead_strip=beads)
+    found.globals.update(zip=zip, drawings=drawings, tables=tables, figures=figures, bead_strip=beads)
     return found
 
 

@@ -50,6 +50,7 @@ PAGES = (
         ),
         ("learn", "strength", "results"),
     ),
+    Page("reductions", "Reductions", (("How results were reduced", "reduced"),), ("reduced",)),
     Page(
         "window",
         "Window",

@@ -18,6 +18,7 @@ from voidless.infer.window import Question, Window
 from voidless.workflows.learn import learned_dict
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, code_version, open_campaign, utc_now
 from voidless.workflows.plain import plain
+from voidless.workflows.reductions import reductions_dict
 from voidless.workflows.training import data_hash, fit_campaign, rng_of, training_data
 from voidless.workflows.window import solve_window, window_dict
 
@@ -63,6 +64,7 @@ def facts_of(
             {"name": f.name, "sha256": f.sha, "kind": f.kind, "size": f.size, "read_at": f.time.isoformat()}
             for f in opened.store.files()
         ],
+        "reduced": reductions_dict(opened),
         "provenance": {"code_version": code_version(), "made_at": now.isoformat(timespec="seconds")},
     }
     model = fit_campaign(opened, progress)

@@ -15,8 +15,9 @@ from voidless.quantities import QUANTITIES, quantity, suggest
 from voidless.records.facts import Session, Specimen
 from voidless.records.writer import Writer
 from voidless.workflows.opening import OpenCampaign
+from voidless.workflows.reductions import keep_reductions
 
-__all__ = ["file_results", "observation_dict"]
+__all__ = ["Desk", "observation_dict"]
 
 _SPECIMEN_FIELDS = frozenset(Specimen.__dataclass_fields__) - {
     "label",
@@ -48,59 +49,81 @@ def observation_dict(observation: Observation) -> dict[str, Any]:
     }
 
 
-def file_results(
-    opened: OpenCampaign, result: FileResult, sha: str, replaced: Sequence[str], now: datetime
-) -> list[Observation]:
+_Reading = tuple[str, str, str]
+"""Folder, specimen and quantity of a result without build: a later one takes its place."""
+
+
+class Desk:
     """
-    Store what one file gave in one transaction and return the observations as filed.
+    Where the rows of files meet the campaign's runs and builds; it serves one file after another.
 
-    Raises
-    ------
-    InputError
-        A run is not known or a build did not print it; nothing is stored.
+    Parameters
+    ----------
+    opened : OpenCampaign
+        The campaign; what it holds is read once, and again after a file that was refused.
     """
-    desk = _Desk(opened, result)
-    with opened.store.writing(now) as writer:
-        writer.add_file(sha)
-        for old in replaced:
-            writer.withdraw_observation(old, f"corrected by {sha[:12]}")
-        desk.make_runs(writer)
-        for facts in result.build_facts:
-            desk.file_facts(writer, facts, sha)
-        filed = [desk.file(writer, observation, sha) for observation in result.observations]
-        writer.add_event("read", {"file": result.file, "sha256": sha, "results": len(filed)})
-    return filed
 
-
-class _Desk:
-    """Where one file's rows meet the campaign's runs and builds."""
-
-    def __init__(self, opened: OpenCampaign, result: FileResult) -> None:
+    def __init__(self, opened: OpenCampaign) -> None:
         self.opened = opened
-        self.result = result
-        self.runs = {run.label: run for run in opened.store.runs()}
+        self.folder = ""
+        self._look()
+
+    def _look(self) -> None:
+        self.runs = {run.label: run for run in self.opened.store.runs()}
         self.builds: dict[str, list[str]] = {}
-        for build in opened.store.builds():
+        for build in self.opened.store.builds():
             self.builds.setdefault(build.run, []).append(build.label)
-        self.sessions = {
-            session.label or str(session.ordinal): session.ordinal for session in opened.store.sessions()
-        }
-        self.unbuilt = {
-            (
-                Path(row.source_name).parent.name,
-                row.observation.specimen,
-                row.observation.key.quantity,
-            ): row.id
-            for row in opened.store.rows()
-            if not row.observation.build and row.observation.specimen
-        }
-        self.origin_plan = bool(self.runs) and opened.store.latest_derived("plan") is not None
+        self.sessions = self._sessions()
+        self.origin_plan = bool(self.runs) and self.opened.store.latest_derived("plan") is not None
+        self._unbuilt: dict[_Reading, str] | None = None
+        self._fresh: dict[_Reading, str] = {}
+
+    def _sessions(self) -> dict[str, int]:
+        found = self.opened.store.sessions()
+        return {session.label or str(session.ordinal): session.ordinal for session in found}
+
+    def file_results(
+        self, result: FileResult, sha: str, replaced: Sequence[str], now: datetime
+    ) -> list[Observation]:
+        """
+        Store what one file gave in one transaction and return the observations as filed.
+
+        Raises
+        ------
+        InputError
+            A run is not known or a build did not print it; nothing is stored.
+        """
+        self.folder, self._fresh = Path(result.file).parent.name, {}
+        try:
+            with self.opened.store.writing(now) as writer:
+                writer.add_file(sha)
+                for old in replaced:
+                    writer.withdraw_observation(old, f"corrected by {sha[:12]}")
+                self._make_runs(writer, result.settings)
+                for facts in result.build_facts:
+                    self._file_facts(writer, facts, sha)
+                filed = [self._file(writer, observation, sha) for observation in result.observations]
+                keep_reductions(writer, result, sha)
+                writer.add_event("read", {"file": result.file, "sha256": sha, "results": len(filed)})
+        except BaseException:
+            self._look()  # what it remembered of this file was undone
+            raise
+        self._remember(result)
+        return filed
+
+    def _remember(self, result: FileResult) -> None:
+        """Take over what the file added, so that the next one meets it."""
+        if result.settings.keys() - self.runs.keys():
+            self.runs = {run.label: run for run in self.opened.store.runs()}
+        self.sessions = self._sessions()
+        if self._unbuilt is not None:
+            self._unbuilt |= self._fresh
 
     # ---- runs
 
-    def make_runs(self, writer: Writer) -> None:
+    def _make_runs(self, writer: Writer, described: Mapping[str, Mapping[str, float]]) -> None:
         """Make the runs that a table describes by factor columns, or check them against the plan."""
-        for label, given in self.result.settings.items():
+        for label, given in described.items():
             known = self.runs.get(label)
             if known is not None:
                 self._check_settings(label, known.settings, given)
@@ -160,7 +183,7 @@ class _Desk:
             known.append(label)
         return label
 
-    def file_facts(self, writer: Writer, facts: BuildFacts, sha: str) -> None:
+    def _file_facts(self, writer: Writer, facts: BuildFacts, sha: str) -> None:
         """Store what a table says of a build: exposure, humidity, outcome, order, session."""
         session = self._session(writer, facts.session)
         label = self._build(writer, facts.run, facts.build, facts.order, session or 1)
@@ -189,27 +212,38 @@ class _Desk:
 
     # ---- observations
 
-    def file(self, writer: Writer, observation: Observation, sha: str) -> Observation:
-        """Store one observation with its run, build, specimen and conditions, and return it as filed."""
+    def _file(self, writer: Writer, observation: Observation, sha: str) -> Observation:
+        """Return one observation as filed; without build it takes the place of an earlier one of its folder."""
         run, build = observation.run, observation.build
         if run:
             build = self._build(writer, run, build)
         elif build:
             run = self._run_of(build)
         filed = replace(_with_conditions(observation, self.opened), run=run, build=build)
-        if not build:
-            self._withdraw_twin(writer, filed)
-        writer.add_observation(filed, sha)
+        key = (self.folder, filed.specimen, filed.key.quantity)
+        twin = None if build else self._without_build().pop(key, None)
+        if twin is not None:
+            writer.withdraw_observation(twin, "read again from another file of the same folder")
+        row_id = writer.add_observation(filed, sha)
+        if not build and filed.specimen:
+            self._fresh[key] = row_id
         if filed.specimen and (filed.break_place or filed.break_mode or filed.extra):
             writer.add_specimen(_specimen(filed))
         return filed
 
-    def _withdraw_twin(self, writer: Writer, observation: Observation) -> None:
-        """Let a reading take the place of an earlier one of the same specimen from the same folder."""
-        key = (Path(self.result.file).parent.name, observation.specimen, observation.key.quantity)
-        known = self.unbuilt.pop(key, None)
-        if known is not None:
-            writer.withdraw_observation(known, "read again from another file of the same folder")
+    def _without_build(self) -> dict[_Reading, str]:
+        """Return ids of results without build by folder, specimen and quantity; looked up when first needed."""
+        if self._unbuilt is None:
+            self._unbuilt = {
+                (
+                    Path(row.source_name).parent.name,
+                    row.observation.specimen,
+                    row.observation.key.quantity,
+                ): row.id
+                for row in self.opened.store.find_observations(build="")
+                if row.observation.specimen
+            }
+        return self._unbuilt
 
     def _run_of(self, build: str) -> str:
         found = [run for run, builds in self.builds.items() if build in builds]

@@ -13,13 +13,16 @@ from voidless.errors import InputError, VoidlessError
 from voidless.measure.files.facts import check_fact
 from voidless.measure.files.labels import direction_of
 from voidless.measure.files.limits import MAX_FILE_BYTES
+from voidless.measure.pictures import frame_names
 from voidless.measure.results import Answers, FileResult, Kind, RawFile, Status
 from voidless.measure.take import take_files
 from voidless.measure.tensile.strength import METHODS
 from voidless.quantities import suggest
+from voidless.tomlfile import LARGEST_FILE
 from voidless.units import unit
-from voidless.workflows.filing import file_results, observation_dict
+from voidless.workflows.filing import Desk, observation_dict
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
+from voidless.workflows.reductions import kept_frames
 from voidless.workflows.strength import strength_rows
 
 __all__ = ["NothingStoredError", "read_files"]
@@ -30,6 +33,7 @@ Confirm = Callable[[Sequence[Mapping[str, str]]], bool]
 _DIRECTIONS = ("xy", "across", "z")
 _STRENGTHS = ("strength_xy_mpa", "strength_across_mpa", "strength_z_mpa")
 _OTHERWISE = "stored earlier with other answers, which stand; to read it anew add --replaces with its name"
+_FRAMES_SINCE = "stored earlier with other frames; to read it with these add --replaces with its name"
 _Outcome = tuple[dict[str, Any], list[Any], VoidlessError | None]
 """A file's entry in the answer, the observations it gave, and its fault."""
 
@@ -117,11 +121,11 @@ def read_files(
         ]
         if dry or not confirm(told):
             return _unstored(given, results)
-        outcomes = []
+        outcomes, desk = [], Desk(opened)
         for item, result in zip(given, results, strict=True):
             progress(f"storing {item.name}")
             if not item.sibling:
-                outcomes.append(_outcome(opened, item, result, replaced, now or utc_now()))
+                outcomes.append(_outcome(desk, item, result, replaced, now or utc_now()))
         _keep_context(opened, [item for item in given if item.sibling], outcomes, now or utc_now())
         return _answer(outcomes)
 
@@ -169,10 +173,15 @@ def _entry(
         "status": status,
         "results": [observation_dict(found) for found in kept],
         "questions": [question.to_dict() for question in result.questions],
-        "warnings": list(result.warnings if notes is None else notes),
+        "warnings": [_without_name(note, item) for note in (result.warnings if notes is None else notes)],
         "reduced": [dict(found) for found in result.reduced],
         "extra": dict(result.extra),
     }
+
+
+def _without_name(note: str, item: _Given) -> str:
+    """Return a note of a file without the file's name, which stands beside it."""
+    return note.removeprefix(f"{item.name}: ").removeprefix(f"{item.path.name}: ")
 
 
 def _keep_context(
@@ -285,7 +294,8 @@ def _gather(paths: Sequence[Path], progress: Progress) -> list[_Given]:
             named |= dict.fromkeys(inside, False)
         else:
             named[path] = False
-    for beside in list(_summaries_beside([path for path in named if path.is_file()])):
+    present = [path for path in named if path.is_file()]
+    for beside in [*_summaries_beside(present), *_frames_beside(present)]:
         named.setdefault(beside, True)
     progress(f"opening {len(named)} files")
     return [_load(path, sibling) for path, sibling in named.items()]
@@ -296,6 +306,16 @@ def _summaries_beside(paths: Sequence[Path]) -> Iterator[Path]:
         for candidate in sorted(parent.glob("*summary*.txt")):
             if candidate.is_file() and candidate.stat().st_size < 1_000_000:
                 yield candidate
+
+
+def _frames_beside(paths: Sequence[Path]) -> Iterator[Path]:
+    """Give the frames in the folder of each sheet of pictures: it may be given alone."""
+    for sheet in paths:
+        if sheet.suffix.lower() == ".toml" and sheet.stat().st_size < LARGEST_FILE:
+            for name in sorted(frame_names(sheet.name, sheet.read_bytes())):
+                beside = sheet.parent / name
+                if beside.parent == sheet.parent and beside.is_file():
+                    yield beside
 
 
 def _load(path: Path, sibling: bool) -> _Given:
@@ -351,16 +371,22 @@ def _same_name(stored: str, named: str) -> bool:
 
 
 def _outcome(
-    opened: OpenCampaign, item: _Given, result: FileResult, replaced: Sequence[str], now: datetime
+    desk: Desk, item: _Given, result: FileResult, replaced: Sequence[str], now: datetime
 ) -> _Outcome:
     """Store one file whole, and return its entry, its observations and its fault."""
     fault: VoidlessError | None = result.error or (result.questions[0] if result.questions else None)
     status, kept = result.status.value, list(result.observations)
     if result.status is Status.OK:
-        status, kept, fault = _keep(opened, item, result, replaced, now)
+        status, kept, fault = _keep(desk, item, result, replaced, now)
     notes = list(result.warnings)
     if status == "already_stored" and not _quantities(result.observations) <= _quantities(kept):
         notes.append(_OTHERWISE)
+    if (
+        status == "already_stored"
+        and result.taken_for is Kind.PICTURE_SHEET
+        and _other_frames(desk, item, result)
+    ):
+        notes.append(_FRAMES_SINCE)
     if fault is not None and status not in ("question", "stored", "already_stored"):
         status = "refused"
     entry = _entry(item, result, status, kept if status.endswith("stored") else [], notes)
@@ -369,21 +395,28 @@ def _outcome(
     return entry, kept if status.endswith("stored") else [], fault
 
 
+def _other_frames(desk: Desk, item: _Given, result: FileResult) -> bool:
+    """Return whether a stored sheet was read with other frames than lie beside it now."""
+    sha = hashlib.sha256(item.data or b"").hexdigest()
+    return kept_frames(desk.opened, sha) != result.extra.get("frames_sha256", "")
+
+
 def _quantities(observations: Sequence[Any]) -> set[str]:
     return {observation.key.quantity for observation in observations}
 
 
 def _keep(
-    opened: OpenCampaign, item: _Given, result: FileResult, replaced: Sequence[str], now: datetime
+    desk: Desk, item: _Given, result: FileResult, replaced: Sequence[str], now: datetime
 ) -> tuple[str, list[Any], VoidlessError | None]:
     assert item.data is not None
+    opened = desk.opened
     sha = hashlib.sha256(item.data).hexdigest()
     if opened.store.has_file(sha) and not replaced:
         kept = [row.observation for row in opened.store.observations_from(sha)]
         return "already_stored", kept, None
     try:
         stored = opened.store.put_file(item.data, item.name, result.taken_for.value)
-        kept = file_results(opened, result, stored, replaced, now)
+        kept = desk.file_results(result, stored, replaced, now)
     except InputError as fault:
         opened.store.forget_file(sha)
         located = fault if item.name in fault.where else replace_where(fault, item.name)

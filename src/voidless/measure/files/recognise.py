@@ -13,6 +13,7 @@ from voidless.measure.files.photo import photo_format
 from voidless.measure.files.rows import find_header
 from voidless.measure.files.sheets import is_spreadsheet
 from voidless.measure.files.text import Text, decode, looks_binary
+from voidless.measure.images.sheet import is_picture_sheet
 from voidless.measure.readers import TABLES
 from voidless.measure.results import Kind
 from voidless.measure.tables.columns import is_result_table
@@ -128,6 +129,8 @@ def _table(lines: list[str]) -> Taken | None:
 def _recognise_text(name: str, text: Text) -> Taken:
     head = text.text[:_HEAD_CHARS]
     lines = head.split("\n")
+    if is_picture_sheet(head):
+        return Taken(Kind.PICTURE_SHEET, "states a measure of pictures, and its frames")
     if is_summary(head):
         return Taken(Kind.STRENGTH_SUMMARY, "blocks of trials with a maximum force each")
     if found := _table(lines):

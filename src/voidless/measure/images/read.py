@@ -23,7 +23,7 @@ from voidless.measure.optics.sheet import read_clarity, read_colour, read_haze
 from voidless.measure.picture import curve_of, picture_of
 from voidless.measure.results import Reading
 
-__all__ = ["read_picture_sheet"]
+__all__ = ["read_picture_sheet", "reduce_sheet"]
 
 Floats = NDArray[np.float64]
 
@@ -54,7 +54,30 @@ def read_picture_sheet(name: str, data: bytes, files: Mapping[str, bytes]) -> Re
     InputError
         The sheet or a picture is wrong, missing, or not fit for the measure.
     """
-    sheet = parse_sheet(name, decode(name, data).text)
+    return reduce_sheet(parse_sheet(name, decode(name, data).text), files)
+
+
+def reduce_sheet(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
+    """
+    Return what the pictures of a sheet give that is already read.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        What is measured, and with which geometry.
+    files : mapping of str to bytes
+        Pictures by the names that the sheet uses.
+
+    Returns
+    -------
+    reading : Reading
+        As of `read_picture_sheet`.
+
+    Raises
+    ------
+    InputError
+        A picture is wrong, missing, or not fit for the measure.
+    """
     return _MEASURES[sheet.measure](sheet, files)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from voidless.errors import InputError
+from voidless.errors import InputError, QuestionError
 from voidless.measure.images.picture import Picture, open_picture
 from voidless.tomlfile import Document, finite, known_keys, parse_document, typed
 
@@ -98,10 +98,11 @@ class Sheet:
     exposures: tuple[float, ...]
 
     def number(self, name: str, default: float | None = None) -> float:
-        """Return a number of the geometry; one without default must be there."""
+        """Return a number of the geometry; one without default that is not there is asked for."""
         value = self.numbers.get(name, default)
         if value is None:
-            raise InputError(self.where, f"no {name}", "a number in [geometry]", "State it.")
+            option = f"--fact {name}=..., or {name} in [geometry]"
+            raise QuestionError(self.where, f"no {name}", option, "Measure it on the bench or the scale bar.")
         return value
 
     def pictures(self, role: str, files: Mapping[str, bytes]) -> list[Picture]:

@@ -7,11 +7,11 @@ from voidless.reporting.facts import Facts
 
 __all__ = ["measured"]
 
-MOST = 12
+MOST = 40
 """Most pictures of one plate; a page of hundreds helps nobody."""
 
 
-def _chart(place: int, picture: Facts) -> Chart:
+def _chart(key: str, place: int, picture: Facts) -> Chart:
     lines = tuple(
         Curve(str(item["name"]), reals(item["x"]), reals(item["y"]), dashed=bool(item.get("dashed")))
         for item in picture["curves"]
@@ -24,7 +24,7 @@ def _chart(place: int, picture: Facts) -> Chart:
         Mark(str(item["name"]), real(item["x"]), real(item["y"])) for item in picture.get("marks") or ()
     )
     return Chart(
-        key=key_of("measured", str(place), str(picture["title"])),
+        key=key_of(key, str(place), str(picture["title"])),
         title=str(picture["title"]),
         x=Axis(str(picture["x"])),
         y=Axis(str(picture["y"])),
@@ -34,21 +34,24 @@ def _chart(place: int, picture: Facts) -> Chart:
     )
 
 
-def measured(reduced: list[Facts]) -> Plate | None:
+def measured(reduced: list[Facts], kind: str = "") -> Plate | None:
     """
     Return how results were reduced, for reductions that come with a picture; None where none does.
 
     Parameters
     ----------
     reduced : list of mapping
-        `reduced` entries of the answer of `read`; the first 12 with a `picture` are drawn, and more are told of.
+        `reduced` entries of the answer of `read`; the first 40 with a `picture` are drawn, and more are told of.
+    kind : str
+        Sets the keys of one plate apart from those of others on the same page.
     """
     pictures = [item["picture"] for item in reduced if item.get("picture")]
     if not pictures:
         return None
     more = f" The first {MOST} of {len(pictures)} are shown." if len(pictures) > MOST else ""
+    key = key_of("measured", kind) if kind else "measured"
     return Plate(
-        "measured",
+        key,
         f"Each record as it was read, and what was made of it; dashed lines were computed, not read.{more}",
-        tuple(_chart(place, picture) for place, picture in enumerate(pictures[:MOST])),
+        tuple(_chart(key, place, picture) for place, picture in enumerate(pictures[:MOST])),
     )

@@ -1,0 +1,84 @@
+"""Many files filed one after another meet what the earlier ones left, and cost no more than themselves."""
+
+from datetime import UTC, datetime
+
+import pytest
+from sqlalchemy import event
+
+from voidless.campaign.types import Observation, ResponseKey
+from voidless.errors import InputError
+from voidless.measure.results import FileResult, Kind
+from voidless.records.store import Store
+from voidless.workflows.filing import Desk
+from voidless.workflows.opening import open_campaign
+
+TEXT = """
+[campaign]
+name = "bars"
+material = "petg"
+machine = "bench-0.4"
+[factors.flow_pct]
+low = 90.0
+high = 110.0
+[specifications.clarity]
+min = 0.66
+[objective]
+minimise = "build_min"
+"""
+NOW = datetime(2031, 3, 2, tzinfo=UTC)
+
+
+@pytest.fixture
+def opened(tmp_path):
+    """An open campaign with one run."""
+    with Store.create(tmp_path / "c", "bars", TEXT, NOW) as store, store.writing(NOW) as writer:
+        writer.add_run({"flow_pct": 100.0}, label="R01")
+    with open_campaign(tmp_path / "c") as found:
+        yield found
+
+
+def _file(name, *readings):
+    items = tuple(
+        Observation(run, build, specimen, ResponseKey("strength_z_mpa"), value)
+        for run, build, specimen, value in readings
+    )
+    return FileResult(name, Kind.RESULT_TABLE, observations=items)
+
+
+def _put(desk, result, data):
+    sha = desk.opened.store.put_file(data, result.file, "result_table")
+    return desk.file_results(result, sha, (), NOW)
+
+
+def test_a_later_file_takes_the_place_of_a_reading_without_build(opened):
+    """Within a file repeated readings stand side by side; a file of the same folder replaces an earlier one's."""
+    desk = Desk(opened)
+    _put(desk, _file("bars/a.csv", ("", "", "z_1", 20.0), ("", "", "z_1", 21.0)), b"a")
+    assert sorted(row.value for row in opened.store.observations()) == [20.0, 21.0]
+    _put(desk, _file("bars/b.csv", ("", "", "z_1", 22.0)), b"b")
+    assert sorted(row.value for row in opened.store.observations()) == [20.0, 22.0]
+    _put(desk, _file("other/c.csv", ("", "", "z_1", 23.0)), b"c")
+    assert sorted(row.value for row in opened.store.observations()) == [20.0, 22.0, 23.0]
+
+
+def test_what_a_refused_file_began_is_forgotten(opened):
+    desk = Desk(opened)
+    refused = _file("t/a.csv", ("R01", "B07", "s", 20.0), ("R99", "", "s", 20.0))
+    with pytest.raises(InputError, match="R99"):
+        _put(desk, refused, b"a")
+    assert desk.builds == {}
+    (filed,) = _put(desk, _file("t/b.csv", ("R01", "", "s", 21.0)), b"b")
+    assert filed.build == "B01"
+
+
+def test_a_file_costs_the_same_after_many_as_at_first(opened):
+    """Counted in statements, not in seconds: those of the last file equal those of an early one."""
+    engine = opened.store._database._engine
+    said = []
+    event.listen(engine, "before_cursor_execute", lambda *given: said.append(given[2]))
+    desk, counts = Desk(opened), []
+    for place in range(30):
+        before = len(said)
+        _put(desk, _file(f"t/{place}.csv", ("R01", f"B{place + 10}", "s", 20.0)), str(place).encode())
+        counts.append(len(said) - before)
+    assert counts[-1] == counts[2]
