@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from voidless.errors import InputError
 from voidless.toolpath.part import part_summary
-from voidless.toolpath.reader import read_gcode_lines
+from voidless.toolpath.reader import read_gcode_bytes, read_gcode_lines
 
 MOTION = ["G0", "G1", "G2", "G3", "g1", "G4", "G10", "G11", "G28", "G92"]
 MODES = ["G17", "G18", "G20", "G21", "G90", "G91", "M82", "M83", "M200"]
@@ -43,6 +43,54 @@ def _read(lines):
 def test_programs_of_known_words(lines):
     """Any order of known words with any numbers."""
     _read(lines)
+
+
+def _outcome(data, compiled):
+    try:
+        program = read_gcode_bytes(data, "part.gcode", compiled=compiled)
+    except InputError as fault:
+        return str(fault)
+    return program
+
+
+SPACES = st.sampled_from(["", "", " ", "  ", "\t"])
+LOOSE = st.tuples(COMMANDS, st.lists(st.tuples(SPACES, WORDS), max_size=6), SPACES).map(
+    lambda parts: parts[0] + "".join(space + word for space, word in parts[1]) + parts[2]
+)
+ODD = st.sampled_from(
+    [
+        "; text",
+        "(note)",
+        "(a;b) X1",
+        "N5 G1 X1*3",
+        "N1 G1 X5*91",
+        "%",
+        "X3 Y4",
+        "M73 P1",
+        "T2",
+        "G1 X1 (c) Y2",
+        "\0",
+    ]
+)
+
+
+@given(
+    st.lists(st.one_of(LOOSE, LINES, ODD), max_size=40), st.sampled_from(["\n", "\r\n", "\r"]), st.booleans()
+)
+@settings(max_examples=400, deadline=None)
+@example(["G1 X1 F0", "G2 X3 R1", "M106 S.5", "G92 X1e", "M204 S-5"], "\n", True)
+def test_compiled_equals_by_words(lines, end, lower):
+    """The byte scanner and the reader by words find the same moves, states, words and faults."""
+    text = end.join(["G1 F600", *lines])
+    data = (text.lower() if lower else text).encode("latin-1")
+    words, fast = _outcome(data, compiled=False), _outcome(data, compiled=True)
+    if isinstance(words, str):
+        assert fast == words
+        return
+    assert (fast.stated, fast.unknown, fast.problems) == (words.stated, words.unknown, words.problems)
+    for name, value in vars(words.moves).items():
+        if isinstance(value, np.ndarray):
+            np.testing.assert_allclose(getattr(fast.moves, name), value, rtol=1e-12, atol=1e-12, err_msg=name)
 
 
 @given(st.lists(st.text(max_size=40), max_size=10))

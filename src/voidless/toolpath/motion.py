@@ -21,7 +21,7 @@ from voidless.toolpath.moves import Kind, Moves, Toolpath
 if TYPE_CHECKING:
     from voidless.machines import Machine
 
-__all__ = ["BuildTime", "MotionLimits", "SpeedProfile", "build_time", "profile_moves"]
+__all__ = ["BuildTime", "MotionLimits", "SpeedProfile", "build_time", "profile_moves", "spent_time"]
 
 Floats = NDArray[np.float64]
 
@@ -186,7 +186,26 @@ def build_time(path: Toolpath | Moves, machine: Machine | MotionLimits) -> Build
     """
     moves = path.moves if isinstance(path, Toolpath) else path
     limits = machine if isinstance(machine, MotionLimits) else MotionLimits.of(machine)
-    time = profile_moves(moves, limits).time_s
+    return spent_time(moves, profile_moves(moves, limits))
+
+
+def spent_time(moves: Moves, profile: SpeedProfile) -> BuildTime:
+    """
+    Return the time of moves in all, per layer and per kind.
+
+    Parameters
+    ----------
+    moves : Moves
+        Moves in order.
+    profile : SpeedProfile
+        How they really run.
+
+    Returns
+    -------
+    time : BuildTime
+        Sums of `profile.time_s`.
+    """
+    time = profile.time_s
     in_layer = moves.layer >= 0
     layers = int(moves.layer.max(initial=-1)) + 1
     per_layer = np.bincount(moves.layer[in_layer], weights=time[in_layer], minlength=layers).astype(float)

@@ -7,10 +7,11 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from voidless.beads.stadium import filament_area
 from voidless.toolpath.limits import check_limits
-from voidless.toolpath.motion import MotionLimits, build_time
+from voidless.toolpath.motion import MotionLimits, SpeedProfile, profile_moves, spent_time
 from voidless.toolpath.moves import Moves
 from voidless.toolpath.reader import Program
 
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from voidless.machines import Machine
 
 __all__ = ["part_summary", "stated_limits"]
+
+Floats = NDArray[np.float64]
 
 _HEIGHT_DECIMALS = 3
 _ASSUMED = MotionLimits((200.0, 200.0, 12.0, 60.0), (1000.0, 1000.0, 200.0, 5000.0), 1000.0, 1000.0, 0.02)
@@ -97,6 +100,54 @@ def _with_diameter(program: Program, machine: Machine | None, problems: list[str
     )
 
 
+def _limits(program: Program, machine: Machine | None, moves: Moves, problems: list[str]) -> MotionLimits:
+    """Return the limits that time the moves; what is assumed or exceeded is added to the problems."""
+    if machine is not None:
+        problems += check_limits(moves, machine, _WRITTEN_MM)
+        return MotionLimits.of(machine)
+    limits, words = stated_limits(program.stated)
+    problems += words
+    return limits
+
+
+def _limits_said(limits: MotionLimits, source: str) -> dict[str, Any]:
+    """Return limits as they go out, with where they come from."""
+    stepped = limits.step_mm_s is not None
+    return {
+        "source": source,
+        "speed_mm_s": list(limits.speed_mm_s),
+        "acceleration_mm_s2": list(limits.acceleration_mm_s2),
+        "junction": "speed step" if stepped else "deviation",
+        "step_mm_s": list(limits.step_mm_s) if limits.step_mm_s is not None else None,
+        "deviation_mm": None if stepped else limits.deviation_mm,
+    }
+
+
+def _bead_speeds(moves: Moves, profile: SpeedProfile) -> dict[str, float] | None:
+    """Return how fast beads are laid, as commanded and really, each millimetre of bead with equal weight."""
+    bead = np.flatnonzero(moves.deposits & (profile.time_s > moves.dwell_s))
+    if not len(bead):
+        return None
+    length = moves.length_mm[bead]
+    total = float(length.sum())
+    commanded = np.minimum(
+        moves.speed_mm_s[bead], profile.peak_mm_s[bead].max()
+    )  # none stated: as fast as any
+    real = length / (profile.time_s - moves.dwell_s)[bead]
+
+    def mean(values: Floats) -> float:
+        return float((values * length).sum() / total)
+
+    return {
+        "commanded": mean(commanded),
+        "entry": mean(profile.entry_mm_s[bead]),
+        "peak": mean(profile.peak_mm_s[bead]),
+        "exit": mean(profile.exit_mm_s[bead]),
+        "real": total / float((length / real).sum()),
+        "below_half_pct": 100.0 * mean((real < 0.5 * commanded).astype(float)),
+    }
+
+
 def part_summary(program: Program, machine: Machine | None = None) -> dict[str, Any]:
     """
     Return what a G-code file holds, as written, and with the file's factors applied beside it.
@@ -113,8 +164,10 @@ def part_summary(program: Program, machine: Machine | None = None) -> dict[str, 
     summary : dict
         `filament_mm` net of retraction, purge included; `moving_filament_mm` fed while X or Y moves,
         `volume_mm3` of it; `path_mm` of those moves in the plane; `layers`, their distinct heights;
-        `box_mm`, their lowest and highest corner; `time_s` without homing and heating; `applied_*` with
-        the factors of M220 and M221; `problems` in words; `unknown_words` with counts.
+        `box_mm`, their lowest and highest corner; `time_s` without homing and heating, `layer_times_s` from
+        the bottom up and `kind_times_s` that it consists of; `bead_speed_mm_s`, commanded, at the ends, at
+        the peak and real, and the share of bead below half its commanded speed; `limits` that time the
+        moves; `applied_*` with the factors of M220 and M221; `problems` in words; `unknown_words` with counts.
 
     Notes
     -----
@@ -123,16 +176,11 @@ def part_summary(program: Program, machine: Machine | None = None) -> dict[str, 
     """
     problems = list(program.problems)
     moves = _with_diameter(program, machine, problems)
-    if machine is None:
-        limits, words = stated_limits(program.stated)
-        problems += words
-    else:
-        limits = MotionLimits.of(machine)
-        problems += check_limits(moves, machine, _WRITTEN_MM)
+    limits = _limits(program, machine, moves, problems)
     bead = moves.deposits
     if not bead.any():
         problems.append("the file lays no bead")
-    ones = np.ones(len(moves))
+    ones = np.broadcast_to(1.0, len(moves))
     written = replace(moves, speed_factor=ones, flow_factor=ones)
     amounts = _amounts(moves, ones)
     applied = {f"applied_{name}": value for name, value in _amounts(moves, moves.flow_factor).items()}
@@ -141,22 +189,30 @@ def part_summary(program: Program, machine: Machine | None = None) -> dict[str, 
         problems.append(
             "words that were not read: " + ", ".join(f"{w} ({program.unknown[w]})" for w in common)
         )
+    profile = profile_moves(written, limits)
+    spent = spent_time(written, profile)
+    same = bool((moves.speed_factor == 1.0).all() and (moves.flow_factor == 1.0).all())
+    applied_s = spent.total_s if same else float(profile_moves(moves, limits).time_s.sum())
     return {
         **amounts,
         "path_mm": float(_path_mm(moves)[bead].sum()),
         "layers": len(np.unique(np.round(moves.z_mm[bead], _HEIGHT_DECIMALS))),
         "box_mm": _box(moves),
-        "time_s": build_time(written, limits).total_s,
+        "time_s": spent.total_s,
         **applied,
-        "applied_time_s": build_time(moves, limits).total_s,
+        "applied_time_s": applied_s,
         "filament_diameter_mm": moves.filament_diameter_mm,
         "moves": len(moves),
+        "kind_times_s": spent.by_kind,
+        "layer_times_s": spent.per_layer_s.tolist(),
+        "bead_speed_mm_s": _bead_speeds(written, profile),
+        "limits": _limits_said(limits, "machine" if machine else "file" if program.stated else "assumed"),
         "problems": problems,
         "unknown_words": dict(sorted(program.unknown.items())),
     }
 
 
-def _path_mm(moves: Moves) -> np.ndarray[Any, np.dtype[np.float64]]:
+def _path_mm(moves: Moves) -> Floats:
     """Return the length of each move's path in the XY plane, along the arc where it is one. [mm]"""
     rise = moves.steps_mm[:, 2]
     return np.sqrt(np.maximum(moves.length_mm**2 - rise**2, 0.0))

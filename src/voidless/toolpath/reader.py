@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from io import RawIOBase
+from io import BytesIO, RawIOBase
 from pathlib import Path
 
 import numpy as np
@@ -23,7 +23,7 @@ from voidless.toolpath.scan import BLOCK_BYTES, WORTH_COMPILING, blocks, obey_li
 from voidless.toolpath.scan_columns import Columns, height_runs
 from voidless.toolpath.scan_state import Reading, Values
 
-__all__ = ["Program", "read_gcode", "read_gcode_lines", "stream_gcode"]
+__all__ = ["Program", "read_gcode", "read_gcode_bytes", "read_gcode_lines", "stream_gcode"]
 
 _USUAL_DIAMETER_MM = 1.75
 _BYTES_A_MOVE = 24
@@ -140,14 +140,43 @@ def read_gcode(
     path = Path(path)
     try:
         size = path.stat().st_size
-        fast = size >= WORTH_COMPILING if compiled is None else compiled
-        reading, columns = Reading(path.name), Columns(size // _BYTES_A_MOVE)
         with path.open("rb", buffering=0) as file:
-            for block in blocks(file, path.name):
-                scan_block(reading, columns, block, fast)
+            return _read(file, path.name, size, filament_diameter_mm, compiled)
     except OSError as fault:
         raise _unreadable(path, fault) from fault
-    return _whole(reading, columns, filament_diameter_mm)
+
+
+def read_gcode_bytes(
+    data: bytes, name: str, filament_diameter_mm: float | None = None, compiled: bool | None = None
+) -> Program:
+    """
+    Return what a G-code file says whose bytes are at hand.
+
+    Parameters
+    ----------
+    data : bytes
+        The whole file.
+    name : str
+        File name that errors and problems carry.
+    filament_diameter_mm, compiled
+        As `read_gcode`.
+
+    Raises
+    ------
+    InputError
+        As `read_gcode_lines`.
+    """
+    return _read(BytesIO(data), name, len(data), filament_diameter_mm, compiled)
+
+
+def _read(
+    file: RawIOBase | BytesIO, name: str, size: int, diameter: float | None, compiled: bool | None
+) -> Program:
+    fast = size >= WORTH_COMPILING if compiled is None else compiled
+    reading, columns = Reading(name), Columns(size // _BYTES_A_MOVE)
+    for block in blocks(file, name):
+        scan_block(reading, columns, block, fast)
+    return _whole(reading, columns, diameter)
 
 
 def stream_gcode(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from functools import cache
-from io import RawIOBase
+from io import BytesIO, RawIOBase
 from typing import Any
 
 import numpy as np
@@ -33,7 +33,7 @@ def _last_end(data: bytearray, size: int) -> int:
     return max(data.rfind(b"\n", 0, size), data.rfind(b"\r", 0, max(size - 1, 0))) + 1
 
 
-def blocks(file: RawIOBase, name: str, block_bytes: int = BLOCK_BYTES) -> Iterator[Block]:
+def blocks(file: RawIOBase | BytesIO, name: str, block_bytes: int = BLOCK_BYTES) -> Iterator[Block]:
     """
     Return the file in blocks of complete lines; each block is valid until the next is asked for.
 

@@ -19,7 +19,7 @@ def judge_part(
     file: str | Path, machine: str | None = None, progress: Callable[[str], None] = lambda _: None
 ) -> dict[str, Any]:
     """
-    Return filament, volume, path, layers, box, time and problems of a G-code file.
+    Return what a G-code file holds: amounts, layers, box, time by kind and layer, real speeds, problems.
 
     Parameters
     ----------

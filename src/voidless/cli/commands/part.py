@@ -21,7 +21,7 @@ def command(
     as_json: Json = False,
 ) -> None:
     """
-    Read the G-code of a part: filament, volume, path, layers, time, problems.
+    Read the G-code of a part: filament, volume, path, layers, time by kind and layer, real speeds, problems.
 
     Example: `voidless part lid.gcode --machine bench-0.4`
     """
@@ -35,4 +35,17 @@ def _render(result: Mapping[str, Any]) -> None:
 
     shown = {k: v for k, v in result.items() if isinstance(v, (int, float, str)) and k != "schema_version"}
     table(["quantity", "value"], [[name, value] for name, value in shown.items()])
+    kinds = result["kind_times_s"].items()
+    table(["kind of move", "time_s"], [[name, seconds] for name, seconds in kinds])
+    speeds = result["bead_speed_mm_s"] or {}
+    table(
+        ["speed of beads", "mm/s"],
+        [[name, value] for name, value in speeds.items() if name != "below_half_pct"],
+    )
+    if speeds:
+        say(f"{speeds['below_half_pct']:.1f} % of the bead length runs below half its commanded speed.")
+    if layers := sorted(result["layer_times_s"]):
+        middle = layers[len(layers) // 2]
+        say(f"Layer time: {layers[0]:.1f} to {layers[-1]:.1f} s, half of the layers {middle:.1f} s or less.")
+    say(f"Times rest on limits from: {result['limits']['source']}.")
     say(*(f"Problem: {text}" for text in result["problems"]))
