@@ -55,6 +55,20 @@ def _pierces(segment: Floats, triangle: Floats) -> NDArray[np.bool_]:
     return np.asarray(deep)
 
 
+def _across(corners: Floats, pairs: Integers) -> NDArray[np.bool_]:
+    """Return in which pairs the first face reaches through the plane of the second: most do not."""
+    a, b, c = (corners[:, k] for k in range(3))
+    normal = np.cross(b - a, c - a)
+    size = np.linalg.norm(normal, axis=1)
+    unit = normal / np.where(size > 0.0, size, 1.0)[:, None]
+    found = np.zeros(len(pairs), dtype=bool)
+    for begin in range(0, len(pairs), _CHUNK):
+        first, second = pairs[begin : begin + _CHUNK].T
+        away = np.einsum("pkj,pj->pk", corners[first] - a[second][:, None], unit[second])
+        found[begin : begin + _CHUNK] = (away.min(axis=1) < -_DEEP_MM) & (away.max(axis=1) > _DEEP_MM)
+    return found
+
+
 def crossing_faces(mesh: Mesh, kept: Integers) -> Integers:
     """
     Return the pairs of faces that pass through one another.
@@ -78,6 +92,7 @@ def crossing_faces(mesh: Mesh, kept: Integers) -> Integers:
     """
     corners, faces = mesh.corners[kept], mesh.faces[kept]
     pairs = _pairs(corners, faces)
+    pairs = pairs[_across(corners, pairs) | _across(corners, pairs[:, ::-1])]
     crossed = np.zeros(len(pairs), dtype=bool)
     for begin in range(0, len(pairs), _CHUNK):
         part = slice(begin, begin + _CHUNK)

@@ -132,13 +132,13 @@ def test_transforms_and_components():
         SOLID + '<object id="2"><components><component objectid="1" transform="2 0 0 0 1 0 0 0 1 10 0 0"/>'
         '<component objectid="1" transform="-1 0 0 0 1 0 0 0 1 -10 0 0"/></components></object>'
     )
-    items = '<item objectid="2"/><item objectid="2" transform="1 0 0 0 0 1 0 -1 0 0 100 0"/>'
+    items = '<item objectid="2"/><item objectid="2" transform="0 1 0 -1 0 0 0 0 1 0 0 50"/>'
     mesh = read_mesh(package(twice, items), "t.3mf").mesh
     assert mesh.volume_mm3 == pytest.approx(2 * (72.0 + 36.0))
     low, high = mesh.box_mm
-    # the second item: row vector (x, y, z) -> (x, 100 - z, y)
-    np.testing.assert_allclose(low, (-16.0, 0.0, 0.0))
-    np.testing.assert_allclose(high, (22.0, 100.0, 6.0))
+    # the first item spans x -16 to 22, y and z 0 to 6; the second is turned: (x, y, z) -> (-y, x, z + 50)
+    np.testing.assert_allclose(low, (-16.0, -16.0, 0.0))
+    np.testing.assert_allclose(high, (22.0, 22.0, 56.0))
 
 
 def test_models_in_other_files():
