@@ -48,6 +48,7 @@ def run(plaque, rays, count, seed):
     return np.array(errors), np.array(covered), np.median(stated) / ideal, found.detection_pct, true
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("plaque", PLAQUES[1:5:2], ids=lambda plaque: plaque.name)
 def test_intervals_cover_and_are_not_wasteful(plaque):
     """24 measurements: 93 % less three standard errors of such a count; the rays know haze to 0.1 % at 30 %."""

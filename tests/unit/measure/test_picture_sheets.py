@@ -118,6 +118,26 @@ def test_frames_that_are_no_measure_of_light_are_refused(change, words):
         read(HAZE, change(frames()))
 
 
+def test_a_picture_with_missing_strips_is_refused_not_blackened():
+    import tifffile
+
+    held = io.BytesIO()
+    tifffile.imwrite(held, np.full((64, 64), 40000, np.uint16), photometric="minisblack", rowsperstrip=8)
+    whole = held.getvalue()
+    assert open_picture("a.tif", whole).values.min() == 40000
+    with pytest.raises(InputError, match="cannot be unpacked"):
+        open_picture("a.tif", whole[: len(whole) - 2000])
+    # one strip where the tags promise eight: the decoder only logs it
+    held = io.BytesIO()
+    tifffile.imwrite(held, np.full((64, 64), 40000, np.uint16), photometric="minisblack", rowsperstrip=64)
+    with tifffile.TiffFile(io.BytesIO(held.getvalue())) as file:
+        place = file.pages[0].tags["RowsPerStrip"].valueoffset
+    promised = bytearray(held.getvalue())
+    promised[place : place + 2] = (8).to_bytes(2, "little")
+    with pytest.raises(InputError, match="cannot be unpacked"):
+        open_picture("a.tif", bytes(promised))
+
+
 def test_an_automatic_exposure_is_refused():
     import tifffile
 

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
+import logging
 import warnings
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,7 +17,7 @@ from voidless.errors import InputError
 from voidless.measure.files.limits import check_size
 from voidless.measure.files.photo import photo_format
 
-__all__ = ["MAX_PIXELS", "Picture", "luminance", "open_picture", "srgb_to_linear"]
+__all__ = ["MAX_PIXELS", "Picture", "complaints", "luminance", "open_picture", "srgb_to_linear"]
 
 Floats = NDArray[np.float64]
 
@@ -169,10 +172,36 @@ def _checked(name: str, values: NDArray[Any], kind: str, facts: dict[str, Any]) 
     return Picture(name, values, float(2**bits - 1), kind, bits, **facts)
 
 
+@contextlib.contextmanager
+def complaints(name: str) -> Iterator[None]:
+    """
+    Turn what the TIFF decoder would only log into an error: it fills missing parts with black.
+
+    Raises
+    ------
+    InputError
+        Something was logged, other than a text that is no text.
+    """
+    log = logging.getLogger("tifffile")
+    heard: list[str] = []
+    handler = logging.Handler()
+    handler.emit = lambda record: heard.append(record.getMessage())  # type: ignore[method-assign]
+    passed, log.propagate = log.propagate, False
+    log.addHandler(handler)
+    try:
+        yield
+    finally:
+        log.removeHandler(handler)
+        log.propagate = passed
+    serious = [words for words in heard if "coercing" not in words]
+    if serious:
+        raise _damaged(name, serious[0])
+
+
 def _open_tiff(name: str, data: bytes) -> Picture:
     import tifffile
 
-    with tifffile.TiffFile(io.BytesIO(data)) as file:
+    with complaints(name), tifffile.TiffFile(io.BytesIO(data)) as file:
         page = file.pages[0]
         _check_pixels(name, int(np.prod(page.shape[:2])))
         values = page.asarray()

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from voidless.errors import InputError
 from voidless.measure.images.levels import otsu, trust_split
-from voidless.measure.images.picture import open_picture
+from voidless.measure.images.picture import complaints, open_picture
 
 __all__ = ["StackVoids", "reduce_stack", "slices_of_files"]
 
@@ -94,9 +94,11 @@ def _pages(path: Path) -> Iterator[NDArray[Any]]:
     import tifffile
 
     try:
-        with tifffile.TiffFile(path) as file:
+        with complaints(path.name), tifffile.TiffFile(path) as file:
             for page in file.pages:
                 yield page.asarray()
+    except InputError:
+        raise
     except Exception as fault:
         shown = " ".join(str(fault).split())[:120]
         raise InputError(

@@ -25,12 +25,18 @@ _SMOOTH = (0.0, 0.7, 1.0, 1.5, 2.0, 3.0)
 _BAND = 4
 """Width of the seam about each edge whose greys are weighed instead of counted. [px]"""
 _CORE_PIXELS = 20
-_SHALLOW, _DEEP = 2.0, 7.0
+_SHALLOW, _DEEP = 2.0, 5.0
 """Depth below which no void shows its own grey, and depth beyond which blur no longer matters. [px]"""
 _ALIKE = 0.03
 """Least scatter between the greys of voids, as share of their contrast. [1] Assumed, no source."""
+_OWN = 0.1
+"""Share of the variance of the voids' mean grey that stays when all of them gave the level. [1]
+
+Chosen on drawn sections."""
 _UNIFORM = 0.15
 """Scatter of dark pixels, as share of their contrast, up to which they show one void level of their own. [1]"""
+_NEAR = 16.0
+"""Width over which the solid beside a void is averaged. [px]"""
 _SHIFTS = 48
 _LIGHT_ROUNDS = 2
 _PLAIN = 0.2
@@ -166,19 +172,33 @@ def _own_level(flat: Floats, dark: Mask, inside: Mask, where: str) -> VoidLevel:
 
 
 def _deep_level(flat: Floats, dark: Mask, depth: Floats) -> VoidLevel:
-    """Return the grey deep inside voids, where blur brings little of the solid; doubt by how far it still falls."""
+    """
+    Return the grey deep inside voids, where blur brings little of the solid; doubt by how far it still falls.
+
+    Each void deep enough speaks once, so that one dark void does not speak for all.
+    """
     from scipy import ndimage
 
     ranked = np.sort(depth[dark])[::-1]
-    deep = min(float(ranked[min(_CORE_PIXELS, len(ranked)) - 1]), _DEEP)
-    inner, outer = dark & (depth >= deep), dark & (depth >= deep - 1.0) & (depth < deep)
-    value = float(np.median(flat[inner]))
-    labels, _ = ndimage.label(dark, structure=np.ones((3, 3)))
+    enough = min(float(ranked[min(_CORE_PIXELS, len(ranked)) - 1]), _DEEP)
+    labels, count = ndimage.label(dark, structure=np.ones((3, 3)))
+    deepest = np.concatenate([[0.0], ndimage.maximum(depth, labels, np.arange(1, count + 1))])
+    own = np.where(deepest >= enough, np.maximum(deepest - 1.0, enough), np.inf)[labels]
+    inner, outer = dark & (depth >= own), dark & (depth >= own - 1.0) & (depth < own)
     who = np.unique(labels[inner])
-    greys = np.asarray(ndimage.median(flat, np.where(inner, labels, 0), who))
-    scatter = max(float(greys.std(ddof=1)) if len(who) > 1 else 0.0, _ALIKE * (1.0 - value)) / sqrt(len(who))
-    falling = max(float(np.median(flat[outer])) - value, 0.0) / sqrt(3.0) if outer.any() else 0.0
-    return VoidLevel(value, float(np.hypot(scatter, falling)), "depths of the larger voids")
+    greys = np.asarray(ndimage.mean(flat, np.where(inner, labels, 0), who))
+    # the grey of a void matters within the seam about its edge, so a void counts by its pixels there
+    edges = np.bincount(labels[depth <= _BAND], minlength=count + 1).astype(float)
+    edges[0] = 0.0
+    weight = edges[who] / edges[who].sum()
+    value = float(weight @ greys)
+    scatter = max(float(greys.std(ddof=1)) if len(who) > 1 else 0.0, _ALIKE * (1.0 - value))
+    # voids that gave the level are themselves what is measured: their scatter cancels, but for a part
+    others = 1.0 - float(edges[who].sum() / edges[1:].sum())
+    scatter *= sqrt(float(weight @ weight) * min(others + _OWN, 1.0))
+    # under a blur the grey still falls deeper in by up to a third of its last step: half of a half is taken
+    falling = 0.25 * max(float(flat[outer].mean() - flat[inner].mean()), 0.0) if outer.any() else 0.0
+    return VoidLevel(value - falling, float(np.hypot(scatter, falling)), "depths of the larger voids")
 
 
 def _width(flat: Floats, solid: Mask, contrast: float, where: str) -> tuple[float, Floats]:
@@ -306,14 +326,14 @@ def _measured(
         return _none(region, noise, smallest)
     core = ndimage.binary_erosion(mask, iterations=_BAND, border_value=1)
     seam = ndimage.binary_dilation(mask, iterations=_BAND) & ~core & region
-    filled = (1.0 - flat) / (1.0 - level.value)
+    free = region & ~ndimage.binary_dilation(mask, iterations=_BAND)
+    filled = (1.0 - flat / _beside(flat, free)) / (1.0 - level.value)
     weight = np.where(core, 1.0, np.where(seam, filled, 0.0))
     near = ndimage.distance_transform_edt(labels == 0, return_distances=False, return_indices=True)
     owner = np.where(seam | core, labels[tuple(near)], 0)
     pixels = int(region.sum())
     share = float(weight.sum()) / pixels
     in_seam = float(filled[seam].sum()) / pixels
-    free = region & ~ndimage.binary_dilation(mask, iterations=_BAND)
     effects = (
         ("noise and uneven light", _elsewhere(filled, seam, free) / pixels),
         ("level of voids", in_seam * level.uncertainty / (1.0 - level.value)),
@@ -328,6 +348,15 @@ def _measured(
         share, total, limit, pixels, level, noise, width, mask,
         area, row, column, long, short, angle, whole, effects,
     )  # fmt: skip
+
+
+def _beside(flat: Floats, free: Mask) -> Floats:
+    """Return the grey of the plain solid about each pixel: what the tiles of even light leave, curvature above all."""
+    from scipy import ndimage
+
+    weight = ndimage.gaussian_filter(free.astype(float), _NEAR)
+    seen = ndimage.gaussian_filter(np.where(free, flat, 0.0), _NEAR)
+    return np.where(weight > 0.05, seen / np.maximum(weight, 0.05), 1.0)
 
 
 def _elsewhere(filled: Floats, seam: Mask, free: Mask) -> float:

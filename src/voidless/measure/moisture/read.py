@@ -13,6 +13,7 @@ from voidless.measure.moisture.air import heated_humidity
 from voidless.measure.moisture.climate import climate
 from voidless.measure.moisture.columns import COLUMNS, NUMBERS, is_moisture_table
 from voidless.measure.moisture.fit import MoistureFit, Series, fit_moisture
+from voidless.measure.picture import curve_of, picture_of
 
 __all__ = ["MoistureTable", "read_moisture"]
 
@@ -84,7 +85,15 @@ def read_moisture(name: str, data: bytes) -> MoistureTable:
     for label, chosen in _pieces(rows).items():
         piece = _Piece(rows, chosen, comma, f"{rows.where}: piece {label}" if label else rows.where)
         numbers, picture, words = piece.reduce()
-        reduced.append({"kind": "moisture", "piece": label, **numbers})
+        shown = picture_of(
+            "Mass of a piece that dries or drinks",
+            ("time [h]", "mass [g]"),
+            [
+                curve_of("weighed", picture["time_h"], picture["mass_g"]),
+                curve_of("strand model", picture["time_h"], picture["modelled_g"], dashed=True),
+            ],
+        )
+        reduced.append({"kind": "moisture", "piece": label, **numbers, "picture": shown})
         explain.append({"kind": "moisture", "piece": label, **picture})
         warnings += words
     return MoistureTable(tuple(reduced), tuple(warnings), tuple(explain))
@@ -204,7 +213,7 @@ class _Piece:
             raise InputError(self.where, f"{column} {value}", "0 or more", "Correct it.")
         return value
 
-    def reduce(self) -> tuple[dict[str, object], dict[str, object], list[str]]:
+    def reduce(self) -> tuple[dict[str, object], dict[str, list[float]], list[str]]:
         """Return plain numbers, data for a plot and warnings."""
         wound = self.word("form") == "spool"
         if wound and self.word("core") == "cardboard" and not self.word("core_g"):
@@ -217,7 +226,7 @@ class _Piece:
         series = self.series()
         fit = fit_moisture(series, self.where)
         numbers = _numbers(fit, wound)
-        picture: dict[str, object] = {
+        picture: dict[str, list[float]] = {
             "time_h": (series.climate.time / 3600.0).tolist(),
             "mass_g": series.mass_g.tolist(),
             "modelled_g": fit.modelled_g.tolist(),
