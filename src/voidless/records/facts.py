@@ -23,6 +23,7 @@ __all__ = [
     "Specimen",
     "Spool",
     "StoredFile",
+    "Use",
 ]
 
 
@@ -69,6 +70,10 @@ class Check:
         When it was checked, with time zone.
     deviation, unit : float or None, str
         Indication minus reference, in that unit.
+    gain, offset : float or None
+        Reading = gain x truth + offset, where the check found them. [1], [unit of the readings]
+    gain_uncertainty, offset_uncertainty : float or None
+        Standard uncertainties. [1], [unit of the readings]
     """
 
     instrument: str
@@ -77,6 +82,37 @@ class Check:
     deviation: float | None = None
     unit: str = ""
     note: str = ""
+    gain: float | None = None
+    offset: float | None = None
+    gain_uncertainty: float | None = None
+    offset_uncertainty: float | None = None
+
+
+@dataclass(frozen=True)
+class Use:
+    """
+    That the results of a raw file rest on an instrument.
+
+    Attributes
+    ----------
+    instrument, source_sha : str
+        Its label, and the hash of the file.
+    quantity : str
+        The one quantity of the file that is meant; empty means all.
+    power : float or None
+        How a result goes with the reading: 1 for a stress by its force, -1 by its area; None is not known. [1]
+    reading : float or None
+        What the instrument typically read. [unit of the readings]
+    measured_at : datetime or None
+        When it was used, with time zone.
+    """
+
+    instrument: str
+    source_sha: str
+    quantity: str = ""
+    power: float | None = None
+    reading: float | None = None
+    measured_at: datetime | None = None
 
 
 @dataclass(frozen=True)

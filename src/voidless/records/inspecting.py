@@ -30,6 +30,7 @@ from voidless.records.schema.plan import (
 from voidless.records.schema.results import (
     InstrumentCheckRow,
     InstrumentRow,
+    InstrumentUseRow,
     ObservationTable,
     RetractionRow,
     SpecimenRow,
@@ -61,6 +62,7 @@ _INPUTS = (
     SpecimenRow,
     InstrumentRow,
     InstrumentCheckRow,
+    InstrumentUseRow,
     ObservationTable,
     RetractionRow,
 )

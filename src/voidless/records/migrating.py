@@ -12,7 +12,7 @@ from voidless.records.database import Database
 __all__ = ["HEAD", "MIGRATIONS", "ensure_newest", "known_versions", "schema_version", "upgrade"]
 
 MIGRATIONS = Path(__file__).parent / "migrations"
-HEAD = "0001"
+HEAD = "0002"
 """Newest schema version; a test holds it equal to the newest migration. Kept here so that opening
 a store need not load the migration library."""
 

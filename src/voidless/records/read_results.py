@@ -1,23 +1,23 @@
-"""Reads observations, specimens, instruments and what depends on them."""
+"""Reads observations, specimens, instruments and what rests on them."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import fields
-from datetime import datetime
 from typing import Any
 
 from sqlalchemy import ColumnElement, RowMapping, select
 from sqlalchemy.orm import aliased
 
 from voidless.campaign.types import Bound, BreakMode, BreakPlace, Observation, ResponseKey
-from voidless.records.facts import Check, Instrument, ObservationRow, Specimen
+from voidless.records.facts import Check, Instrument, ObservationRow, Specimen, Use
 from voidless.records.ledger import Scope
 from voidless.records.schema.history import FileRow
 from voidless.records.schema.plan import BuildRow, RunRow
 from voidless.records.schema.results import (
     InstrumentCheckRow,
     InstrumentRow,
+    InstrumentUseRow,
     ObservationTable,
     RetractionRow,
     SpecimenRow,
@@ -26,11 +26,11 @@ from voidless.records.schema.results import (
 __all__ = [
     "FILTERS",
     "checks",
-    "depending_on",
     "instruments",
     "observation_rows",
     "specimen_from",
     "specimens",
+    "uses",
 ]
 
 FILTERS: Mapping[str, Any] = {
@@ -158,14 +158,7 @@ def instruments(scope: Scope) -> list[Instrument]:
 def checks(scope: Scope, instrument: str | None) -> list[Check]:
     """Return the checks of one instrument or all, by the time of the check."""
     query = (
-        select(
-            InstrumentRow.label,
-            InstrumentCheckRow.checked_at,
-            InstrumentCheckRow.passed,
-            InstrumentCheckRow.deviation,
-            InstrumentCheckRow.unit,
-            InstrumentCheckRow.note,
-        )
+        select(InstrumentRow.label, *(getattr(InstrumentCheckRow, item.name) for item in fields(Check)[1:]))
         .join(InstrumentRow, InstrumentRow.id == InstrumentCheckRow.instrument_id)
         .where(InstrumentCheckRow.campaign_id == scope.campaign_id)
         .order_by(InstrumentCheckRow.checked_at, InstrumentCheckRow.sequence)
@@ -175,25 +168,20 @@ def checks(scope: Scope, instrument: str | None) -> list[Check]:
     return [Check(*row) for row in scope.connection.execute(query)]
 
 
-def depending_on(scope: Scope, instrument: str, since: datetime | None) -> list[ObservationRow]:
-    """
-    Return the ruling observations that rest on an instrument whose checks cast doubt on it.
-
-    Parameters
-    ----------
-    since : datetime or None
-        Everything measured from then on. None: what its own checks leave in doubt, that is what lies
-        between a failed check and the checks before and after it.
-    """
-    rows = observation_rows(scope, [InstrumentRow.label == instrument], current=True)
-    if since is not None:
-        return [row for row in rows if (row.measured_at or row.time) >= since]
-    known = checks(scope, instrument)
-    return [row for row in rows if _doubtful(row.measured_at or row.time, known)]
-
-
-def _doubtful(moment: datetime, known: Sequence[Check]) -> bool:
-    """Return whether the last check before a moment, or the first one after it, failed."""
-    before = [check for check in known if check.checked_at <= moment]
-    after = [check for check in known if check.checked_at > moment]
-    return any(not check.passed for check in (*before[-1:], *after[:1]))
+def uses(scope: Scope) -> list[Use]:
+    """Return which files' results rest on which instruments; of ties alike in all three the last one."""
+    rows = scope.connection.execute(
+        select(
+            InstrumentRow.label,
+            FileRow.sha256,
+            InstrumentUseRow.quantity,
+            InstrumentUseRow.power,
+            InstrumentUseRow.reading,
+            InstrumentUseRow.measured_at,
+        )
+        .join(InstrumentRow, InstrumentRow.id == InstrumentUseRow.instrument_id)
+        .join(FileRow, FileRow.id == InstrumentUseRow.file_id)
+        .where(InstrumentUseRow.campaign_id == scope.campaign_id)
+        .order_by(InstrumentUseRow.sequence)
+    )
+    return list({(row[0], row[1], row[2]): Use(*row) for row in rows}.values())

@@ -34,6 +34,7 @@ from voidless.records.facts import (
     Specimen,
     Spool,
     StoredFile,
+    Use,
 )
 from voidless.records.inspecting import campaign_of, counts, inputs_hash, problems
 from voidless.records.ledger import Ledger, PendingFile, Scope, aware
@@ -340,10 +341,10 @@ class Store:
         with self._scope() as scope:
             return read_results.checks(scope, instrument)
 
-    def depending_on(self, instrument: str, since: datetime | None = None) -> list[ObservationRow]:
-        """Return the ruling observations that an instrument's failed checks, or a moment, put in doubt."""
+    def uses(self) -> list[Use]:
+        """Return which files' results rest on which instruments."""
         with self._scope() as scope:
-            return read_results.depending_on(scope, instrument, since)
+            return read_results.uses(scope)
 
     # ---- spools
 

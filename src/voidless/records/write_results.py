@@ -11,13 +11,14 @@ from voidless.campaign.types import Observation
 from voidless.errors import InputError
 from voidless.quantities import Role, quantity
 from voidless.records.canonical import finite
-from voidless.records.facts import Check, Instrument, Specimen
+from voidless.records.facts import Check, Instrument, Specimen, Use
 from voidless.records.history import add_file
 from voidless.records.ledger import Ledger, aware
 from voidless.records.read_results import specimen_from
 from voidless.records.schema.results import (
     InstrumentCheckRow,
     InstrumentRow,
+    InstrumentUseRow,
     ObservationTable,
     RetractionRow,
     SpecimenRow,
@@ -31,6 +32,7 @@ __all__ = [
     "add_instrument",
     "add_observation",
     "add_specimen",
+    "add_use",
     "find_instrument",
     "withdraw_observation",
 ]
@@ -171,6 +173,33 @@ def add_check(ledger: Ledger, check: Check) -> str:
         deviation=None if check.deviation is None else finite("deviation", check.deviation),
         unit=check.unit,
         note=check.note,
+        gain=None if check.gain is None else _positive("gain", check.gain),
+        offset=None if check.offset is None else finite("offset", check.offset),
+        **{
+            name: None if (value := getattr(check, name)) is None else finite(name, value, 0.0)
+            for name in ("gain_uncertainty", "offset_uncertainty")
+        },
+    )
+
+
+def _positive(name: str, value: float) -> float:
+    if not finite(name, value, 0.0) > 0:
+        raise InputError("records", f"{name} = {value:g}", "a number above 0", "Correct it.")
+    return value
+
+
+def add_use(ledger: Ledger, use: Use) -> str:
+    """Return the id of a new tie between a file's results and an instrument; a later one corrects it."""
+    if use.quantity:
+        quantity(use.quantity, "records", Role.RESPONSE)
+    return ledger.insert(
+        InstrumentUseRow,
+        instrument_id=find_instrument(ledger, use.instrument),
+        file_id=add_file(ledger, use.source_sha),
+        quantity=use.quantity,
+        power=None if use.power is None else finite("power", use.power),
+        reading=None if use.reading is None else _positive("reading", use.reading),
+        measured_at=None if use.measured_at is None else aware(use.measured_at),
     )
 
 

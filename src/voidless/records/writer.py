@@ -8,7 +8,7 @@ from datetime import datetime
 from voidless.campaign.types import Exposure, Observation
 from voidless.records import history, read_results, spools, write_facts, write_plan, write_results
 from voidless.records.canonical import Json
-from voidless.records.facts import Check, Instrument, ObservationRow, Session, Specimen, Spool
+from voidless.records.facts import Check, Instrument, ObservationRow, Session, Specimen, Spool, Use
 from voidless.records.labels import BUILD, canonical_label
 from voidless.records.ledger import Ledger
 
@@ -154,13 +154,21 @@ class Writer:
         """Record a check of an instrument."""
         write_results.add_check(self._ledger, check)
 
-    def depending_on(self, instrument: str, since: datetime | None = None) -> list[ObservationRow]:
-        """
-        Return the ruling observations that an instrument's failed checks, or a moment, put in doubt.
+    def add_use(self, use: Use) -> None:
+        """Record that a file's results rest on an instrument; the latest tie of the same three rules."""
+        write_results.add_use(self._ledger, use)
 
-        Unlike `Store.depending_on`, it sees the checks of this transaction.
-        """
-        return read_results.depending_on(self._ledger.scope, instrument, since)
+    def rows(self, *, current: bool = True) -> list[ObservationRow]:
+        """Return observations as `Store.rows` does, those of this transaction included."""
+        return read_results.observation_rows(self._ledger.scope, current=current)
+
+    def checks(self, instrument: str | None = None) -> list[Check]:
+        """Return checks as `Store.checks` does, those of this transaction included."""
+        return read_results.checks(self._ledger.scope, instrument)
+
+    def uses(self) -> list[Use]:
+        """Return ties as `Store.uses` does, those of this transaction included."""
+        return read_results.uses(self._ledger.scope)
 
     def add_file(self, sha: str) -> None:
         """

@@ -47,8 +47,9 @@ PAGES = (
             ("Measured and predicted", "check"),
             ("Strength Z over XY", "strength"),
             ("Single results", "results"),
+            ("Instruments", "instruments"),
         ),
-        ("learn", "strength", "results"),
+        ("learn", "strength", "results", "instruments"),
     ),
     Page("reductions", "Reductions", (("How results were reduced", "reduced"),), ("reduced",)),
     Page(

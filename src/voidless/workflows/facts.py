@@ -15,6 +15,7 @@ from voidless.errors import InputError
 from voidless.infer.learned import CampaignModel
 from voidless.infer.tolerance import probability_map, profile
 from voidless.infer.window import Question, Window
+from voidless.workflows.instruments import instruments_dict
 from voidless.workflows.learn import learned_dict
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, code_version, open_campaign, utc_now
 from voidless.workflows.plain import plain
@@ -64,6 +65,7 @@ def facts_of(
             {"name": f.name, "sha256": f.sha, "kind": f.kind, "size": f.size, "read_at": f.time.isoformat()}
             for f in opened.store.files()
         ],
+        "instruments": instruments_dict(opened),
         "reduced": reductions_dict(opened),
         "provenance": {"code_version": code_version(), "made_at": now.isoformat(timespec="seconds")},
     }

@@ -12,12 +12,12 @@ from voidless.campaign.types import Observation
 from voidless.errors import InputError
 from voidless.measure.results import BuildFacts, FileResult
 from voidless.quantities import QUANTITIES, quantity, suggest
-from voidless.records.facts import Session, Specimen
+from voidless.records.facts import Session, Specimen, StoredFile
 from voidless.records.writer import Writer
 from voidless.workflows.opening import OpenCampaign
 from voidless.workflows.reductions import keep_reductions
 
-__all__ = ["Desk", "observation_dict"]
+__all__ = ["Desk", "find_stored", "observation_dict"]
 
 _SPECIMEN_FIELDS = frozenset(Specimen.__dataclass_fields__) - {
     "label",
@@ -47,6 +47,27 @@ def observation_dict(observation: Observation) -> dict[str, Any]:
         "break_place": observation.break_place.value if observation.break_place else None,
         "break_mode": observation.break_mode.value if observation.break_mode else None,
     }
+
+
+def find_stored(opened: OpenCampaign, named: str, where: str) -> StoredFile:
+    """
+    Return the one stored file that a person means by its name or checksum.
+
+    Raises
+    ------
+    InputError
+        None fits, or several do.
+    """
+    known = opened.store.files()
+    fits = [
+        stored
+        for stored in known
+        if named in (stored.sha, stored.name) or (len(named) >= 8 and stored.sha.startswith(named))
+    ] or [stored for stored in known if Path(stored.name).name == Path(named).name]
+    if len({stored.sha for stored in fits}) != 1:
+        what = f"{named!r} names {len(fits)} stored files"
+        raise InputError(where, what, "one stored file", "Name it by its checksum, as the report lists it.")
+    return fits[0]
 
 
 _Reading = tuple[str, str, str]

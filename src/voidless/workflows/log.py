@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -11,14 +12,30 @@ from typing import Any
 from voidless.campaign.types import Exposure
 from voidless.errors import InputError
 from voidless.quantities import Role, quantity, suggest
-from voidless.records.facts import Check, Instrument, Session, Specimen, Spool
+from voidless.records.facts import Check, Instrument, Session, Specimen, Spool, Use
 from voidless.records.write_facts import BUILD_FACTS
 from voidless.records.writer import Writer
+from voidless.workflows.filing import find_stored
+from voidless.workflows.instruments import reconsider
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 
 __all__ = ["log_fact", "log_kinds"]
 
 Facts = dict[str, Any]
+_SHOWN = 10
+_STANDINGS = {
+    "corrected": "results were corrected; what was first read stays on record",
+    "doubtful": "results are in doubt; they still count until a person reads anew or withdraws",
+    "restored": "results stand as first read again",
+}
+
+
+@dataclass(frozen=True)
+class _Said:
+    """What a person is told of a fact, and the results that it moved."""
+
+    text: str
+    results: Sequence[Mapping[str, Any]]
 
 
 def _text(text: str, where: str) -> str:
@@ -69,7 +86,7 @@ class _Kind:
 
     needs: Mapping[str, Callable[[str, str], Any]]
     may: Mapping[str, Callable[[str, str], Any]]
-    write: Callable[[Writer, OpenCampaign, Facts], str]
+    write: Callable[[Writer, OpenCampaign, Facts], str | _Said]
 
 
 def _write_build(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
@@ -117,19 +134,46 @@ def _write_instrument(writer: Writer, opened: OpenCampaign, facts: Facts) -> str
     return "Instrument logged."
 
 
-def _write_check(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
-    check = Check(
-        facts["instrument"],
-        facts["at"],
-        facts["passed"],
-        facts.get("deviation"),
-        facts.get("unit", ""),
-        facts.get("note", ""),
-    )
+def _write_check(writer: Writer, opened: OpenCampaign, facts: Facts) -> _Said:
+    check = Check(facts.pop("instrument"), facts.pop("at"), facts.pop("passed"), **facts)
     writer.add_check(check)
-    doubtful = [] if check.passed else writer.depending_on(check.instrument)
-    tail = f" {len(doubtful)} results depend on it and are in doubt." if doubtful else ""
-    return f"Check of {check.instrument}: {'passed' if check.passed else 'failed'}.{tail}"
+    changed = reconsider(writer, check.instrument)
+    outcome = "passed" if check.passed else "failed"
+    return _Said(f"Check of {check.instrument}: {outcome}." + _told(changed), changed)
+
+
+def _write_used(writer: Writer, opened: OpenCampaign, facts: Facts) -> _Said:
+    stored = find_stored(opened, facts["file"], "voidless log used file")
+    gave = {row.observation.key.quantity for row in opened.store.observations_from(stored.sha)}
+    if facts.get("power") is not None and "response" not in facts and len(gave) > 1:
+        what = f"one power for {len(gave)} quantities of {stored.name}"
+        expected = "response=" + ", response=".join(sorted(gave))
+        raise InputError("voidless log used", what, expected, "Log each that goes with this reading.")
+    use = Use(
+        facts["instrument"],
+        stored.sha,
+        facts.get("response", ""),
+        facts.get("power"),
+        facts.get("reading"),
+        facts.get("at"),
+    )
+    writer.add_use(use)
+    changed = reconsider(writer, use.instrument)
+    what = use.quantity or "the results"
+    return _Said(f"{what} of {stored.name} rest on {use.instrument}." + _told(changed), changed)
+
+
+def _told(changed: Sequence[Mapping[str, Any]]) -> str:
+    """Return how many results stand otherwise now, and the first of them."""
+    counts = Counter(row["standing"] for row in changed)
+    text = "".join(f" {count} {_STANDINGS[standing]}." for standing, count in counts.items())
+    shown = [
+        f"\n{' '.join(filter(None, (row['run'], row['build'], row['specimen'])))} {row['response']}: "
+        f"{row['before']:.6g} -> {row['after']:.6g}, {row['why']}"
+        for row in changed[:_SHOWN]
+    ]
+    more = f"\nand {len(changed) - _SHOWN} more" if len(changed) > _SHOWN else ""
+    return text + "".join(shown) + more
 
 
 def _write_note(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
@@ -195,8 +239,18 @@ _KINDS: dict[str, _Kind] = {
     ),
     "check": _Kind(
         {"instrument": _text, "at": _moment, "passed": _flag},
-        {"deviation": _number, "unit": _text, "note": _text},
+        {
+            "deviation": _number,
+            "unit": _text,
+            "note": _text,
+            **dict.fromkeys(("gain", "offset", "gain_uncertainty", "offset_uncertainty"), _number),
+        },
         _write_check,
+    ),
+    "used": _Kind(
+        {"instrument": _text, "file": _text},
+        {"response": _text, "power": _number, "reading": _number, "at": _moment},
+        _write_used,
     ),
     "campaign": _Kind({}, {}, _write_campaign),
     "note": _Kind({"text": _text}, {"run": _text, "build": _text}, _write_note),
@@ -259,4 +313,11 @@ def log_fact(
     with open_campaign(folder) as opened, opened.store.writing(now or utc_now()) as writer:
         said = kind.write(writer, opened, dict(read))
         writer.add_event("log", {"what": what, "facts": dict(facts)})
-    return {"schema_version": SCHEMA_VERSION, "what": what, "facts": dict(facts), "said": said}
+    text, moved = (said.text, said.results) if isinstance(said, _Said) else (said, ())
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "what": what,
+        "facts": dict(facts),
+        "said": text,
+        "results": list(moved),
+    }

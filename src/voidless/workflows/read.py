@@ -20,7 +20,7 @@ from voidless.measure.tensile.strength import METHODS
 from voidless.quantities import suggest
 from voidless.tomlfile import LARGEST_FILE
 from voidless.units import unit
-from voidless.workflows.filing import Desk, observation_dict
+from voidless.workflows.filing import Desk, find_stored, observation_dict
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 from voidless.workflows.reductions import kept_frames
 from voidless.workflows.strength import strength_rows
@@ -345,26 +345,13 @@ def _replaced(opened: OpenCampaign, replaces: str | None, given: Sequence[_Given
     """Return the ids of the observations that the files correct."""
     if replaces is None:
         return []
-    wanted = [
-        stored
-        for stored in opened.store.files()
-        if stored.sha == replaces
-        or (len(replaces) >= 8 and stored.sha.startswith(replaces))
-        or _same_name(stored.name, replaces)
-    ]
     where = "--replaces"
-    if len({stored.sha for stored in wanted}) != 1:
-        what = f"{replaces!r} names {len(wanted)} stored files"
-        raise InputError(where, what, "one stored file", "Name it by its checksum, as the report lists it.")
+    wanted = find_stored(opened, replaces, where)
     if len([item for item in given if not item.sibling]) != 1:
         raise InputError(
             where, f"{len(given)} files", "one file that corrects another", "Read them one by one."
         )
-    return [row.id for row in opened.store.observations_from(wanted[0].sha)]
-
-
-def _same_name(stored: str, named: str) -> bool:
-    return stored == named or Path(stored).name == Path(named).name
+    return [row.id for row in opened.store.observations_from(wanted.sha)]
 
 
 # ---- what came of it

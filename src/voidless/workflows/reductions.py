@@ -17,7 +17,7 @@ KIND = "reduction"
 MOST = 40
 """Most pictures kept of one file, and most shown of a campaign; a page of hundreds helps nobody."""
 _DIGITS = 6
-_NAMES = ("run", "build", "specimen", "piece", "name", "feature", "setting")
+_PLACES, _NAMES = ("run", "build"), ("specimen", "piece", "name", "feature", "setting")
 
 
 def keep_reductions(writer: Writer, result: FileResult, sha: str) -> None:
@@ -37,7 +37,8 @@ def keep_reductions(writer: Writer, result: FileResult, sha: str) -> None:
 
 
 def _entry(item: Mapping[str, object]) -> dict[str, Any]:
-    words = [str(item[name]) for name in _NAMES if item.get(name)]
+    named = [str(item[name]) for name in _NAMES if item.get(name)][:1]
+    words = [str(item[name]) for name in _PLACES if item.get(name)] + named
     return {
         "kind": str(item.get("kind", "")),
         "of": " ".join(dict.fromkeys(words)),
@@ -62,8 +63,8 @@ def _short(value: float) -> float:
 
 
 def _telling(items: Sequence[Any]) -> list[Any]:
-    """Return pictures with something wrong first, else as they came."""
-    return sorted(items, key=lambda item: not item.get("flags"))
+    """Return the pictures with most flags first, those alike as they came."""
+    return sorted(items, key=lambda item: -len(item.get("flags") or ()))
 
 
 def kept_frames(opened: OpenCampaign, sha: str) -> str:
@@ -87,7 +88,7 @@ def reductions_dict(opened: OpenCampaign) -> dict[str, Any]:
     -------
     reductions : dict
         `pictures`: at most 40, each with `kind`, `file`, `of`, `flags` and `picture`, grouped by kind; every kind
-        gets its turn, what is flagged before what is not. `count`: how many there are.
+        gets its turn, what has most flags first. `count`: how many there are.
     """
     stands, ever = (
         {row.source_sha for row in opened.store.rows(current=current)} for current in (True, False)

@@ -97,7 +97,7 @@ def test_records_of_a_newer_program_are_refused(folder):
     connection.execute("UPDATE alembic_version SET version_num = '9999'")
     connection.commit()
     connection.close()
-    with pytest.raises(RecordsError, match=r"has schema 9999.*expected 0001 or older.*newer Voidless"):
+    with pytest.raises(RecordsError, match=r"has schema 9999.*expected 0002 or older.*newer Voidless"):
         Store.open(folder)
 
 
@@ -132,3 +132,35 @@ def test_opening_loads_no_migration_library_and_the_package_loads_nothing(folder
         "assert 'alembic' not in sys.modules\n"
     )
     subprocess.run([sys.executable, "-c", code, str(folder)], check=True)
+
+
+def test_records_of_the_first_schema_are_brought_up_with_what_they_hold(folder, now, tmp_path):
+    """Rows written under 0001 stay as they are; a check of that time has neither gain nor offset."""
+    from alembic import command
+
+    from voidless.records.facts import Check, Instrument
+
+    path = tmp_path / "old.sqlite"
+    database = Database(path, create=True)
+    config = Config()
+    config.set_main_option("script_location", str(MIGRATIONS))
+    with database.writing() as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, "0001")
+        stamp = now.isoformat(timespec="microseconds")
+        for row in (
+            f"campaign (id, name, time, written) VALUES ('c', 'old', '{stamp}', 2)",
+            "instrument (id, campaign_id, sequence, time, label, kind, resolution, note) "
+            f"VALUES ('i', 'c', 1, '{stamp}', 'rig', '', '', '')",
+            "instrument_check (id, campaign_id, sequence, time, instrument_id, checked_at, passed, unit, note) "
+            f"VALUES ('k', 'c', 2, '{stamp}', 'i', '{stamp}', 0, '', '')",
+        ):
+            connection.exec_driver_sql(f"INSERT INTO {row}")
+    database.close()
+    path.replace(folder / "records.sqlite")
+    for rest in folder.glob("records.sqlite-*"):
+        rest.unlink()
+    with Store.open(folder) as store:
+        assert store.instruments() == [Instrument("rig")]
+        assert store.checks() == [Check("rig", now, passed=False)]
+        assert store.uses() == []

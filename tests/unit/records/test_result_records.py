@@ -1,13 +1,12 @@
-"""Observations keep their provenance; corrections supersede; doubt about an instrument finds its readings."""
+"""Observations keep their provenance; corrections supersede; checks and ties of instruments are kept."""
 
 import math
-from datetime import timedelta
 
 import pytest
 
 from voidless.campaign.types import Bound, BreakMode, BreakPlace, Observation, ResponseKey
 from voidless.errors import InputError, RecordsError
-from voidless.records.facts import Check, Instrument, Specimen
+from voidless.records.facts import Check, Instrument, Specimen, Use
 
 FULL = Observation(
     run="R01",
@@ -233,37 +232,34 @@ def test_impossible_specimens_are_refused(printed, now, specimen, said):
         writer.add_specimen(specimen)
 
 
-def test_a_failed_check_marks_what_depends_on_the_instrument(printed, now, seen):
-    def day(count):
-        return now + timedelta(days=count)
-
+def test_checks_and_ties_come_back_as_they_were_given(printed, now, seen):
+    sha = printed.put_file(b"x", "bars.csv", "result_table")
     with printed.writing(now) as writer:
-        writer.add_instrument(Instrument("balance", "balance"))
         writer.add_instrument(Instrument("rig", "tensile"))
-        for moment, passed in ((0, True), (10, True), (20, False), (30, True)):
-            writer.add_check(Check("balance", day(moment), passed, deviation=0.01, unit="g"))
-        for value, moment in ((0.05, 5), (0.15, 15), (0.25, 25), (0.35, 35)):
-            writer.add_observation(seen(value=value), instrument="balance", measured_at=day(moment))
-        writer.add_observation(seen(value=0.99), instrument="rig", measured_at=day(15))
-
-    def values(rows):
-        return [row.observation.value for row in rows]
-
-    assert values(printed.depending_on("balance")) == [0.15, 0.25]
-    assert values(printed.depending_on("balance", day(25))) == [0.25, 0.35]
-    assert values(printed.depending_on("rig")) == []
-    assert [check.passed for check in printed.checks("balance")] == [True, True, False, True]
-    assert [instrument.label for instrument in printed.instruments()] == ["balance", "rig"]
+        writer.add_observation(seen(), sha)
+        check = Check("rig", now, False, 0.1, "N", "", 1.02, 0.5, 0.001, 0.1)
+        writer.add_check(check)
+        writer.add_use(Use("rig", sha, power=2.0))
+        writer.add_use(Use("rig", sha, power=1.0, reading=500.0, measured_at=now))
+        assert writer.checks("rig") == [check]
+        assert printed.checks("rig") == []
+    assert printed.checks() == [check]
+    assert printed.uses() == [Use("rig", sha, "", 1.0, 500.0, now)]
 
 
-def test_a_writer_sees_the_check_that_it_has_just_recorded(printed, now, seen):
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"gain": 0.0}, "gain = 0"),
+        ({"gain": float("nan")}, "gain"),
+        ({"offset_uncertainty": -1.0}, "offset_unc"),
+    ],
+)
+def test_impossible_checks_are_refused(printed, now, change, said):
     with printed.writing(now) as writer:
-        writer.add_instrument(Instrument("balance"))
-        writer.add_observation(seen(), instrument="balance")
-    with printed.writing(now) as writer:
-        writer.add_check(Check("balance", now + timedelta(days=1), passed=False))
-        assert len(writer.depending_on("balance")) == 1
-        assert printed.depending_on("balance") == []
+        writer.add_instrument(Instrument("rig"))
+    with pytest.raises(InputError, match=said), printed.writing(now) as writer:
+        writer.add_check(Check("rig", now, False, **change))
 
 
 def test_the_tree_of_scatter_is_kept_down_to_the_reading(printed, now, seen):

@@ -10,7 +10,14 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from voidless.records.schema.base import Base, CanonicalJson, Row
 
-__all__ = ["InstrumentCheckRow", "InstrumentRow", "ObservationTable", "RetractionRow", "SpecimenRow"]
+__all__ = [
+    "InstrumentCheckRow",
+    "InstrumentRow",
+    "InstrumentUseRow",
+    "ObservationTable",
+    "RetractionRow",
+    "SpecimenRow",
+]
 
 
 class SpecimenRow(Row, Base):
@@ -59,6 +66,22 @@ class InstrumentCheckRow(Row, Base):
     deviation: Mapped[float | None]
     unit: Mapped[str] = mapped_column(default="")
     note: Mapped[str] = mapped_column(default="")
+    gain: Mapped[float | None]
+    offset: Mapped[float | None]
+    gain_uncertainty: Mapped[float | None]
+    offset_uncertainty: Mapped[float | None]
+
+
+class InstrumentUseRow(Row, Base):
+    """That the results of a file rest on an instrument; a later row of the same three corrects an earlier one."""
+
+    __tablename__ = "instrument_use"
+    instrument_id: Mapped[str] = mapped_column(ForeignKey("instrument.id"))
+    file_id: Mapped[str] = mapped_column(ForeignKey("file.id"))
+    quantity: Mapped[str] = mapped_column(default="")
+    power: Mapped[float | None]
+    reading: Mapped[float | None]
+    measured_at: Mapped[datetime | None]
 
 
 class ObservationTable(Row, Base):
