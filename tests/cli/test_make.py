@@ -72,6 +72,7 @@ def test_dry_lists_limits_and_writes_nothing(voidless, planned):
     assert "NOT steady" in out
 
 
+@pytest.mark.slow
 def test_options_of_make(voidless, planned):
     """Pauses even out layer times, a sequence gives each its own; marks change the volume, not the count of files."""
     plain = voidless.json("make", planned, "R01")
