@@ -4,8 +4,9 @@ Printed files against what the generating program claimed about them.
 tests/data/toolpaths-parts-relative-e (CC BY 3.0) and toolpaths-samples-absolute-e (CC0), with their
 claims.csv. Filament: the parts' claims leave out the purge line of 21.5 mm that SOURCE.txt states; they are
 compared within half the last printed digit and 5e-6 mm per feed word, cable ties within one digit because
-that claim is cut off, not rounded. Times are claims of a program, not measurements: 5 %. Causes of the rest:
-the claim's own planner looks ahead over fewer moves, and rest is left at a different speed.
+that claim is cut off, not rounded. Times are claims of a program, not measurements: within 1 % on every file
+that states its limits. All come out
+0.2 to 0.6 % longer than claimed; the purge at the head, which this reader times too, is part of it.
 """
 
 import csv
@@ -28,7 +29,7 @@ def _claims(folder):
 
 @pytest.mark.parametrize("path", sorted(PARTS.glob("*.gcode")), ids=lambda path: path.stem.split()[0])
 def test_parts(path):
-    """Filament to the printed digit, time within 5 %, time of a file that states its limits."""
+    """Filament to the printed digit, time within 1 % on a file that states its limits."""
     claim, found = _claims(PARTS)[path.name], part_summary(read_gcode(path))
     words = found["moves"] * 5e-6
     assert found["moving_filament_mm"] - PURGE_MM == pytest.approx(
@@ -36,7 +37,7 @@ def test_parts(path):
     )
     volume = found["volume_mm3"] * (1.0 - PURGE_MM / found["moving_filament_mm"]) / 1000.0
     assert volume == pytest.approx(float(claim["volume_cm3"]), abs=0.05)
-    assert found["time_s"] == pytest.approx(float(claim["time_claimed_s"]), rel=0.05)
+    assert found["time_s"] == pytest.approx(float(claim["time_claimed_s"]), rel=0.01)
     assert not any("states no limits" in words for words in found["problems"])
 
 

@@ -59,12 +59,13 @@ def _stepped_squared(rates: Rates, most: tuple[float, ...]) -> Floats:
 
 def _junction_squared(rates: Rates, moving: NDArray[np.bool_], acceleration: Floats, off: float) -> Floats:
     """Return the squared speed `(n + 1,)` at which each junction may be passed; 0 at both ends. [mm²/s²]"""
-    cosine = np.sum(rates[1][:-1, :3] * rates[0][1:, :3], axis=1)
-    # sin of half the inner angle: 1 straight on, 0 straight back
-    half = np.sqrt(np.minimum(np.maximum((1.0 + cosine) / 2.0, 0.0), 1.0))
+    before, after = rates[1][:-1, :3], rates[0][1:, :3]
+    # sin of half the inner angle, 1 straight on and 0 straight back; exact near both, as its cosine is not
+    half = np.minimum(0.5 * np.linalg.norm(after + before, axis=1), 1.0)
+    missing = 0.25 * np.sum((after - before) ** 2, axis=1)  # 1 - half²
     least = np.minimum(acceleration[:-1], acceleration[1:])
-    with np.errstate(divide="ignore"):
-        squared = least * off * half / (1.0 - half)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        squared = np.where(missing > 0.0, least * off * half * (1.0 + half) / missing, np.inf)
     return np.concatenate([[0.0], np.where(moving[:-1] & moving[1:], squared, 0.0), [0.0]])
 
 

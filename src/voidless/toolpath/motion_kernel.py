@@ -88,8 +88,11 @@ def _run(
                     squared = min(squared, most / change)
             squared *= squared
         elif moved and not alone and not still:
-            half = math.sqrt(min(max((1.0 + (lx * ax + ly * ay + lz * az)) / 2.0, 0.0), 1.0))
-            squared = min(last_rate, rate) * off * half / (1.0 - half) if half < 1.0 else math.inf
+            missing = 0.25 * ((ax - lx) ** 2 + (ay - ly) ** 2 + (az - lz) ** 2)
+            half = min(0.5 * math.sqrt((ax + lx) ** 2 + (ay + ly) ** 2 + (az + lz) ** 2), 1.0)
+            squared = math.inf
+            if missing > 0.0:
+                squared = min(last_rate, rate) * off * half * (1.0 + half) / missing
         cap[i] = min(squared, cruise * cruise, last_cruise * last_cruise)
         time[i], peak[i], acceleration[i] = way, cruise, rate
         lx, ly, lz, le = bx, by, az, ae

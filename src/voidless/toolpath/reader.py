@@ -218,35 +218,36 @@ def stream_gcode(
 def _stream(file: RawIOBase, name: str, diameter: float | None, fast: bool) -> Iterator[Program]:
     room = BLOCK_BYTES // _BYTES_A_MOVE
     reading, columns = Reading(name), Columns(room)
-    start, seen = _ORIGIN, dict[int, int]()
-    last, found = -1, False
+    start, seen, last = _ORIGIN, dict[int, int](), -1
+    waiting: Moves | None = None  # the last part must carry what is found behind the last move
     for block in blocks(file, name):
         scan_block(reading, columns, block, fast)
         beads = np.flatnonzero(columns.filled[0] == Kind.BEAD)
         count = int(beads[-1]) + 1 if len(beads) else 0
         if not count and columns.size < _MOST_WITHOUT_BEAD:
             continue
+        if waiting is not None:
+            yield _program(reading, waiting)
         full, columns = columns, columns.split(count or columns.size, reading, room)
-        layer, last = _numbered(full, seen, last)
-        moves = full.moves(layer, start, diameter or reading.diameter or _USUAL_DIAMETER_MM)
-        start, found = (moves.x_mm[-1], moves.y_mm[-1], moves.z_mm[-1]), True
-        yield _program(reading, moves)
+        waiting, last = _part(full, seen, last, start, diameter or reading.diameter or _USUAL_DIAMETER_MM)
+        start = (float(waiting.x_mm[-1]), float(waiting.y_mm[-1]), float(waiting.z_mm[-1]))
+    if waiting is not None and columns.size:
+        yield _program(reading, waiting)
     if columns.size:
-        layer, last = _numbered(columns, seen, last)
-        found = True
-        yield _program(
-            reading, columns.moves(layer, start, diameter or reading.diameter or _USUAL_DIAMETER_MM)
-        )
-    if not found:
+        waiting, _ = _part(columns, seen, last, start, diameter or reading.diameter or _USUAL_DIAMETER_MM)
+    if waiting is None:
         raise InputError(name, "holds no move", "G-code with G0 to G3", "Check the file.")
+    yield _program(reading, waiting)
 
 
-def _numbered(columns: Columns, seen: dict[int, int], last: int) -> tuple[Integers, int]:
-    """Return layers by first appearance of their heights, and the last one; moves without bead keep it."""
+def _part(
+    columns: Columns, seen: dict[int, int], last: int, start: tuple[float, float, float], diameter: float
+) -> tuple[Moves, int]:
+    """Return the moves of a part of a file, layers by first appearance of their heights, and the last layer."""
     starts, heights = height_runs(*columns.filled)
     number = np.array([seen.setdefault(height, len(seen)) for height in heights.tolist()], dtype=np.int64)
     layer = _layers(columns.size, starts, number, last)
-    return layer, int(layer[-1])
+    return columns.moves(layer, start, diameter), int(layer[-1])
 
 
 def _unreadable(path: Path, fault: OSError) -> InputError:

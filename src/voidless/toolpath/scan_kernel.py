@@ -101,6 +101,18 @@ def _skip_line(data, place):
 
 
 @njit(**_FAST)
+def _skip_words(data, place):
+    """Return the place after a line whose words nobody reads, -1 if a NUL or a checksum stands in it."""
+    while data[U(place)] != 59:
+        if data[U(place)] == 42:
+            return -1
+        if data[U(place)] == 10 or data[U(place)] == 13 or data[U(place)] == 0:
+            break
+        place += 1
+    return _skip_line(data, place)
+
+
+@njit(**_FAST)
 def _after_checksum(data, start, star):
     """Return the place after a line whose checksum holds, -1 if it does not or anything else follows."""
     total = np.uint8(0)
@@ -191,7 +203,7 @@ def _words(data, start, roles, value):
             if role == _WORDS:
                 return -1, 0, -1
             if role == _COUNT:
-                return _skip_line(data, place), 0, command
+                return _skip_words(data, place), 0, command
             continue
         if letter == _N and command < 0 and seen == 0 and not numbered and not signed:
             numbered = True

@@ -193,11 +193,12 @@ def test_a_reading_without_the_steps_is_refused(planned, bench):
     with pytest.raises(InputError, match="a position lies outside"):
         lag_widths(planned, limits, 0.05, [0.1])
     place = np.linspace(40.0, 172.0, 60)
-    far = place[
-        (np.abs(place - planned.steps_mm[0] - 6.0) > 6.0) & (np.abs(place - planned.steps_mm[1] - 2.0) > 6.0)
-    ]
+    up, down = planned.steps_mm
+    far = np.array(
+        [40.0, 45.0, 50.0, 55.0, up + 13.0, up + 20.0, up + 30.0, down + 13.0, down + 20.0, down + 30.0]
+    )
     with pytest.raises(ComputationError, match="do not tell a lag"):
-        reduce_lag(planned, limits, far, np.full(len(far), 0.5))
+        reduce_lag(planned, limits, far, lag_widths(planned, limits, 0.002, far))
     with pytest.raises(ComputationError, match="no lag up to"):
         reduce_lag(planned, limits, place, lag_widths(planned, limits, 3.0, place))
 

@@ -8,6 +8,7 @@ import pytest
 from voidless.toolpath.motion import MotionLimits, build_time, profile_moves
 from voidless.toolpath.motion_arrays import look_ahead
 from voidless.toolpath.moves import Kind
+from voidless.toolpath.reader import read_gcode_lines
 
 # Every expected value below is algebra of uniformly accelerated motion, written out in the test.
 LIMITS = MotionLimits((300.0, 300.0, 15.0, 60.0), (3000.0, 3000.0, 200.0, 3000.0), 1000.0, 1500.0, 0.02)
@@ -170,3 +171,72 @@ def test_no_moves_take_no_time(move_times, straight_moves):
     time, junction = move_times(straight_moves(np.zeros((0, 3)), 50.0), LIMITS)
     assert len(time) == 0
     assert list(junction) == [0.0]
+
+
+def test_reversal_counts_each_step_by_itself(move_times, straight_moves):
+    """An axis that turns round passes through rest: 8 mm/s on both sides of the turn, not 4."""
+    limits = MotionLimits(
+        LIMITS.speed_mm_s, LIMITS.acceleration_mm_s2, 1000.0, 1500.0, 0.02, (8.0, 8.0, 0.4, 100.0)
+    )
+    _, junction = move_times(straight_moves([[20.0, 0.0, 0.0], [0.0, 0.0, 0.0]], 50.0), limits)
+    np.testing.assert_allclose(junction, [8.0, 8.0, 8.0], rtol=EXACT)
+
+
+def test_filament_steps_limit_the_junction(move_times, straight_moves):
+    """From 0.05 to 0.25 mm of filament per mm a step of 2 mm/s is reached at 10 mm/s along the path."""
+    area = math.pi * 1.75**2 / 4.0
+    limits = MotionLimits(
+        LIMITS.speed_mm_s, LIMITS.acceleration_mm_s2, 1000.0, 1500.0, 0.02, (100.0, 100.0, 100.0, 2.0)
+    )
+    moves = straight_moves([[20.0, 0.0, 0.0], [40.0, 0.0, 0.0]], 50.0, volume_mm3=[area, 5.0 * area])
+    _, junction = move_times(moves, limits)
+    assert junction[1] == pytest.approx(10.0, rel=EXACT)
+
+
+def _program(*lines):
+    return read_gcode_lines(["G1 F6000", *lines], "f.gcode").moves
+
+
+def test_a_circle_read_from_a_file(move_times):
+    """G3 round a whole circle with a line before and after at a tangent: the arc's speed alone limits."""
+    moves = _program("G1 X20", "G3 J1.5", "G1 X40")
+    time, junction = move_times(moves, LIMITS)
+    arc = np.flatnonzero(moves.radius_mm < math.inf)
+    speed = math.sqrt(1500.0 * 1.5)  # travels: 1500 mm/s²
+    np.testing.assert_allclose(junction[arc[0] : arc[-1] + 2], speed, rtol=EXACT)
+    assert time[arc].sum() == pytest.approx(3.0 * math.pi / speed, rel=EXACT)
+    v, a = 100.0, 1500.0
+    leg = (2 * v - speed) / a + (20.0 - (2 * v**2 - speed**2) / (2 * a)) / v
+    assert time[0] == pytest.approx(leg, rel=EXACT)
+
+
+def test_a_corner_between_line_and_arc(move_times):
+    """A half circle met at a right angle to its tangent: the corner is that of the tangents, not of chords."""
+    moves = _program("G1 X20", "G3 X20 Y20 J10 I0", "G1 X40")
+    straight_on = _program("G1 X20", "G2 X40 I10 J0", "G1 X60")
+    _, tangent = move_times(moves, LIMITS)
+    assert tangent[1] == pytest.approx(
+        100.0, rel=1e-6
+    )  # no corner: limited by sqrt(a r) = 122 mm/s and the 100
+    _, corner = move_times(straight_on, LIMITS)
+    half = math.sin(math.pi / 4.0)
+    assert corner[1] == pytest.approx(math.sqrt(1500.0 * 0.02 * half / (1.0 - half)), rel=EXACT)
+
+
+def test_real_speed_along_each_bead(straight_moves):
+    """Length over time, entry and exit at the junctions, the peak where a move is too short for its command."""
+    moves = straight_moves([[1.0, 0.0, 0.0], [1.0, 0.0, 0.0], [31.0, 0.0, 0.0]], 100.0)
+    profile = profile_moves(moves, LIMITS)
+    assert profile.entry_mm_s[0] == profile.exit_mm_s[2] == 0.0
+    np.testing.assert_array_equal(profile.entry_mm_s[1:], profile.exit_mm_s[:-1])
+    one = 30.0 / 100.0 + 100.0 / 1000.0
+    assert profile.mean_mm_s(moves)[2] == pytest.approx(30.0 / one, rel=EXACT)
+    assert profile.peak_mm_s[0] == pytest.approx(math.sqrt(1000.0 * 1.0), rel=EXACT)
+    assert profile.mean_mm_s(moves)[1] == 0.0
+
+
+def test_a_stated_acceleration_of_retractions():
+    """M204 R holds for moves of the filament alone: 0.8 mm from rest to rest with 1250 mm/s²."""
+    moves = read_gcode_lines(["M204 P1000 R1250", "M83", "G1 X1 E0.1 F600", "G1 E-0.8 F6000"], "f").moves
+    time = profile_moves(moves, LIMITS).time_s
+    assert time[1] == pytest.approx(2.0 * math.sqrt(0.8 / 1250.0), rel=EXACT)
