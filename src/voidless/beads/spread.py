@@ -26,6 +26,8 @@ Cells = NDArray[np.float32]
 
 _STEP_CELLS = 1.0
 """Way of the nozzle between two portions of melt. [cells]"""
+_PHASES = 4
+"""Places within a cell, per direction, to which the middle of the nozzle is rounded."""
 
 
 @dataclass(frozen=True)
@@ -86,17 +88,34 @@ def grid_over(box_mm: tuple[float, float, float, float], margin_mm: float, cell_
     return Grid(x0 - margin_mm, y0 - margin_mm, rows, columns, cell_mm)
 
 
-def _neighbours(reach_cells: float) -> tuple[NDArray[np.int64], NDArray[np.int64], Floats, NDArray[np.int64]]:
-    """Return offsets by growing distance, their distance, and the first one at each whole distance."""
-    most = int(np.floor(reach_cells))
+@dataclass(frozen=True, eq=False)
+class _Order:
+    """
+    Cells about the nozzle by growing distance, for every phase of its middle within a cell.
+
+    `rows`, `columns`, `distance` are `(phases, n)`, `first` `(phases, k)` the first cell at each whole distance.
+    """
+
+    rows: NDArray[np.int64]
+    columns: NDArray[np.int64]
+    distance: Floats
+    first: NDArray[np.int64]
+
+
+@cache
+def _order(reach_cells: float) -> _Order:
+    most = int(np.ceil(reach_cells)) + 1
     rows, columns = (part.ravel() for part in np.mgrid[-most : most + 1, -most : most + 1])
-    distance = np.hypot(rows, columns)
-    turn = np.arctan2(rows, columns) * 7.0 % 1.0  # ties in no direction first
-    order = np.lexsort((turn, distance))
-    order = order[distance[order] <= reach_cells]
-    rows, columns, distance = rows[order], columns[order], distance[order]
-    first = np.searchsorted(distance, np.arange(most + 2))
-    return rows, columns, distance, first
+    middles = (np.arange(_PHASES) + 0.5) / _PHASES - 0.5
+    found = []
+    number = int(np.pi * reach_cells**2)  # the same for all phases, so that the table is square
+    for y in middles:
+        for x in middles:
+            distance = np.hypot(rows - y, columns - x)
+            order = np.argsort(distance, kind="stable")[:number]
+            first = np.searchsorted(distance[order], np.arange(most + 2)).clip(max=number - 1)
+            found.append((rows[order], columns[order], distance[order], first))
+    return _Order(*(np.array(part) for part in zip(*found, strict=True)))
 
 
 @cache
@@ -105,8 +124,9 @@ def _kernel() -> Callable[..., None]:
 
     def lay(
         fill: Any, room: Any, starts: Any, ends: Any, melt: Any, step: float,
-        rows: Any, columns: Any, distance: Any, first: Any, under: int,
+        rows: Any, columns: Any, distance: Any, first: Any, under: int, phases: int,
     ) -> None:  # fmt: skip
+        number = rows.shape[1]
         for bead in range(len(melt)):
             dy, dx = ends[bead, 0] - starts[bead, 0], ends[bead, 1] - starts[bead, 1]
             portions = max(1, int(np.ceil(np.hypot(dx, dy) / step)))
@@ -114,12 +134,13 @@ def _kernel() -> Callable[..., None]:
             way = np.hypot(dx, dy) / portions
             for portion in range(portions):
                 share = (portion + 0.5) / portions
-                row = int(np.floor(starts[bead, 0] + share * dy))
-                column = int(np.floor(starts[bead, 1] + share * dx))
+                y0, x0 = starts[bead, 0] + share * dy, starts[bead, 1] + share * dx
+                row, column = int(np.floor(y0)), int(np.floor(x0))
+                phase = int((y0 - row) * phases) * phases + int((x0 - column) * phases)
                 left = melt[bead] / portions
-                place = first[max(0, int(full - way - 1.5))]
-                while place < len(rows):
-                    y, x = row + rows[place], column + columns[place]
+                place = first[phase, max(0, int(full - way - 1.0))]
+                while place < number:
+                    y, x = row + rows[phase, place], column + columns[phase, place]
                     free = room[y, x] - fill[y, x]
                     if free > 0.0:
                         if free >= left:
@@ -129,10 +150,10 @@ def _kernel() -> Callable[..., None]:
                         fill[y, x] = room[y, x]
                         left -= free
                     place += 1
-                full = distance[min(place, len(rows) - 1)]
+                full = distance[phase, min(place, number - 1)]
                 if left > 0.0:
                     for place in range(under):
-                        fill[row + rows[place], column + columns[place]] += left / under
+                        fill[row + rows[phase, place], column + columns[phase, place]] += left / under
 
     return njit(cache=True)(lay)
 
@@ -184,15 +205,17 @@ def spread(
         raise InputError("spread", f"reach {reach_mm} mm", f"at least two cells of {cell} mm", "")
     if not np.all(area_mm2 >= 0.0):
         raise InputError("spread", "a bead's volume", "a number not below 0", "")
-    edge, both = reach_mm / cell + 1.0, np.vstack([starts, ends])
+    edge, both = reach_mm / cell + 2.0, np.vstack([starts, ends])
     if not np.all((both >= edge) & (both < np.array(grid.shape) - edge)):
         raise InputError(
             "spread", "a bead leaves the grid", f"beads {reach_mm} mm from its edge", "Widen it."
         )
     fill = np.zeros(grid.shape, dtype=np.float32)
     given = np.ones(grid.shape, dtype=np.float32) if room is None else room
-    rows, columns, distance, first = _neighbours(reach_mm / cell)
-    under = int(np.searchsorted(distance, reach_mm / cell / 2.0))
-    melt = np.asarray(area_mm2, dtype=float) / cell**2
-    _kernel()(fill, given, starts, ends, melt, _STEP_CELLS, rows, columns, distance, first, max(1, under))
+    order = _order(reach_mm / cell)
+    under = max(1, int(np.pi * (reach_mm / cell / 2.0) ** 2))
+    _kernel()(
+        fill, given, starts, ends, np.asarray(area_mm2, dtype=float) / cell**2, _STEP_CELLS,
+        order.rows, order.columns, order.distance, order.first, under, _PHASES,
+    )  # fmt: skip
     return fill

@@ -39,8 +39,12 @@ _MOST_ANGLES = 5
 _CHUNK = 500
 _COARSE_MM = 0.1
 _CORNER_COSINE = math.cos(math.radians(20.0))
-_JOIN_PITCHES = 2.5
+_JOIN_PITCHES = 2.0
 _BACK_SHARE = 0.4
+_LEAST_BACK, _MOST_BACK = 0.28, 0.45
+_LOOP_HOOK = 1.4
+_STRING_HOOK = 0.8
+"""Stroke back by which loops and strings begin, about; a loop ends as much short of its start. [pitches]"""
 
 
 def _trapezoid(way: Floats, start: Floats, end: Floats, cruise: Floats, acceleration: float) -> Floats:
@@ -157,6 +161,12 @@ def _sections(kind: SpecimenKind) -> list[_Section]:
     return [_section(outline, share, kind) for outline, share in found.values()]
 
 
+def _hook(way: Floats, rows: _Rows, motion: _Motion) -> Floats:
+    """Return the time of the stroke by which a bead begins, from rest to rest. [s]"""
+    zero = np.zeros_like(way)
+    return _trapezoid(way, zero, zero, rows.speed, motion.bead)
+
+
 def _contours(section: _Section, rows: _Rows, motion: _Motion) -> tuple[Floats, Floats]:
     """Return the time of the contours of one layer and how many find room, `(n,)`. [s], [1]"""
     room = np.maximum(np.ceil(section.half_width / rows.pitch - 0.5), 0.0)
@@ -174,6 +184,7 @@ def _contours(section: _Section, rows: _Rows, motion: _Motion) -> tuple[Floats, 
         edges = np.linalg.norm(np.roll(place, -1, axis=1) - place, axis=2)
         runs = np.add.reduceat(np.roll(edges, -int(corners[0]), axis=1), corners - corners[0], axis=1)
         time = _trapezoid(runs, start, end, rows.speed[:, None], motion.bead).sum(axis=1)
+        time += _hook(_LOOP_HOOK * rows.pitch, rows, motion) - _LOOP_HOOK * rows.pitch / rows.speed
         if number:
             time = time + motion.travels(rows.pitch * math.sqrt(2.0))
         total += np.where(number < count, time, 0.0)
@@ -210,6 +221,7 @@ def _line_times(
     turn = _trapezoid(gap, forward, backward, speed, motion.bead)
     turn = np.where(gap > _JOIN_PITCHES * pitch, motion.travels(gap), turn)
     back = pitch / 2.0 - (rows.overlap / 100.0 * rows.width)[:, None, None]
+    back = np.clip(back, _LEAST_BACK * pitch, _MOST_BACK * pitch)
     way = np.maximum(chord - 2.0 * np.minimum(back, _BACK_SHARE * chord), 0.0)
     line = _trapezoid(way, backward[:, :, 0::2], forward[:, :, 1::2], speed, motion.bead)
     joined = (turn[:, :, 0::2] + turn[:, :, 1::2]) / 2.0
@@ -246,6 +258,7 @@ def _raster(section: _Section, rows: _Rows, count: Floats, angle: Floats, motion
     ends, slopes = _crossings(place, lines)
     beads, turns = _line_times(ends, slopes, pitch, rows, motion)
     total = (beads.sum(axis=(1, 2)) * number + turns.sum(axis=(1, 2)) * (number - 1.0)) / _LINES
+    total += _hook(_STRING_HOOK * pitch, rows, motion)
     seam = int(np.argmax(np.round(np.hypot(*section.vertices.T), 6)))
     start = place[:, seam] - (rows.pitch / 2.0)[:, None] * (section.mitre[seam] @ turn)  # on the last contour
     sides = [(row, side) for row in (0, -1) for side in (0, 1)]

@@ -1,6 +1,10 @@
 """
 Solid fill of a region by beads.
 
-types.py    how a region is filled, and the moves that fill it
-plan.py     region -> contours and raster (`plan_region`)
+types.py        how a region is filled, and the moves that fill it
+plan.py         region -> contours and raster (`plan_region`)
+contours.py     closed beads whose width follows the room about them
+ring.py         the room about a closed line (ring_kernel.py: rays, compiled)
+raster.py       even parallel beads, joined by turns
+spine.py        one bead for a wall one bead thick
 """

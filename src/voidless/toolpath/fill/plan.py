@@ -1,170 +1,98 @@
-"""A region as contours and raster whose volumes fill it exactly."""
+"""
+A region as contours and raster whose volumes fill it exactly.
+
+First all contours but the innermost, then the raster among free room, last the innermost contour in the
+channel that is left between the two: its width follows what the raster leaves open, and all about it is laid,
+so its melt has nowhere to go but there.
+"""
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
-from itertools import pairwise
+from dataclasses import replace
+from itertools import takewhile
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from voidless.errors import InputError
-from voidless.toolpath.fill.types import Fill, Pattern
+from voidless.toolpath.fill.contours import edges_of, far_corner, lay_contour
+from voidless.toolpath.fill.raster import Raster, lay_raster
+from voidless.toolpath.fill.spine import lay_spine
+from voidless.toolpath.fill.types import Fill, Pattern, Piece
 from voidless.toolpath.moves import Kind
-from voidless.toolpath.region import inset, raster_lines, region_columns, rings_of, turned_edges
 
 __all__ = ["plan_region"]
 
-Floats = NDArray[np.float64]
-
-_TURN_PITCHES = 2.5
-"""Neighbouring beads nearer than this are joined by a turn; further apart the nozzle travels. [pitches]"""
-_GROUP_PITCHES = 3.0
-"""Shortest piece of a bead with its own width. [pitches]"""
-_GROUP_CHANGE = 0.02
-"""Relative change of width that starts a new piece. [1]"""
-_SHIFT_SHARE = 0.4
-"""Largest share of a bead by which each end may be drawn back. [1]"""
+_SPECK_PITCHES2 = 0.05
+"""Smaller parts of a region are left out, and said. [pitches squared]"""
 
 
-@dataclass(frozen=True, eq=False)
-class _Bead:
-    """A straight raster bead: ends `u` `(m + 1,)` of its pieces at `v`, `area` `(m,)` of each."""
-
-    v: float
-    u: Floats
-    area: Floats
-
-    def reversed(self) -> _Bead:
-        return _Bead(self.v, self.u[::-1], self.area[::-1])
+def _inset(region: Any, distance_mm: float) -> Any:
+    """Return what is a distance inside; inner corners are rounded, so that beads keep their distance."""
+    return region.buffer(-distance_mm, join_style="round", quad_segs=8)
 
 
-def _contour_moves(region: Any, fill: Fill) -> tuple[list[tuple[Kind, Floats, Floats]], int]:
-    """Return closed loops from the outside inwards as (kind, points, areas), and how many found room."""
-    moves: list[tuple[Kind, Floats, Floats]] = []
-    outer = inset(region, 0.0)
-    for number in range(fill.contours):
-        rings = rings_of(inset(region, (number + 0.5) * fill.pitch_mm))
-        if not rings:
-            return moves, number
-        inner = inset(region, (number + 1) * fill.pitch_mm)
-        rings = [_from_far_corner(ring) for ring in rings]
-        lengths = [np.hypot(*np.diff(ring, axis=0).T) for ring in rings]
-        per_length = (outer.area - inner.area) / sum(float(length.sum()) for length in lengths)
-        for ring, length in zip(rings, lengths, strict=True):
-            moves.append((Kind.TRAVEL, ring[:1], np.zeros(1)))
-            moves.append((Kind.CONTOUR, ring[1:], length * per_length))
-        outer = inner
-    return moves, fill.contours
+def _path(part: Any, fill: Fill, number: int) -> Any:
+    """Return the region whose edges are the paths of a contour, None where it finds no room."""
+    path = _inset(part, (number + 0.5) * fill.pitch_mm)
+    return path if path.area > _SPECK_PITCHES2 * fill.pitch_mm**2 else None
 
 
-def _from_far_corner(ring: Floats) -> Floats:
-    """Return a closed ring that starts at its corner furthest out, front left where several are."""
-    open_ring = ring[:-1]
-    far = np.round(np.hypot(*open_ring.T), 6)
-    first = np.lexsort((open_ring[:, 1], open_ring[:, 0], -far))[0]
-    turned = np.roll(open_ring, -first, axis=0)
-    return np.vstack([turned, turned[:1]])
+def _paths(part: Any, fill: Fill) -> list[Any]:
+    """Return the paths of the contours that find room, from the outside inwards."""
+    return list(
+        takewhile(lambda path: path is not None, (_path(part, fill, n) for n in range(fill.contours)))
+    )
 
 
-def _pieces(ends: Floats, width: Floats, pitch: float) -> tuple[Floats, Floats]:
-    """Return one bead's columns joined to pieces of nearly even width: ends `(m + 1,)` and areas `(m,)`."""
-    step = np.diff(ends)
-    area = step * width
-    total = float(ends[-1] - ends[0])
-    mean = float(area.sum()) / total
-    if total < 2 * _GROUP_PITCHES * pitch or np.all(np.abs(width - mean) <= _GROUP_CHANGE * mean):
-        return np.array([ends[0], ends[-1]]), np.array([area.sum()])
-    cuts, areas = [float(ends[0])], [0.0]
-    for start, share, size in zip(ends[:-1].tolist(), width.tolist(), area.tolist(), strict=True):
-        length = start - cuts[-1]
-        if length >= _GROUP_PITCHES * pitch and abs(share * length - areas[-1]) > _GROUP_CHANGE * areas[-1]:
-            cuts.append(start)
-            areas.append(0.0)
-        areas[-1] += size
-    if len(areas) > 1 and ends[-1] - cuts[-1] < _GROUP_PITCHES * pitch:
-        areas[-2:] = [areas[-2] + areas[-1]]
-        cuts.pop()
-    return np.array([*cuts, float(ends[-1])]), np.array(areas)
+def _bare(raster: Raster, part: Any) -> list[Piece]:
+    """Return a raster without contour, carrying the whole area of its region."""
+    share = part.area / raster.area_mm2
+    return [replace(piece, area_mm2=piece.area_mm2 * share) for piece in raster.pieces]
 
 
-def _beads(edges: Floats, fill: Fill, reference_mm: float | None) -> tuple[list[_Bead], float]:
-    """Return the raster beads of a region, line by line, with ends drawn back, and their pitch."""
-    lines, pitch = raster_lines(edges, fill.pitch_mm, reference_mm)
-    columns = region_columns(edges, lines, pitch)
-    draw = pitch / 2.0 - fill.overlap_pct / 100.0 * fill.width_mm
-    beads = []
-    for number, line in enumerate(lines.tolist()):
-        present = np.concatenate([[False], columns.width[:, number] > 0.0, [False]])
-        changes = np.flatnonzero(present[1:] != present[:-1])
-        for first, last in zip(changes[0::2], changes[1::2], strict=True):
-            ends, area = _pieces(columns.breaks[first : last + 1], columns.width[first:last, number], pitch)
-            back = min(draw, _SHIFT_SHARE * float(ends[-1] - ends[0]))
-            ends[0] += back
-            ends[-1] -= back
-            beads.append(_Bead(line, ends, area))
-    return beads, pitch
+def _turn_area(raster: Raster) -> float:
+    return sum(float(piece.area_mm2.sum()) for piece in raster.pieces if piece.kind == Kind.TURN)
 
 
-def _ordered(beads: list[_Bead], start: Floats) -> list[_Bead]:
-    """Return the beads in walking order: from an outermost line near the start, always to the nearest end."""
-    ends = np.array([[[b.u[0], b.v], [b.u[-1], b.v]] for b in beads])
-    lines = ends[:, 0, 1]
-    left = np.ones(len(beads), dtype=bool)
-    outermost = (lines == lines.min()) | (lines == lines.max())
-    walk, here = [], start
-    candidates = outermost
-    while left.any():
-        distance = np.hypot(*(ends - here).transpose(2, 0, 1))
-        distance[~(left & candidates)] = np.inf
-        bead, side = np.unravel_index(int(np.argmin(np.round(distance, 6))), distance.shape)
-        walk.append(beads[bead].reversed() if side else beads[bead])
-        here = ends[bead, 1 - side]
-        left[bead] = False
-        candidates = left
-    return walk
+def _turns_take(raster: Raster, area_mm2: float, widest_mm: float) -> bool:
+    """Return whether the turns can fill what the beads leave open of an area, none wider than a limit."""
+    turns = _turn_area(raster)
+    return turns > 0.0 and (area_mm2 - raster.area_mm2 + turns) / turns * raster.pitch_mm < widest_mm
 
 
-def _raster_moves(walk: list[_Bead], pitch: float) -> list[tuple[Kind, Floats, Floats]]:
-    """Return beads joined by turns or travels; a turn takes its volume from the beads it joins."""
-    area = [bead.area.copy() for bead in walk]
-    length = [np.abs(np.diff(bead.u)) for bead in walk]
-    ends = [(np.array([bead.u[0], bead.v]), np.array([bead.u[-1], bead.v])) for bead in walk]
-    gaps = [float(np.hypot(*(b[0] - a[1]))) for a, b in pairwise(ends)]
-    joined = [gap <= _TURN_PITCHES * pitch for gap in gaps]
-    turn_area = [0.0] * len(gaps)
-    extra = [np.zeros(len(part)) for part in area]
-    for number, gap in enumerate(gaps):
-        if joined[number]:
-            extra[number][-1] += gap / 2.0
-            extra[number + 1][0] += gap / 2.0
-    per_length = [part / (size + more) for part, size, more in zip(area, length, extra, strict=True)]
-    for number, gap in enumerate(gaps):
-        if joined[number]:
-            turn_area[number] = gap / 2.0 * float(per_length[number][-1] + per_length[number + 1][0])
-    moves: list[tuple[Kind, Floats, Floats]] = [(Kind.TRAVEL, ends[0][0][None], np.zeros(1))]
-    for number, bead in enumerate(walk):
-        points = np.column_stack([bead.u[1:], np.full(len(bead.area), bead.v)])
-        moves.append((Kind.RASTER, points, per_length[number] * length[number]))
-        if number < len(gaps):
-            kind = Kind.TURN if joined[number] else Kind.TRAVEL
-            moves.append((kind, ends[number + 1][0][None], np.array([turn_area[number]])))
-    return moves
+def _turns_filled(raster: Raster, area_mm2: float) -> list[Piece]:
+    """Return a raster whose turns fill what its beads leave open of an area."""
+    share = 1.0 + (area_mm2 - raster.area_mm2) / _turn_area(raster)
+    return [
+        replace(piece, area_mm2=piece.area_mm2 * share) if piece.kind == Kind.TURN else piece
+        for piece in raster.pieces
+    ]
 
 
-def _raster(region: Any, fill: Fill, angle_deg: float, reference_mm: float | None, start: Floats) -> Any:
-    """Return the raster in the specimen's frame, areas scaled to the region's, and what was missed. [mm²]"""
-    cosine, sine = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
-    back = np.array([[cosine, sine], [-sine, cosine]])
-    beads, pitch = _beads(turned_edges(region, angle_deg), fill, reference_mm)
-    if not beads:  # slivers beside the middle line: nothing can be laid, and the plan says so
-        return [], float(region.area)
-    moves = _raster_moves(_ordered(beads, start @ back.T), pitch)
-    filled = sum(float(area.sum()) for _, _, area in moves)
-    scale = region.area / filled
-    return [(kind, points @ back, area * scale) for kind, points, area in moves], region.area - filled
+def _part(part: Any, fill: Fill, angle_deg: float, reference_mm: float | None) -> tuple[list[Piece], int]:
+    """Return the moves of one connected part, and how many contours it took."""
+    if _path(part, fill, 0) is None:
+        return lay_spine(part), 0
+    pitch, here = fill.pitch_mm, far_corner(part)
+    paths = _paths(part, fill)
+    zones = [part, *(path.buffer(pitch / 2.0, join_style="mitre", mitre_limit=5.0) for path in paths[1:])]
+    pieces: list[Piece] = []
+    for number, path in enumerate(paths[:-1]):
+        area = zones[number].area - zones[number + 1].area
+        pieces += lay_contour(path, edges_of(zones[number + 1]), pitch, area, number == 0, False, here)
+    rest = _inset(part, len(paths) * pitch)
+    reference = None if reference_mm is None else reference_mm - 2 * len(paths) * pitch
+    raster = lay_raster(rest, fill, angle_deg, reference, pieces[-1].points[-1] if pieces else here)
+    if not paths:
+        return (_bare(raster, part) if raster.pieces else lay_spine(part)), 0
+    if len(paths) == 1 and _turns_take(raster, rest.area, 2.0 * pitch):
+        first = lay_contour(paths[0], edges_of(rest), pitch, part.area - rest.area, True, False, here)
+        return [*first, *_turns_filled(raster, rest.area)], 1
+    area = zones[-1].area - raster.area_mm2
+    here = (raster.pieces or pieces)[-1].points[-1] if raster.pieces or pieces else here
+    last = lay_contour(paths[-1], raster.strokes, pitch, area, len(paths) == 1, len(paths) > 1, here)
+    return [*pieces, *raster.pieces, *last], len(paths)
 
 
 def plan_region(region: Any, fill: Fill, angle_deg: float, reference_mm: float | None = None) -> Pattern:
@@ -185,7 +113,7 @@ def plan_region(region: Any, fill: Fill, angle_deg: float, reference_mm: float |
     Returns
     -------
     pattern : Pattern
-        Its areas sum to the section's within rounding.
+        Its areas sum to the region's within rounding.
 
     Raises
     ------
@@ -194,22 +122,25 @@ def plan_region(region: Any, fill: Fill, angle_deg: float, reference_mm: float |
 
     Notes
     -----
-    Contour bands are one pitch wide; a contour's area is that between two insets. The raster pitch is
-    adapted so that a whole number of beads divides the rest. A bead's end is drawn back by half a pitch so
-    that its round end touches the contour, less the overlap; turns run along the contour. What is
-    left out: corners are not rounded, and each layer is planned without regard to the one below.
+    docs/methods/fill.md. With one contour the turns of the raster fill what its beads leave open, where that is
+    not too much; else the contour itself does, with nothing that bounds it outside. With none the raster ends at
+    the outline. Both leave more open than two contours do. Each layer is planned without regard to the one
+    below.
     """
     if not region.area > 0.0:
         raise InputError("fill", f"a section of {region.area} mm2", "an area above 0 mm2", "Check the part.")
-    moves, contours = _contour_moves(region, fill)
-    rest_region = inset(region, contours * fill.pitch_mm)
-    missed = 0.0
-    if rest_region.area > 0.0:
-        here = moves[-1][1][-1] if moves else rings_of(region)[0][0]
-        rest = None if reference_mm is None else reference_mm - 2 * contours * fill.pitch_mm
-        raster, missed = _raster(rest_region, fill, angle_deg, rest, here)
-        moves += raster
-    kinds = np.concatenate([np.full(len(points), int(kind)) for kind, points, _ in moves])
-    points = np.vstack([points for _, points, _ in moves])
-    area = np.concatenate([area for _, _, area in moves])
-    return Pattern(kinds, points, area, missed, contours)
+    pieces: list[Piece] = []
+    missed, contours = 0.0, fill.contours
+    for part in getattr(region, "geoms", [region]):
+        if not part.area > _SPECK_PITCHES2 * fill.pitch_mm**2:
+            missed += part.area
+            continue
+        laid, took = _part(part, fill, angle_deg, reference_mm)
+        pieces += laid
+        contours = min(contours, took)
+    if not pieces:
+        return Pattern(np.zeros(0, dtype=np.int64), np.zeros((0, 2)), np.zeros(0), missed, 0)
+    kinds = np.concatenate([np.full(len(piece.points), int(piece.kind)) for piece in pieces])
+    points = np.vstack([piece.points for piece in pieces])
+    area = np.concatenate([piece.area_mm2 for piece in pieces])
+    return Pattern(kinds, points, area * (region.area / area.sum()), missed, contours)

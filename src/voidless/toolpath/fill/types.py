@@ -7,7 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Fill", "Pattern"]
+from voidless.toolpath.moves import Kind
+
+__all__ = ["Fill", "Pattern", "Piece"]
 
 Floats = NDArray[np.float64]
 
@@ -57,3 +59,12 @@ class Pattern:
     area_mm2: Floats
     missed_mm2: float
     contours: int
+
+
+@dataclass(frozen=True, eq=False)
+class Piece:
+    """Moves of one kind to `points` `(n, 2)` [mm], each filling `area_mm2` `(n,)`."""
+
+    kind: Kind
+    points: Floats
+    area_mm2: Floats

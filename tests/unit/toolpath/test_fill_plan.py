@@ -1,0 +1,142 @@
+"""A region as contours and raster: areas add up, beads are even, ends keep their distance, order is walkable."""
+
+import numpy as np
+import pytest
+from shapely import MultiPolygon, Point, Polygon, box
+
+from voidless.errors import InputError
+from voidless.specimens.catalogue import CATALOGUE, specimen
+from voidless.specimens.outline import rectangle
+from voidless.toolpath.fill.plan import plan_region
+from voidless.toolpath.fill.types import Fill
+from voidless.toolpath.moves import Kind
+
+PITCH = 0.4070796
+FILL = Fill(PITCH, 0.45, 2, 20.0)
+
+
+def _lengths(pattern):
+    return np.concatenate([[0.0], np.hypot(*np.diff(pattern.points, axis=0).T)])
+
+
+@pytest.mark.parametrize("name", list(CATALOGUE))
+@pytest.mark.parametrize(("angle", "contours"), [(0.0, 2), (17.0, 0), (45.0, 1), (90.0, 3)])
+def test_areas_add_up_to_the_section(name, angle, contours):
+    """What the moves fill is the section, within rounding, however it is cut up."""
+    kind = specimen(name).sized(PITCH)
+    region = kind.region(kind.height_mm * 0.29)
+    pattern = plan_region(region, Fill(PITCH, 0.45, contours, 20.0), angle)
+    assert pattern.area_mm2.sum() == pytest.approx(region.area, rel=1e-9)
+    assert pattern.missed_mm2 < 0.01 * region.area
+    assert np.all(pattern.area_mm2 >= 0.0)
+    assert np.all(pattern.area_mm2[pattern.kind == Kind.TRAVEL] == 0.0)
+    assert np.all(_lengths(pattern)[pattern.area_mm2 > 0.0] > 0.0)
+
+
+def test_raster_of_a_rectangle_is_even():
+    """In a rectangle with the raster along a side a whole number of even beads divides the width."""
+    pattern = plan_region(Polygon(rectangle(20.0, 12.0)), FILL, 0.0)
+    length = _lengths(pattern)
+    inner = 12.0 - 4 * PITCH
+    lines = round(inner / PITCH)
+    through = (pattern.kind == Kind.RASTER) & (length > 10.0)
+    assert through.sum() == lines
+    np.testing.assert_allclose(pattern.area_mm2[through] / length[through], inner / lines, rtol=1e-3)
+    assert (pattern.kind == Kind.TURN).sum() == lines - 1
+
+
+@pytest.mark.parametrize(("overlap", "back"), [(10.0, PITCH / 2.0 - 0.045), (90.0, None)])
+def test_bead_ends_reach_into_the_contour_by_the_overlap(overlap, back):
+    """Ends of raster beads lie half a pitch less the overlap inside the region, at least 0.28 pitches."""
+    pattern = plan_region(Polygon(rectangle(20.0, 12.0)), Fill(PITCH, 0.45, 2, overlap), 0.0)
+    pitch = (12.0 - 4 * PITCH) / round((12.0 - 4 * PITCH) / PITCH)
+    keep = 0.28 * pitch if back is None else back + (pitch - PITCH) / 2.0
+    furthest = pattern.points[pattern.kind == Kind.RASTER, 0].max()
+    assert furthest == pytest.approx(10.0 - 2 * PITCH - keep, abs=1e-6)
+
+
+def test_gauge_of_a_bar_is_divided_exactly():
+    """With the raster along the pull a whole number of even beads fills the gauge of the bar."""
+    kind = specimen("bar_xy")
+    pattern = plan_region(Polygon(kind.outline(1.0)), Fill(PITCH, 0.45, 2, 0.0), 0.0, reference_mm=5.0)
+    length = _lengths(pattern)
+    start = np.vstack([pattern.points[:1], pattern.points[:-1]])
+    through = (pattern.kind == Kind.RASTER) & (np.minimum(start[:, 0], pattern.points[:, 0]) < -10.0)
+    through &= np.maximum(start[:, 0], pattern.points[:, 0]) > 10.0
+    rest = 5.0 - 4 * PITCH
+    assert through.sum() == round(rest / PITCH)
+    width = pattern.area_mm2[through] / length[through]
+    np.testing.assert_allclose(width, rest / round(rest / PITCH), rtol=1e-3)
+
+
+def test_contours_that_find_no_room_are_counted():
+    """In a bar 2 mm wide two contours of 0.4 mm pitch leave 0.4 mm; a fourth finds no room."""
+    pattern = plan_region(Polygon(rectangle(30.0, 2.0)), Fill(PITCH, 0.45, 5, 0.0), 0.0)
+    assert pattern.contours == 2
+    assert pattern.area_mm2.sum() == pytest.approx(60.0, rel=1e-9)
+
+
+def test_innermost_contour_is_laid_last():
+    """The raster is laid among free room, then the innermost contour fills what it leaves open."""
+    pattern = plan_region(Polygon(rectangle(20.0, 12.0)), Fill(PITCH, 0.45, 3, 20.0), 30.0)
+    beads = pattern.kind[pattern.kind != Kind.TRAVEL]
+    contour = np.flatnonzero(beads == Kind.CONTOUR)
+    raster = np.flatnonzero(beads == Kind.RASTER)
+    assert beads[0] == beads[-1] == Kind.CONTOUR
+    assert (contour < raster.min()).any()
+    assert not ((contour > raster.min()) & (contour < raster.max())).any()
+
+
+def test_holes_and_parts_are_filled_each():
+    """A ring and a plate apart from it: no bead lies in the hole, both get their area."""
+    ring = Point(0.0, 0.0).buffer(8.0).difference(Point(0.0, 0.0).buffer(3.0))
+    plate = box(12.0, 0.0, 18.0, 5.0)
+    pattern = plan_region(MultiPolygon([ring, plate]), FILL, 45.0)
+    beads = pattern.area_mm2 > 0.0
+    radius = np.hypot(*pattern.points[beads].T)
+    assert radius.min() > 3.0
+    right = pattern.points[:, 0] > 10.0
+    assert pattern.area_mm2[right].sum() == pytest.approx(30.0, rel=2e-3)
+
+
+@pytest.mark.parametrize("thickness", [0.35, 0.4070796])
+def test_a_wall_of_one_bead_has_one_bead(thickness):
+    """A wall too thin for a contour is one bead along its middle, open or closed."""
+    wall = plan_region(box(0.0, 0.0, 30.0, thickness), FILL, 90.0)
+    assert list(wall.kind) == [Kind.TRAVEL, Kind.CONTOUR]
+    np.testing.assert_allclose(wall.points[:, 1], thickness / 2.0, atol=1e-9)
+    tube = Point(0.0, 0.0).buffer(6.0, 64).difference(Point(0.0, 0.0).buffer(6.0 - thickness, 64))
+    pattern = plan_region(tube, FILL, 0.0)
+    assert set(pattern.kind[1:]) == {Kind.CONTOUR}
+    np.testing.assert_allclose(np.hypot(*pattern.points.T), 6.0 - thickness / 2.0, atol=0.01)
+
+
+def test_pattern_begins_with_a_travel_and_is_walkable():
+    """The first entry is a travel; beads are joined by turns of at most two pitches."""
+    pattern = plan_region(Polygon(specimen("plaque").outline(1.0)), FILL, 45.0)
+    assert pattern.kind[0] == Kind.TRAVEL
+    turns = pattern.kind == Kind.TURN
+    assert turns.sum() > 50
+    assert _lengths(pattern)[turns].max() <= 2.0 * PITCH * 1.02
+
+
+def test_an_empty_region_is_refused():
+    """Nothing to fill is said, not planned."""
+    with pytest.raises(InputError, match="area above 0"):
+        plan_region(Polygon(), FILL, 0.0)
+
+
+@pytest.mark.parametrize("angle", [0.0, 33.0])
+def test_turned_and_shifted_regions_are_filled_alike(angle):
+    """A region turned with its raster, or moved, gets the same moves, turned or moved."""
+    from shapely.affinity import rotate, translate
+
+    region = box(-8.0, -5.0, 8.0, 5.0)
+    plain = plan_region(region, FILL, angle)
+    moved = plan_region(translate(region, 31.0, -7.0), FILL, angle)
+    assert len(moved.kind) == len(plain.kind)
+    np.testing.assert_allclose(moved.points, plain.points + np.array([31.0, -7.0]), atol=1e-6)
+    turned = plan_region(rotate(region, 90.0, origin=(0.0, 0.0)), FILL, angle + 90.0)
+    assert turned.area_mm2[turned.kind == Kind.RASTER].sum() == pytest.approx(
+        plain.area_mm2[plain.kind == Kind.RASTER].sum(), rel=1e-6
+    )
