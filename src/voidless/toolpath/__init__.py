@@ -2,7 +2,7 @@
 Moves of a machine: planned, timed, written, read.
 
 moves.py     kinds of move, moves as arrays, a planned toolpath
-region.py    a section as a region: inset by contours, cut into columns for the raster
+region.py    a section as a region: rings, inset, edges in a turned frame, raster lines
 fill/        one section as contours and raster whose volumes fill it exactly
 layout.py    where specimens stand on the bed
 build.py     specimens and settings -> toolpath

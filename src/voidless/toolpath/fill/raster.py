@@ -1,0 +1,245 @@
+"""
+The raster of a region: parallel beads of one pitch, joined by turns into strings.
+
+Beads have one width throughout and end where their round ends touch what surrounds the region; what they leave
+open along its edge is for the bead that follows the edge (`ring.py`), laid after them. Areas come from what
+the round front of the melt sweeps: a string takes its first front along, so its end needs nothing more.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.toolpath.fill.types import Fill, Floats, Piece
+from voidless.toolpath.moves import Kind
+from voidless.toolpath.region import inset, raster_lines, turned_edges
+
+__all__ = ["Raster", "lay_raster"]
+
+CAP = math.pi / 8.0
+"""Area of the half disc in front of a bead over its width squared. [1]"""
+_TURN_PITCHES = 2.0
+"""Neighbouring beads nearer than this are joined by a turn; further apart the nozzle travels. [pitches]"""
+_LEAST_BACK = 0.28
+_MOST_BACK = 0.45
+"""How far the middle of a bead keeps from the region's edge. [pitches]"""
+_SHORTEST = 0.25
+"""Shorter beads are left to the bead along the edge. [pitches]"""
+_ZONE = 1.5
+"""Way along a bead from each end within which its melt may differ. [pitches]"""
+_TO_TURN = 0.35
+"""Share of what the bead after a turn sweeps less that is taken from the turn. [1]"""
+_SLANT = 0.95
+"""Furthest that a turn runs along its beads; the longer bead is cut back, lest the two crowd. [pitches]"""
+
+
+@dataclass(frozen=True, eq=False)
+class Raster:
+    """
+    A raster.
+
+    Attributes
+    ----------
+    pieces : tuple of Piece
+        Moves in order; each string begins with a travel.
+    strokes : (m, 5) float array
+        What the beads fill: all within a distance of straight lines; X and Y of both ends, distance. [mm]
+    area_mm2 : float
+        Area of it. [mm²]
+    pitch_mm : float
+        Spacing of the beads. [mm]
+    """
+
+    pieces: tuple[Piece, ...]
+    strokes: Floats
+    area_mm2: float
+    pitch_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class _Beads:
+    """Straight beads in the turned frame: place across `v`, ends `u` `(n, 2)` in walking order."""
+
+    v: Floats
+    u: Floats
+
+
+def _intervals(edges: Floats, lines: Floats) -> _Beads:
+    """Return the parts of lines inside a region given by its edges, line by line."""
+    u0, v0, u1, v1 = edges.T
+    met = (v0 <= lines[:, None]) != (v1 <= lines[:, None])
+    line, edge = np.nonzero(met)
+    place = u0[edge] + (lines[line] - v0[edge]) * (u1[edge] - u0[edge]) / (v1[edge] - v0[edge])
+    order = np.lexsort((place, line))
+    line, place = line[order], place[order]
+    return _Beads(lines[line[0::2]], place.reshape(-1, 2))
+
+
+def _ordered(beads: _Beads, start: Floats) -> _Beads:
+    """Return the beads in walking order: from an outermost line near the start, always to the nearest end."""
+    number = len(beads.v)
+    left = np.ones(number, dtype=bool)
+    candidates = (beads.v == beads.v.min()) | (beads.v == beads.v.max())
+    here, walk, flips = start, np.zeros(number, dtype=np.int64), np.zeros(number, dtype=bool)
+    for step in range(number):
+        squared = (beads.u - here[0]) ** 2 + (beads.v[:, None] - here[1]) ** 2
+        squared[~(left & candidates)] = np.inf
+        bead, side = divmod(int(np.argmin(np.round(squared, 6))), 2)
+        walk[step], flips[step], left[bead] = bead, bool(side), False
+        here = np.array([beads.u[bead, 1 - side], beads.v[bead]])
+        candidates = left
+    u = beads.u[walk]
+    u[flips] = u[flips, ::-1]
+    return _Beads(beads.v[walk], u)
+
+
+def _joined(beads: _Beads, pitch: float) -> NDArray[np.bool_]:
+    """Return which beads are joined to the one before by a turn."""
+    step_u, step_v = beads.u[1:, 0] - beads.u[:-1, 1], np.diff(beads.v)
+    near = np.hypot(step_u, step_v) <= _TURN_PITCHES * pitch
+    return np.concatenate([[False], near & (np.abs(np.abs(step_v) - pitch) < 1e-6)])
+
+
+def _trimmed(beads: _Beads, joined: NDArray[np.bool_], pitch: float) -> _Beads:
+    """Return the beads with the longer end of each strongly slanted turn cut back."""
+    u = beads.u.copy()
+    way = np.sign(u[:, 1] - u[:, 0])
+    for number in np.flatnonzero(joined).tolist():
+        over = (u[number, 0] - u[number - 1, 1]) * way[number - 1]  # above 0: the next bead reaches further
+        cut = abs(over) - _SLANT * pitch
+        if cut <= 0.0:
+            continue
+        if over > 0.0:
+            u[number, 0] += way[number] * min(cut, abs(u[number, 1] - u[number, 0]) / 3.0)
+        else:
+            u[number - 1, 1] -= way[number - 1] * min(cut, abs(u[number - 1, 1] - u[number - 1, 0]) / 3.0)
+    return _Beads(beads.v, u)
+
+
+def _walk(beads: _Beads, joined: NDArray[np.bool_], pitch: float) -> tuple[list[int], Floats]:
+    """Return kinds and ends of the moves in the turned frame; beads are cut near their ends, where melt differs."""
+    kinds: list[int] = []
+    points: list[tuple[float, float]] = []
+    zone = _ZONE * pitch
+    hook = 2.0 * CAP * pitch
+    for (first, last), v, joins in zip(beads.u.tolist(), beads.v.tolist(), joined.tolist(), strict=True):
+        way = 1.0 if last > first else -1.0
+        length = abs(last - first)
+        if joins:
+            kinds.append(Kind.TURN)
+        else:  # begun a little way along and back, so that the round front is there when the bead sets off
+            kinds += [Kind.TRAVEL, Kind.RASTER]
+            points.append((first + way * min(hook, 0.6 * length), v))
+        points.append((first, v))
+        stops = [first + way * zone, last - way * zone, last] if length > 3.0 * zone else [last]
+        kinds += [Kind.RASTER] * len(stops)
+        points += [(stop, v) for stop in stops]
+    return kinds, np.array(points)
+
+
+@cache
+def _turn_table() -> tuple[Floats, Floats, Floats]:
+    """
+    Return what a turn and the first part of the bead after it sweep first, by how far that bead reaches further.
+
+    A bead sweeps all within half a pitch of its path; lengths and areas are those of a pitch of 1.
+    """
+    from shapely import LineString
+
+    over = np.linspace(-1.25, 1.25, 101)
+    turn, begin = np.zeros_like(over), np.zeros_like(over)
+    for place, reach in enumerate(over.tolist()):
+        before = LineString([(-5.0, 0.0), (0.0, 0.0)]).buffer(0.5, quad_segs=64)
+        across = LineString([(0.0, 0.0), (reach, 1.0)]).buffer(0.5, quad_segs=64)
+        after = LineString([(reach, 1.0), (reach - _ZONE, 1.0)]).buffer(0.5, quad_segs=64)
+        turn[place] = across.difference(before).area
+        begin[place] = after.difference(before.union(across)).area
+    return over, turn, begin
+
+
+def _areas(
+    beads: _Beads, joined: NDArray[np.bool_], kinds: NDArray[np.int64], points: Floats, pitch: float
+) -> Floats:
+    """Return the area that each move fills: what it sweeps first."""
+    step = np.hypot(*np.diff(points, axis=0, prepend=points[:1]).T)
+    area = np.where(kinds == Kind.TRAVEL, 0.0, step * pitch)
+    hooks = np.flatnonzero(kinds == Kind.TRAVEL) + 1
+    front = (
+        2.0 * CAP * pitch**2
+    )  # round on both sides of the first stroke; half is laid on the way back over it
+    area[hooks] = (area[hooks] + front) / 2.0
+    area[hooks + 1] += area[hooks] - step[hooks] * pitch
+    over, turn, begin = _turn_table()
+    turns = np.flatnonzero(kinds == Kind.TURN)
+    after = np.flatnonzero(joined)
+    reach = (beads.u[after, 0] - beads.u[after - 1, 1]) * np.sign(
+        beads.u[after - 1, 1] - beads.u[after - 1, 0]
+    )
+    reach = reach / pitch
+    less = np.interp(reach, over, begin) - _ZONE
+    area[turns] = (np.interp(reach, over, turn) + _TO_TURN * less) * pitch**2
+    area[turns + 1] += (1.0 - _TO_TURN) * less * pitch**2
+    return area
+
+
+def lay_raster(
+    region: Any, fill: Fill, angle_deg: float, reference_mm: float | None, start: Floats
+) -> Raster:
+    """
+    Return the raster of a region.
+
+    Parameters
+    ----------
+    region : shapely Polygon or MultiPolygon
+        What is inside of the contours. [mm]
+    fill : Fill
+        Pitch, width, overlap.
+    angle_deg : float
+        Direction of the beads from the X axis. [deg]
+    reference_mm : float or None
+        Width that a whole number of beads divides; None is the region's own. [mm]
+    start : (2,) float array
+        Where the nozzle comes from. [mm]
+
+    Returns
+    -------
+    raster : Raster
+        Without pieces where no bead finds room.
+    """
+    nothing = Raster((), np.zeros((0, 5)), 0.0, fill.pitch_mm)
+    if not region.area > 0.0:
+        return nothing
+    cosine, sine = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
+    back = np.array([[cosine, sine], [-sine, cosine]])
+    lines, pitch = raster_lines(turned_edges(region, angle_deg), fill.pitch_mm, reference_mm)
+    wanted = pitch / 2.0 - fill.overlap_pct / 100.0 * fill.width_mm
+    keep = min(max(wanted, _LEAST_BACK * pitch), _MOST_BACK * pitch)
+    inner = inset(region, keep)
+    if not inner.area > 0.0:
+        return nothing
+    beads = _intervals(turned_edges(inner, angle_deg), lines)
+    long = np.abs(beads.u[:, 1] - beads.u[:, 0]) >= _SHORTEST * pitch
+    if not long.any():
+        return nothing
+    beads = _ordered(_Beads(beads.v[long], beads.u[long]), start @ back.T)
+    joined = _joined(beads, pitch)
+    beads = _trimmed(beads, joined, pitch)
+    kinds, points = _walk(beads, joined, pitch)
+    area = _areas(beads, joined, np.array(kinds), points, pitch)
+    turned = points @ back
+    pieces = tuple(
+        Piece(Kind(kind), point[None], np.array([share]))
+        for kind, point, share in zip(kinds, turned, area, strict=True)
+    )
+    laid = np.array(kinds) != Kind.TRAVEL
+    laid[0] = False
+    strokes = np.hstack(
+        [turned[np.flatnonzero(laid) - 1], turned[laid], np.full((int(laid.sum()), 1), pitch / 2.0)]
+    )
+    return Raster(pieces, strokes, float(area.sum()), pitch)
