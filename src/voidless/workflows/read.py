@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -12,15 +12,13 @@ from typing import Any
 from voidless.errors import InputError, VoidlessError
 from voidless.measure.files.facts import check_fact
 from voidless.measure.files.labels import direction_of
-from voidless.measure.files.limits import MAX_FILE_BYTES
-from voidless.measure.pictures import frame_names
 from voidless.measure.results import Answers, FileResult, Kind, RawFile, Status
 from voidless.measure.take import take_files
 from voidless.measure.tensile.strength import METHODS
 from voidless.quantities import suggest
-from voidless.tomlfile import LARGEST_FILE
 from voidless.units import unit
 from voidless.workflows.filing import Desk, find_stored, observation_dict
+from voidless.workflows.gathering import Given, gather
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 from voidless.workflows.reductions import kept_frames
 from voidless.workflows.strength import strength_rows
@@ -47,17 +45,6 @@ class NothingStoredError(InputError):
 
     def __reduce__(self) -> tuple[object, ...]:
         return (type(self), (InputError(self.where, self.what, self.expected, self.remedy), self.details))
-
-
-@dataclass(frozen=True)
-class _Given:
-    """A file on its way: how the person named it, its bytes or why it cannot be read."""
-
-    path: Path
-    name: str
-    data: bytes | None
-    fault: InputError | None = None
-    sibling: bool = False
 
 
 def read_files(
@@ -100,7 +87,7 @@ def read_files(
         Nothing could be stored, and at least one file was refused or asks a question.
     """
     answers = _answers(sections or {}, units or {}, facts or {}, kinds)
-    given = _gather([Path(file) for file in files], progress)
+    given = gather([Path(file) for file in files], progress)
     _check_sections(answers, given)
     with open_campaign(folder) as opened:
         replaced = _replaced(opened, replaces, given)
@@ -149,7 +136,7 @@ def _strength_method(opened: OpenCampaign, answers: Answers) -> str:
     return method or answers.strength_method
 
 
-def _unstored(given: Sequence[_Given], results: Sequence[FileResult]) -> dict[str, Any]:
+def _unstored(given: Sequence[Given], results: Sequence[FileResult]) -> dict[str, Any]:
     """Return what each file is and gives, with nothing stored."""
     entries = []
     for item, found in zip(given, results, strict=True):
@@ -164,7 +151,7 @@ def _unstored(given: Sequence[_Given], results: Sequence[FileResult]) -> dict[st
 
 
 def _entry(
-    item: _Given, result: FileResult, status: str, kept: Sequence[Any], notes: Sequence[str] | None = None
+    item: Given, result: FileResult, status: str, kept: Sequence[Any], notes: Sequence[str] | None = None
 ) -> dict[str, Any]:
     return {
         "file": item.name,
@@ -179,13 +166,13 @@ def _entry(
     }
 
 
-def _without_name(note: str, item: _Given) -> str:
+def _without_name(note: str, item: Given) -> str:
     """Return a note of a file without the file's name, which stands beside it."""
     return note.removeprefix(f"{item.name}: ").removeprefix(f"{item.path.name}: ")
 
 
 def _keep_context(
-    opened: OpenCampaign, siblings: Sequence[_Given], outcomes: Sequence[_Outcome], now: datetime
+    opened: OpenCampaign, siblings: Sequence[Given], outcomes: Sequence[_Outcome], now: datetime
 ) -> None:
     """Keep a summary that lies beside stored curves, for their sections came from it."""
     folders = {Path(entry["file"]).parent for entry, _, _ in outcomes if entry["status"] == "stored"}
@@ -248,7 +235,7 @@ def _kind(word: str) -> Kind:
     return Kind(word)
 
 
-def _check_sections(answers: Answers, given: Sequence[_Given]) -> None:
+def _check_sections(answers: Answers, given: Sequence[Given]) -> None:
     """Refuse a section that is for no direction and for no curve of the files."""
     for name in answers.sections:
         if not name or direction_of(name) or any(_may_hold(item.name, name) for item in given):
@@ -279,69 +266,11 @@ def _number(where: str, name: str, text: str) -> float:
     return value
 
 
-def _gather(paths: Sequence[Path], progress: Progress) -> list[_Given]:
-    """Return the files that are meant, each once, with a summary that lies beside curves put with them."""
-    named: dict[Path, bool] = {}
-    for path in paths:
-        if path.is_dir():
-            inside = [
-                item for item in sorted(path.rglob("*")) if item.is_file() and not item.name.startswith(".")
-            ]
-            if not inside:
-                raise InputError(
-                    str(path), "the folder holds no file", "files to read", "Name another folder."
-                )
-            named |= dict.fromkeys(inside, False)
-        else:
-            named[path] = False
-    present = [path for path in named if path.is_file()]
-    for beside in [*_summaries_beside(present), *_frames_beside(present)]:
-        named.setdefault(beside, True)
-    progress(f"opening {len(named)} files")
-    return [_load(path, sibling) for path, sibling in named.items()]
-
-
-def _summaries_beside(paths: Sequence[Path]) -> Iterator[Path]:
-    for parent in dict.fromkeys(path.parent for path in paths):
-        for candidate in sorted(parent.glob("*summary*.txt")):
-            if candidate.is_file() and candidate.stat().st_size < 1_000_000:
-                yield candidate
-
-
-def _frames_beside(paths: Sequence[Path]) -> Iterator[Path]:
-    """Give the frames in the folder of each sheet of pictures: it may be given alone."""
-    for sheet in paths:
-        if sheet.suffix.lower() == ".toml" and sheet.stat().st_size < LARGEST_FILE:
-            for name in sorted(frame_names(sheet.name, sheet.read_bytes())):
-                beside = sheet.parent / name
-                if beside.parent == sheet.parent and beside.is_file():
-                    yield beside
-
-
-def _load(path: Path, sibling: bool) -> _Given:
-    name = f"{path.parent.name}/{path.name}" if path.parent.name else path.name
-    try:
-        if path.exists() and not path.is_file():
-            # A pipe that nobody writes to would be waited for without end.
-            fault = InputError(str(path), "is no regular file", "a file", "Name a file or a folder of files.")
-            return _Given(path, name, None, fault, sibling)
-        size = path.stat().st_size
-        if size > MAX_FILE_BYTES:
-            limit = f"at most {MAX_FILE_BYTES // 2**20} MiB"
-            fault = InputError(str(path), f"the file has {size / 2**20:.0f} MiB", limit, "Split it.")
-            return _Given(path, name, None, fault, sibling)
-        return _Given(path, name, path.read_bytes(), None, sibling)
-    except OSError as error:
-        reason = error.strerror or type(error).__name__
-        fault = InputError(str(path), f"cannot be read: {reason}", "a readable file", "Check the name.")
-        return _Given(path, name, None, fault, sibling)
-
-
-def _unreadable(item: _Given) -> FileResult:
+def _unreadable(item: Given) -> FileResult:
     return FileResult(item.name, Kind.UNKNOWN, "", Status.REFUSED, error=item.fault)
 
 
-def _replaced(opened: OpenCampaign, replaces: str | None, given: Sequence[_Given]) -> list[str]:
+def _replaced(opened: OpenCampaign, replaces: str | None, given: Sequence[Given]) -> list[str]:
     """Return the ids of the observations that the files correct."""
     if replaces is None:
         return []
@@ -357,9 +286,7 @@ def _replaced(opened: OpenCampaign, replaces: str | None, given: Sequence[_Given
 # ---- what came of it
 
 
-def _outcome(
-    desk: Desk, item: _Given, result: FileResult, replaced: Sequence[str], now: datetime
-) -> _Outcome:
+def _outcome(desk: Desk, item: Given, result: FileResult, replaced: Sequence[str], now: datetime) -> _Outcome:
     """Store one file whole, and return its entry, its observations and its fault."""
     fault: VoidlessError | None = result.error or (result.questions[0] if result.questions else None)
     status, kept = result.status.value, list(result.observations)
@@ -382,7 +309,7 @@ def _outcome(
     return entry, kept if status.endswith("stored") else [], fault
 
 
-def _other_frames(desk: Desk, item: _Given, result: FileResult) -> bool:
+def _other_frames(desk: Desk, item: Given, result: FileResult) -> bool:
     """Return whether a stored sheet was read with other frames than lie beside it now."""
     sha = hashlib.sha256(item.data or b"").hexdigest()
     return kept_frames(desk.opened, sha) != result.extra.get("frames_sha256", "")
@@ -393,7 +320,7 @@ def _quantities(observations: Sequence[Any]) -> set[str]:
 
 
 def _keep(
-    desk: Desk, item: _Given, result: FileResult, replaced: Sequence[str], now: datetime
+    desk: Desk, item: Given, result: FileResult, replaced: Sequence[str], now: datetime
 ) -> tuple[str, list[Any], VoidlessError | None]:
     assert item.data is not None
     opened = desk.opened
