@@ -6,7 +6,8 @@ region.py    a section as a region: rings, inset, edges in a turned frame, raste
 fill/        one section as contours and raster whose volumes fill it exactly
 layout.py    where specimens stand on the bed
 build.py     specimens and settings -> toolpath
-motion.py    time and speeds of moves under limits, with look-ahead: arrays (motion_arrays.py) or compiled (motion_kernel.py)
+motion.py    time and speeds of moves, with look-ahead: arrays (motion_arrays.py) or compiled (motion_kernel.py)
+lag.py       what really leaves the nozzle; lag_pieces.py: along a bead; lag_print.py, lag_reading.py: its test print
 estimate.py  build time of many settings at once, without planning
 limits.py    what a list of moves asks beside what a machine allows
 listing.py   every limit with what a written build asks of it
@@ -14,7 +15,7 @@ layer_time.py  layer times of what stands on a bed, held over gauges by pauses
 stretches.py moves of one specimen cut out of plans and joined anew
 sharing.py   specimens one after the other, several runs on one bed
 writer.py    toolpath -> G-code
-words.py     one line of G-code as words; dialect.py, dialect_moves.py: what each word does to a state (scan_state.py)
+words.py     one line of G-code as words; dialect.py, dialect_moves.py: what they do to a state (scan_state.py)
 arcs.py      arcs as chords
 scan.py      bytes -> columns of moves (scan_columns.py), by words or by the compiled scanner (scan_kernel.py)
 reader.py    G-code of any common dialect -> moves, at once or as a stream

@@ -58,6 +58,10 @@ def stated_limits(stated: Mapping[str, Mapping[str, float]]) -> tuple[MotionLimi
     words = (
         [f"the file states no limits for {', '.join(missing)}; time assumes usual ones"] if missing else []
     )
+    if limits.step_mm_s is not None and (
+        unsaid := [letter for letter in "XYZE" if letter not in (steps or {})]
+    ):
+        words.append(f"the file states no speed step for {', '.join(unsaid)}; time assumes 1 mm/s")
     return limits, words
 
 

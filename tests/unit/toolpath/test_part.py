@@ -81,3 +81,30 @@ def test_a_file_without_beads():
     assert found["box_mm"] is None
     assert found["layers"] == 0
     assert "the file lays no bead" in found["problems"]
+
+
+def test_times_by_kind_and_layer_and_real_speeds(program, bench):
+    """Both sums are the total; real speed is length over time and lies below the commanded one."""
+    found = part_summary(program, bench)
+    assert sum(found["kind_times_s"].values()) == pytest.approx(found["time_s"])
+    assert sum(found["layer_times_s"]) == pytest.approx(found["time_s"])
+    assert len(found["layer_times_s"]) == found["layers"] == 2
+    speeds = found["bead_speed_mm_s"]
+    first = 10.0 / 10.0 + 10.0 / 1000.0  # 10 mm at 10 mm/s from rest to rest with 1000 mm/s², twice
+    assert speeds["real"] == pytest.approx(10.0 / first, rel=1e-9)
+    assert speeds["commanded"] == speeds["peak"] == pytest.approx(10.0)
+    assert speeds["entry"] == speeds["exit"] == 0.0
+    assert speeds["below_half_pct"] == 0.0
+    assert found["limits"]["source"] == "machine"
+
+
+def test_where_limits_come_from(program):
+    """The file, or assumed; a speed step names itself."""
+    assert part_summary(program)["limits"]["source"] == "assumed"
+    stepped = read_gcode_lines(["M201 X500 Y500", "M205 X8 E2", "G1 X30 F3000"], "part.gcode")
+    limits = part_summary(stepped)["limits"]
+    assert limits["source"] == "file"
+    assert limits["junction"] == "speed step"
+    assert limits["acceleration_mm_s2"][:2] == [500.0, 500.0]
+    assert limits["step_mm_s"] == [8.0, 8.0, 1.0, 2.0]
+    assert limits["deviation_mm"] is None
