@@ -10,6 +10,9 @@ from numba import njit
 
 __all__ = ["lower_room", "thinned"]
 
+_BLOCK = 16
+"""Neighbouring rays that share a search for what is near. [1]"""
+
 
 @njit(cache=True)
 def _to_stroke(x: float, y: float, nx: float, ny: float, best: float, stroke: Any) -> float:
@@ -62,6 +65,23 @@ def _to_middle(x: float, y: float, nx: float, ny: float, best: float, line: Any)
 
 
 @njit(cache=True)
+def _within(lines: Any, box: Any, found: Any) -> int:
+    """Write which lines have a box that meets another into `found`; return how many."""
+    number = 0
+    for e in range(len(lines)):
+        apart = (
+            max(lines[e, 0], lines[e, 2]) < box[0]
+            or max(lines[e, 1], lines[e, 3]) < box[1]
+            or min(lines[e, 0], lines[e, 2]) > box[2]
+            or min(lines[e, 1], lines[e, 3]) > box[3]
+        )
+        if not apart:
+            found[number] = e
+            number += 1
+    return number
+
+
+@njit(cache=True)
 def lower_room(inside: Any, middle: Any, normal: Any, lines: Any, ahead: Any) -> None:
     """
     Lower room to where a ray meets what lies ahead or comes nearer to another line than to its own origin.
@@ -77,13 +97,24 @@ def lower_room(inside: Any, middle: Any, normal: Any, lines: Any, ahead: Any) ->
     ahead : (k, 5) float array
         Strokes: ends of straight lines, and the distance within which all is filled. [mm]
     """
-    for k in range(len(inside)):
-        x, y, nx, ny, best = middle[k, 0], middle[k, 1], normal[k, 0], normal[k, 1], inside[k]
-        for e in range(len(ahead)):
-            best = _to_stroke(x, y, nx, ny, best, ahead[e])
-        for e in range(len(lines)):
-            best = _to_middle(x, y, nx, ny, best, lines[e])
-        inside[k] = best
+    near_lines, near_ahead = np.empty(len(lines), np.int64), np.empty(len(ahead), np.int64)
+    for begin in range(0, len(inside), _BLOCK):
+        block = slice(begin, min(begin + _BLOCK, len(inside)))
+        reach = 2.0 * inside[block].max()
+        box = (
+            middle[block, 0].min() - reach,
+            middle[block, 1].min() - reach,
+            middle[block, 0].max() + reach,
+            middle[block, 1].max() + reach,
+        )
+        some_lines, some_ahead = _within(lines, box, near_lines), _within(ahead, box, near_ahead)
+        for k in range(block.start, block.stop):
+            x, y, nx, ny, best = middle[k, 0], middle[k, 1], normal[k, 0], normal[k, 1], inside[k]
+            for e in near_ahead[:some_ahead]:
+                best = _to_stroke(x, y, nx, ny, best, ahead[e])
+            for e in near_lines[:some_lines]:
+                best = _to_middle(x, y, nx, ny, best, lines[e])
+            inside[k] = best
 
 
 @njit(cache=True)
