@@ -11,6 +11,7 @@ The physics twin: settings, material and machine to predicted responses with unc
     history.py     heat history of both kinds of weld, in closed form
     fill.py        stage: voids and contact
     light.py       stage: clarity, haze, transmittance, colour
+    deposit.py     melt over room, layer by layer, of any moves (deposit_faults.py: sections and enclosed gaps)
     body.py        stage: strength, impact and size
     shape.py       what hangs, coarse
     limits.py      the highest honest rate
