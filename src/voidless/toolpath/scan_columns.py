@@ -95,7 +95,7 @@ class Columns:
         rest.grow_states(len(kept))
         rest.states_size = len(kept)
         rest.states[: len(kept)] = kept
-        rest.states[: len(kept), 0] = np.maximum(kept[:, 0] - count, 0.0)
+        rest.states[: len(kept), 0] -= count
         for ours, theirs in zip((self.kind, *self.reals), (rest.kind, *rest.reals), strict=True):
             theirs[: rest.size] = ours[count : self.size]
         rest.pauses = [(row - count, seconds) for row, seconds in self.pauses if row >= count]

@@ -43,6 +43,7 @@ SET_SOMETHING A=1
 EXCLUDE_OBJECT_START NAME=a
 G1 X50.123456789012 E0.0000001
 G1 X12.34567890123456789E-7
+G1 X12.3456789012345678901234567
 G2 X60 Y20 I5 J0 E1
 G3 X60 Y30 R5 E1
 G2 I2.5 E2
@@ -144,6 +145,16 @@ def test_blocks_hold_whole_lines(size):
     text = b"".join(b"G1 X%d Y%d E0.1%s" % (n, n * n, (b"\n", b"\r\n", b"\r")[n % 3]) for n in range(300))
     found = b"".join(bytes(data[:end]) for data, end in blocks(BytesIO(text + b"G1 X1"), "f", size))
     assert found == text + b"G1 X1\n"
+
+
+@pytest.mark.parametrize("compiled", [False, True])
+def test_lines_are_counted_over_blocks(monkeypatch, compiled):
+    """A pair of carriage return and line feed that two blocks share is one end."""
+    data = b"G1 X1 F600\r\n" * 9 + b"G1 X1.2.3\r\n"
+    for size in range(40, 60):
+        monkeypatch.setattr(reader, "blocks", partial(blocks, block_bytes=size))
+        with pytest.raises(InputError, match=r"^f:10:8: "):
+            read_gcode_bytes(data, "f", compiled=compiled)
 
 
 def test_a_line_without_end_is_refused():
