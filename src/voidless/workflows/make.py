@@ -23,8 +23,8 @@ from voidless.toolpath.motion import build_time
 from voidless.toolpath.moves import Toolpath
 from voidless.toolpath.sharing import plan_specimens
 from voidless.toolpath.writer import file_name, write_gcode
+from voidless.workflows.limits import limit_dict
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, code_version, open_campaign
-from voidless.workflows.plain import plain
 from voidless.workflows.training import rng_of
 from voidless.workflows.writing import output_folder, write_bytes, write_text
 
@@ -149,18 +149,7 @@ def _check(opened: OpenCampaign, made: _Made) -> dict[str, Any]:
         "build": made.build.label,
         "run": made.build.run,
         "build_min": build_time(made.toolpath, opened.machine).total_s / 60.0,
-        "limits": [
-            {
-                "quantity": row.name,
-                "unit": row.unit,
-                "lowest": plain(row.lowest),
-                "highest": plain(row.highest),
-                "least": plain(row.least),
-                "most": plain(row.most),
-                "within": row.within,
-            }
-            for row in rows
-        ],
+        "limits": [limit_dict(row) for row in rows],
         "layer_times": [
             {
                 "position": bar.position,

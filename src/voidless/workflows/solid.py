@@ -23,8 +23,8 @@ from voidless.toolpath.listing import limits_listing
 from voidless.toolpath.motion import build_time
 from voidless.toolpath.moves import Toolpath
 from voidless.toolpath.writer import write_gcode
+from voidless.workflows.limits import limit_dict
 from voidless.workflows.opening import SCHEMA_VERSION, code_version, open_campaign
-from voidless.workflows.plain import plain
 from voidless.workflows.window import find_recipe
 from voidless.workflows.writing import output_folder, write_text
 
@@ -199,7 +199,7 @@ def make_part(
             "layers": part.toolpath.layers,
             "build_min": build_time(part.toolpath, opened.machine).total_s / 60.0,
             "grams": grams(part.toolpath, density),
-            "limits": [plain({**vars(row), "within": row.within}) for row in rows],
+            "limits": [limit_dict(row) for row in rows],
             "notes": list(part.notes),
             "dry": dry,
             "cautions": list(BUILD_CAUTIONS),

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import Annotated, Any
 
 import typer
@@ -10,6 +11,7 @@ import typer
 from voidless.cli.answer import answer
 from voidless.cli.options import Folder, Json
 from voidless.cli.progress import stages
+from voidless.errors import InputError
 
 
 def command(
@@ -33,13 +35,33 @@ def command(
         bool,
         typer.Option("--mark", help="Sink build and position into the specimens; tests are then not blind."),
     ] = False,
+    part: Annotated[
+        Path | None,
+        typer.Option(
+            "--part",
+            metavar="FILE",
+            help="Plan this solid (STL, 3MF) at the run named, or at the recipe, instead of specimens.",
+        ),
+    ] = None,
+    unit: Annotated[
+        str | None, typer.Option(metavar="UNIT", help="Unit of a part's file that states none: mm, inch, ...")
+    ] = None,
+    turn_faces: Annotated[
+        bool, typer.Option("--turn-faces", help="Turn a part's inverted faces outwards.")
+    ] = False,
     as_json: Json = False,
 ) -> None:
     """
     Write one G-code per build, the specimens as STL and 3MF, and run sheets to print and to fill.
 
-    Example: `voidless make sight-glass R01 R02 --dry`
+    Example: `voidless make sight-glass R01 R02 --dry`, or `voidless make sight-glass --part lid.stl --unit mm`
     """
+    if part is not None:
+        from voidless.workflows.solid import make_part
+
+        run = _one_run(runs)
+        answer(make_part(folder, part, run, dry, unit, turn_faces, stages()), as_json, _render_part)
+        return
     from voidless.workflows.make import Making, make_files
 
     making = Making(dry, one_by_one, hold, mark)
@@ -61,6 +83,28 @@ def _render(result: Mapping[str, Any]) -> None:
         say(*(f"Note: {check['build']}: {text}" for text in check["notes"]))
     if not result["dry"]:
         table(["build", "kind", "file"], [[f["build"], f["kind"], f["path"]] for f in result["files"]])
+    say(*(f"Caution: {text}" for text in result["cautions"]))
+
+
+def _one_run(runs: Sequence[str] | None) -> str | None:
+    """Return the one run that a part is made at; None for the recipe."""
+    if runs and len(runs) > 1:
+        raise InputError(
+            "voidless make --part", f"{len(runs)} runs named", "one run, or none for the recipe", ""
+        )
+    return runs[0] if runs else None
+
+
+def _render_part(result: Mapping[str, Any]) -> None:
+    from voidless.cli.text import say, table
+
+    columns = ["quantity", "lowest", "highest", "allowed", "unit", ""]
+    table(columns, [_limit(row) for row in result["limits"]])
+    say(
+        *(f"Note: {text}" for text in result["notes"]),
+        *(f"{f['kind']}: {f['path']}" for f in result["files"]),
+    )
+    say(f"{result['build_min']:.1f} min, {result['grams']:.1f} g of filament.")
     say(*(f"Caution: {text}" for text in result["cautions"]))
 
 
