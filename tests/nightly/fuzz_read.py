@@ -55,10 +55,12 @@ s2,R02,B02,4.498,0.951,water,21.5
 """
 READINGS = {
     "blows.csv": "energy_j,width_mm,thickness_mm,method,break_type\n0.5,8,4,iso179_1eA,C\n0.6,8,4,iso179_1eA,N\n",
-    "cap.csv": "time_s,pressure_kpa,temperature_c,volume_cm3\n" + "".join(f"{t},{200 - t / 2000},23,100\n" for t in range(0, 200, 10)),
+    "cap.csv": "time_s,pressure_kpa,temperature_c,volume_cm3\n"
+    + "".join(f"{t},{200 - t / 2000},23,100\n" for t in range(0, 200, 10)),
     "bath.csv": "bubbles,time_s,diameter_mm\n10,60,2\n0,600,2\n",
     "callipers.csv": "feature,nominal_mm,measured_mm\nx,20,20.05\nx,20,20.07\nbore,5,4.9\n",
-    "plate.csv": "x_mm,y_mm,height_mm\n" + "".join(f"{x},{y},{x * y / 9e3}\n" for x in (0, 20, 40) for y in (0, 20, 40)),
+    "plate.csv": "x_mm,y_mm,height_mm\n"
+    + "".join(f"{x},{y},{x * y / 9e3}\n" for x in (0, 20, 40) for y in (0, 20, 40)),
     "trace.csv": "position_mm,height_um\n" + "".join(f"{n / 200},{n % 7}\n" for n in range(800)),
     "days.csv": "group,reading\nmon,1\nmon,1.2\ntue,1.1\ntue,1.4\n",
     "sides.csv": "specimen,width_mm,thickness_mm\nz_1,10,4\nz_1,10.1,4.02\n",

@@ -2,8 +2,9 @@
 Precision of measurement, outliers and rounding against printed and computed values.
 
 Sources: ASTM E691 glucose data (tests/data/interlaboratory; materials A, D, E agree with the printed s_r and s_R to
-the 4 decimals remembered); critical h and k at 0.5 % for 8 laboratories, 3 replicates: 2.15 and 2.06 printed; NIST/SEMATECH
-e-Handbook 1.3.5.17.1 (uranium data from memory: G 2.4687); MNR limits of CMH-17-1G for n = 7 and 8: 2.020 and 2.127.
+the 4 decimals remembered); critical h and k at 0.5 % for 8 laboratories, 3 replicates: 2.15 and 2.06 printed;
+NIST/SEMATECH e-Handbook
+1.3.5.17.1 (uranium data from memory: G 2.4687); MNR limits of CMH-17-1G for n = 7 and 8: 2.020 and 2.127.
 """
 
 import csv

@@ -109,7 +109,9 @@ class Columns:
     def _state(self) -> NDArray[np.int32]:
         """Number of the state that each move ran in, `(size,)`."""
         begins = np.zeros(self.size + 1, dtype=np.int32)
-        begins[self.states[1 : self.states_size, 0].astype(np.int64)] = 1  # each state but the first begins later
+        begins[self.states[1 : self.states_size, 0].astype(np.int64)] = (
+            1  # each state but the first begins later
+        )
         return np.cumsum(begins[:-1], dtype=np.int32)
 
     def _held(self, index: int) -> Floats:

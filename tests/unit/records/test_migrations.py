@@ -150,10 +150,14 @@ def test_records_of_the_first_schema_are_brought_up_with_what_they_hold(folder, 
         stamp = now.isoformat(timespec="microseconds")
         for row in (
             f"campaign (id, name, time, written) VALUES ('c', 'old', '{stamp}', 2)",
-            "instrument (id, campaign_id, sequence, time, label, kind, resolution, note) "
-            f"VALUES ('i', 'c', 1, '{stamp}', 'rig', '', '', '')",
-            "instrument_check (id, campaign_id, sequence, time, instrument_id, checked_at, passed, unit, note) "
-            f"VALUES ('k', 'c', 2, '{stamp}', 'i', '{stamp}', 0, '', '')",
+            (
+                "instrument (id, campaign_id, sequence, time, label, kind, resolution, note) "
+                f"VALUES ('i', 'c', 1, '{stamp}', 'rig', '', '', '')"
+            ),
+            (
+                "instrument_check (id, campaign_id, sequence, time, instrument_id, checked_at, passed, unit, note) "
+                f"VALUES ('k', 'c', 2, '{stamp}', 'i', '{stamp}', 0, '', '')"
+            ),
         ):
             connection.exec_driver_sql(f"INSERT INTO {row}")
     database.close()
