@@ -133,6 +133,14 @@ class Specification:
     minimum: float | None = None
     maximum: float | None = None
 
+    @property
+    def bounds(self) -> tuple[float, float]:
+        """Lowest and highest value allowed, infinite where no limit is stated. [unit of the response]"""
+        return (
+            float("-inf") if self.minimum is None else self.minimum,
+            float("inf") if self.maximum is None else self.maximum,
+        )
+
 
 @dataclass(frozen=True)
 class Objective:

@@ -62,14 +62,7 @@ def factor_ranges() -> dict[str, tuple[float, float]]:
 
 def limits() -> dict[str, tuple[float, float]]:
     """Return the lowest and highest value that each specification allows. [unit of the response]"""
-    unbounded = float("inf")
-    return {
-        item.response: (
-            -unbounded if item.minimum is None else item.minimum,
-            unbounded if item.maximum is None else item.maximum,
-        )
-        for item in _campaign().specifications
-    }
+    return {item.response: item.bounds for item in _campaign().specifications}
 
 
 def _campaign() -> Campaign:

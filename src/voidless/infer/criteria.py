@@ -50,9 +50,7 @@ def criteria_for(model: CampaignModel, specifications: Sequence[Specification]) 
     for item in specifications:
         outputs = _outputs_of(model, item.response)
         if outputs:
-            low = -np.inf if item.minimum is None else item.minimum
-            high = np.inf if item.maximum is None else item.maximum
-            found.append(Criterion(item.response, outputs, low, high))
+            found.append(Criterion(item.response, outputs, *item.bounds))
     if model.failure is not None:
         found.append(Criterion(BUILD_OK, (BUILD_OK,), 0.0, np.inf))
     return tuple(found)

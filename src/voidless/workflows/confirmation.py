@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from voidless.campaign.types import Bound, Build, Observation
+from voidless.infer.table import output_name
 from voidless.workflows.opening import OpenCampaign
 from voidless.workflows.propose import same_run, session_now
 from voidless.workflows.training import data_hash
@@ -78,7 +79,7 @@ def parts_by_build(observed: Sequence[Observation]) -> dict[str, Parts]:
     readings: dict[tuple[str, str, str], list[float]] = {}
     for item in observed:
         if item.bound is Bound.EXACT:
-            name = f"{item.key.quantity}:{item.key.feature}" if item.key.feature else item.key.quantity
+            name = output_name(item.key.quantity, item.key.feature)
             readings.setdefault((name, item.build, item.specimen), []).append(item.value)
     found: dict[str, Parts] = {}
     for (name, build, _), values in readings.items():

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from voidless.campaign.types import Bound, Observation, Probability, Specification
+from voidless.campaign.types import Bound, Observation, Probability
 from voidless.errors import InputError
 from voidless.infer.learned import CampaignModel
 from voidless.proof.requirement import Requirement
@@ -184,19 +184,11 @@ def _requirements(
     found = []
     for spec in opened.campaign.specifications:
         own = sorted(name for name in names if name.split(":")[0] == spec.response) or [spec.response]
-        low, high = _limits(spec)
         found += [
-            Requirement(name, low, high, kind, content, confidence, ratio=spec.response == _RATIO)
+            Requirement(name, *spec.bounds, kind, content, confidence, ratio=spec.response == _RATIO)
             for name in own
         ]
     return found
-
-
-def _limits(spec: Specification) -> tuple[float, float]:
-    return (
-        -np.inf if spec.minimum is None else spec.minimum,
-        np.inf if spec.maximum is None else spec.maximum,
-    )
 
 
 def _answer(
