@@ -76,6 +76,19 @@ def test_a_good_recipe_is_proven_by_builds_of_its_own(tmp_path, voidless):
 
 
 @pytest.mark.slow
+def test_a_build_that_failed_is_not_forgotten(tmp_path, voidless):
+    rng = np.random.default_rng(5)
+    folder = start(tmp_path, voidless, rng)
+    rows = voidless.json("prove", folder, "--plan", "--builds", 7)["runs"]
+    voidless.json("read", folder, write(tmp_path / "second.csv", rows_of(lab, rows[:-1], rng)))
+    assert voidless.json("prove", folder)["verdict"] == "proven"
+    voidless.json("log", folder, "build", f"build={rows[-1]['build']}", "outcome=clogged")
+    after = voidless.json("prove", folder)
+    assert (after["verdict"], after["failed"]) == ("not proven", [rows[-1]["build"]])
+    assert after["findings"][0]["state"] == "shown"
+
+
+@pytest.mark.slow
 def test_a_recipe_that_fails_when_printed_again_is_contradicted(tmp_path, voidless):
     rng = np.random.default_rng(6)
     folder = start(tmp_path, voidless, rng)

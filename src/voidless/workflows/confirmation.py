@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from voidless.campaign.types import Bound, Build, Observation
+from voidless.campaign.types import Bound, Build, BuildOutcome, Observation
 from voidless.infer.table import output_name
 from voidless.workflows.opening import OpenCampaign
 from voidless.workflows.propose import same_run, session_now
@@ -17,6 +17,7 @@ from voidless.workflows.training import data_hash
 
 __all__ = [
     "Confirmation",
+    "failed_builds",
     "latest_confirmation",
     "open_builds",
     "parts_by_build",
@@ -68,6 +69,15 @@ def open_builds(opened: OpenCampaign, known: Confirmation) -> list[Build]:
     """Return the confirmation builds that have neither result nor failure yet."""
     wanted = {item.build for item in opened.store.planned()} & set(known.builds)
     return [build for build in opened.store.builds() if build.label in wanted]
+
+
+def failed_builds(opened: OpenCampaign, known: Confirmation) -> list[str]:
+    """Return the labels of confirmation builds that did not come off the bed as they should."""
+    return [
+        build.label
+        for build in opened.store.builds()
+        if build.label in known.builds and build.outcome is not BuildOutcome.OK
+    ]
 
 
 def parts_by_build(observed: Sequence[Observation]) -> dict[str, Parts]:

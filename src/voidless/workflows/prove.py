@@ -19,6 +19,7 @@ from voidless.proof.verdict import Finding, State, judge
 from voidless.toolpath.cautions import BUILD_CAUTIONS
 from voidless.workflows.confirmation import (
     Confirmation,
+    failed_builds,
     latest_confirmation,
     open_builds,
     parts_by_build,
@@ -216,16 +217,19 @@ def _answer(
             "verdict": "not tested",
             "reason": "No build confirms a recipe: those on which it was chosen flatter it. Add --plan.",
             "findings": [],
+            "failed": [],
             "notes": list(notes),
         }
     observed = [item for item in opened.store.observations() if item.build in known.builds]
     findings = _findings(opened, observed, confidence, content, power)
-    verdict, reason = _overall(findings)
+    failed = failed_builds(opened, known)
+    verdict, reason = _overall(findings, failed)
     return {
         **answer,
         "verdict": verdict,
         "reason": reason,
         "findings": [_finding_dict(item, found) for item, found in findings],
+        "failed": failed,
         "notes": [*notes, *_notes(observed), *_fused(observed)],
     }
 
@@ -242,8 +246,8 @@ def _findings(
     ]
 
 
-def _overall(findings: Sequence[tuple[Requirement, Finding]]) -> tuple[str, str]:
-    """Return the verdict on all requirements together: the worst of them."""
+def _overall(findings: Sequence[tuple[Requirement, Finding]], failed: Sequence[str]) -> tuple[str, str]:
+    """Return the verdict on all requirements together: the worst of them; a build that failed shows nothing good."""
     states = [found.state for _, found in findings]
     if State.CONTRADICTED in states:
         return "contradicted", "At least one specification does not hold at this recipe."
@@ -251,6 +255,11 @@ def _overall(findings: Sequence[tuple[Requirement, Finding]]) -> tuple[str, str]
         return "too few", "The numbers cannot say it yet."
     if State.NOT_SHOWN in states:
         return "not proven", "At least one specification is not shown to hold."
+    if failed:
+        return (
+            "not proven",
+            f"Values pass, but {', '.join(failed)} failed: settings that lose builds are not proven.",
+        )
     return "proven", "Every specification is shown to hold."
 
 
