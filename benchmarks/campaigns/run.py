@@ -23,7 +23,7 @@ import numpy as np
 from benchmarks.campaigns.history import History
 from benchmarks.campaigns.rules import Step, start
 from benchmarks.labs.bench import MEASURED, SPACE, USUAL, Bad, Lab, build_minutes
-from benchmarks.labs.make import LABS, make_lab
+from benchmarks.labs.make import FINAL, LABS, make_lab
 
 from voidless.campaign.types import Specification
 
@@ -71,7 +71,7 @@ def lab_of(name: str, seed: int) -> Lab:
     """Return a laboratory, or one without any window: `noise` holds no signal, `empty` asks too much clarity."""
     if name not in NULLS:
         return make_lab(name, seed)
-    base = make_lab(LABS[seed % len(LABS)], 100 + seed % 8)
+    base = make_lab(LABS[seed % len(LABS)], FINAL[seed % len(FINAL)])
     if name == "empty":
         _, *others = base.specifications
         beyond = Specification("clarity", _out_of_reach(base))

@@ -188,8 +188,8 @@ def make_lab(name: str, seed: int) -> Lab:
     return lab
 
 
-TUNING = range(4)
-FINAL = range(100, 108)
+TUNING = range(8)
+FINAL = range(200, 208)
 """Seeds to tune on and seeds for the one final run."""
 
 

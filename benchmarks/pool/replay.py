@@ -22,8 +22,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.campaign.space import Space
-from voidless.campaign.types import Build, Factor, Observation, Probability, ResponseKey
+from voidless.campaign.types import Build, Factor, Observation, ResponseKey
 from voidless.infer.model import fit_model
+from voidless.infer.paths import surface_draws
 from voidless.infer.table import TrainingData
 
 DATA = Path(__file__).parents[2] / "tests" / "data" / "autonomous-print-campaigns"
@@ -96,7 +97,7 @@ def own(pool: Pool, made: list[int], values: list[float], rng: np.random.Generat
         for build, value in zip(builds, values, strict=True)
     ]
     model = fit_model(TrainingData(space, builds, observations, None, {}, None), rng)
-    draws = model.draws(pool.unit, 128, Probability.MEAN, rng)["strength_xy_mpa"]
+    draws = surface_draws(model, pool.unit, 256, rng)["strength_xy_mpa"]
     best = draws[:, made].max(axis=1, keepdims=True)
     gain = np.maximum(draws - best, 0.0).mean(axis=0)
     gain[made] = -1.0

@@ -14,7 +14,7 @@ from voidless.infer.hyper import HyperPrior, Posterior, hyper_prior
 from voidless.infer.nuisance import Nuisance
 from voidless.infer.output import trend_columns
 from voidless.infer.prior import PriorField
-from voidless.infer.table import ResponseTable
+from voidless.infer.response import ResponseTable
 from voidless.infer.transform import Transform
 
 __all__ = ["Draft", "calibrate", "draft", "fit_draft"]
@@ -105,7 +105,7 @@ def draft(
 def fit_draft(item: Draft) -> Draft:
     """Return the draft with most probable hyper-parameters and bounds replaced by their stand-ins."""
     if not np.any(item.sides):
-        white = Posterior(item.rows, item.prior).most_probable()
+        white = Posterior(item.rows, item.prior).most_probable(item.white)
         return replace(item, white=white)
     for _ in range(2):
         covariance = total_covariance(
@@ -114,7 +114,7 @@ def fit_draft(item: Draft) -> Draft:
         target, variance = truncated_sites(covariance, item.limits, item.sides)
         base = np.where(item.sides == 0, item.rows.variances, 0.0)
         rows = replace(item.rows, target=target, variances=base + variance * (item.sides != 0))
-        white = Posterior(rows, item.prior).most_probable()
+        white = Posterior(rows, item.prior).most_probable(item.white)
         item = replace(item, rows=rows, white=white)
     return item
 
@@ -155,7 +155,8 @@ def calibrate(
             jacobian = own.jacobian[item.rows.builds] / scales[name]
             offset = jacobian @ field.shift - own.values[item.rows.builds] / scales[name]
             rows = replace(item.rows, target=item.limits + offset, jacobian=jacobian)
-            current[name] = fit_draft(replace(item, rows=rows, limits=item.limits + offset))
+            start = current[name].white  # the last round's answer
+            current[name] = fit_draft(replace(item, rows=rows, limits=item.limits + offset, white=start))
         if not field.mean.size or round_ == _CALIBRATION_ROUNDS - 1:
             break
         step = _posterior_mean(current) - field.shift

@@ -13,7 +13,8 @@ from voidless.infer.confounding import Confounding
 from voidless.infer.learned import CampaignModel
 from voidless.infer.linear import estimable
 from voidless.infer.mixed import MixedFit, fit_mixed
-from voidless.infer.table import ResponseTable, TrainingData
+from voidless.infer.response import ResponseTable
+from voidless.infer.table import TrainingData
 from voidless.infer.terms import Term, factorial_terms, model_matrix, quadratic_terms, term_name
 
 __all__ = ["Classical", "ClassicalRow", "classical_effects"]

@@ -35,9 +35,13 @@ class FailureModel:
     mean: float
     slope: float
 
+    def trend(self, unit_points: Floats) -> Floats:
+        """Return the columns of the field's slopes at points of the unit cube. [1]"""
+        return _trend(unit_points, self.slope)
+
     def latent(self, unit_points: Floats) -> tuple[Floats, Floats]:
         """Return mean and variance `(n,)` of the field, unit noise included. [1]"""
-        mean, _, variance = self.process.latent(unit_points, _trend(unit_points, self.slope))
+        mean, _, variance = self.process.latent(unit_points, self.trend(unit_points))
         return self.mean + mean, variance + 1.0
 
 

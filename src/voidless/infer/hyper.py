@@ -155,14 +155,19 @@ class Posterior:
             parts.append(diagonal + self.rows.freedom - self.rows.squares / scales.within**2)
         return np.array(parts)
 
-    def most_probable(self) -> Floats:
+    def most_probable(self, start: Floats | None = None) -> Floats:
         """
         Return the most probable white coordinates `(h,)`.
 
+        Parameters
+        ----------
+        start : (h,) float array or None
+            Where the search starts, such as the answer for slightly other rows.
+
         Notes
         -----
-        Started twice: at the prior medians and with more scatter between builds and longer lengths,
-        since short data sets often have one optimum that explains all by the surface and one by scatter.
+        Without a start it starts twice: at the prior medians and with more scatter between builds and longer
+        lengths, since short data sets often have one optimum that explains all by the surface and one by scatter.
         """
         size = self.prior.medians.size
         if not self.rows.size:
@@ -173,9 +178,9 @@ class Posterior:
         bounds = [(-4.0, 4.0)] * size
         found = [
             minimize(
-                self.objective, start, jac=True, method="L-BFGS-B", bounds=bounds, options={"maxiter": 60}
+                self.objective, first, jac=True, method="L-BFGS-B", bounds=bounds, options={"maxiter": 60}
             )
-            for start in (np.zeros(size), noisy)
+            for first in ((np.zeros(size), noisy) if start is None else (start,))
         ]
         return np.asarray(min(found, key=lambda result: float(result.fun)).x)
 

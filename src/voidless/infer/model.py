@@ -20,9 +20,11 @@ from voidless.infer.learned import CampaignModel
 from voidless.infer.moved import with_moved_settings
 from voidless.infer.nuisance import Nuisance, nuisance_columns
 from voidless.infer.output import Output, Variant
+from voidless.infer.pairs import RATIO, RATIO_PARTS, PriorWithRatio
 from voidless.infer.prior import JointPrior, KnownPrior, Prior, PriorField
+from voidless.infer.response import ResponseTable
 from voidless.infer.search import even_points
-from voidless.infer.table import ResponseTable, TrainingData, reduce_observations
+from voidless.infer.table import TrainingData, reduce_observations
 from voidless.infer.transform import transform_for
 
 __all__ = ["CampaignModel", "TrainingData", "fit_model"]
@@ -30,8 +32,9 @@ __all__ = ["CampaignModel", "TrainingData", "fit_model"]
 Floats = NDArray[np.float64]
 
 _SAMPLES = 24
-_THIN = 8
-_DERIVED = {"z_ratio": ("strength_z_mpa", "strength_xy_mpa")}
+_THIN = 4
+# Where few builds hold both parts, the quotient of two learned responses stands in for a learned one.
+_DERIVED = {RATIO: RATIO_PARTS}
 # Below this many builds a surface without physics says nothing that its prior did not put in.
 _FEWEST_BUILDS = 3
 
@@ -140,11 +143,21 @@ def _field(data: TrainingData, tables: Mapping[str, ResponseTable], points: Floa
         if name in tables
     ]
     if data.prior is not None:
-        parts.append(data.prior)
+        parts.append(_with_ratio(data, tables))
     if not parts:
         return None
     joint = JointPrior.of(parts)
     return PriorField(joint, data.space, {name: transform_for(name) for name in joint.responses})
+
+
+def _with_ratio(data: TrainingData, tables: Mapping[str, ResponseTable]) -> Prior:
+    """Return the campaign's prior, of the ratio of strengths too where that is learned or asked for."""
+    prior = data.prior
+    assert prior is not None
+    asked = RATIO in tables or (not tables and (data.responses is None or RATIO in data.responses))
+    if not asked or RATIO in prior.responses or not set(RATIO_PARTS) <= set(prior.responses):
+        return prior
+    return PriorWithRatio.at(prior, data.space.from_unit(_probes(data.space)))
 
 
 def _outputs(bench: _Bench, tables: Mapping[str, ResponseTable]) -> dict[str, Output]:
@@ -224,11 +237,10 @@ def _unseen(bench: _Bench, seen: set[str]) -> dict[str, Output]:
     if bench.field is None:
         return found
     wanted = bench.data.responses
-    strengths = {"strength_z_mpa", "strength_xy_mpa"}
+    apart = seen & set(RATIO_PARTS) and RATIO not in seen
     for name in bench.field.prior.responses:
-        needed = wanted is None or name in wanted or ("z_ratio" in wanted and name in strengths)
-        both = strengths <= set(bench.field.prior.responses)
-        if name in seen or not needed or (name == "z_ratio" and both):
+        needed = wanted is None or name in wanted or (apart and RATIO in wanted and name in RATIO_PARTS)
+        if name in seen or not needed or (name == RATIO and apart):
             continue
         discrepancy = bench.discrepancy[name]
         rows = _no_rows(bench)
@@ -268,7 +280,8 @@ def _notes(
             "and the next part is taken to be as its build"
         )
     direct = any(item.key.quantity == "z_ratio" for item in data.observations)
-    if direct and "z_ratio" not in tables and {"strength_z_mpa", "strength_xy_mpa"} <= set(tables):
+    measured = {item.key.quantity for item in data.observations}
+    if direct and set(RATIO_PARTS) <= measured:
         found.append("z_ratio rows are not used: the ratio follows from the strengths, which are there too")
     methods: dict[str, set[str]] = {}
     for item in data.observations:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from voidless.infer.gp import Conditioned, Rows, condition
 from voidless.infer.hyper import HyperPrior
-from voidless.infer.table import ResponseTable
+from voidless.infer.response import ResponseTable
 from voidless.infer.transform import Transform
 
 __all__ = ["Output", "Variant", "trend_columns"]

@@ -10,11 +10,12 @@ from numpy.typing import NDArray
 
 from voidless.campaign.space import Space
 from voidless.campaign.types import Objective, Probability, Sense, Specification
-from voidless.infer.criteria import log_probability, passing
+from voidless.infer.criteria import log_probability
 from voidless.infer.learned import CampaignModel
 from voidless.infer.question import Question
-from voidless.infer.search import Feasible, candidates, near
+from voidless.infer.search import Feasible, candidates, front, near
 from voidless.infer.window import Window
+from voidless.infer.worth import Outlook, outlook
 
 __all__ = ["Proposal", "propose"]
 
@@ -22,21 +23,25 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 _EVEN = 2048
-_KEPT = 512
-_DRAWS = 96
+_DRAWS = 256
 # Without physics and with fewer builds than this, builds spread over the space teach most.
 _FIRST_SPREAD = 4
-# Share of the scatter between builds that a proposal keeps from every limit: a recipe must hold at the
-# next build, not only on average.
-_ROOM = 1.0
+# Shares of the highest probability at which the best objectives are candidates, and how many of each.
+_LEVELS = (0.003, 0.03, 0.1, 0.3, 0.5, 0.7, 0.9)
+_OF_EACH = 40
+_CENTRES = 5
+_CLOSE = 24
+_ROUNDS = 2
+_GLANCED = 48
 # Candidates whose worth is within this share of the best one are told apart by build time.
 _TIE = 0.05
-_REPEAT_EVERY = 5
-# Every how manyth build asks where the window ends, before a recipe is claimed and after.
-_EDGE_BEFORE = 4
-# From this probability of the recipe on, every other build looks for a faster one before any claim.
-_NEAR_CLAIM = 0.6
-_EDGE_AFTER = 4
+# Every how manyth build repeats the recipe, once it passes with such a probability.
+_REPEAT_EVERY = 8
+_REPEAT_FROM = 0.5
+# Every how manyth build goes where the best settings of all most likely lie, however unlikely that place is.
+_FAR_EVERY = 4
+# Below this probability a build is a question about the edge, not a hope for a recipe.
+_LONG_SHOT = 0.2
 
 
 @dataclass(frozen=True)
@@ -104,8 +109,9 @@ def propose(
 
     Notes
     -----
-    The recipe is raised to the confidence first, then made faster, with the edge of the window and a
-    repeat of the recipe in turn. Batches by believing the expected result. docs/methods/next.md.
+    Largest expected gain over the builds made so far, in joint draws of all responses; every fourth build goes where
+    the best settings of all most likely lie, every eighth repeats the recipe. Batches by believing the expected
+    result. docs/methods/next.md.
     """
     question = Question(
         model, specifications, objective, space, feasible, confidence, kind, dict(setting_sd or {})
@@ -137,27 +143,20 @@ class _Seat:
         return replace(self, question=replace(self.question, model=model), made=np.vstack([self.made, point]))
 
     def next(self, number: int, batch: Sequence[Proposal]) -> Proposal:
-        model, criteria = self.question.model, self.question.criteria
-        if not criteria or (model.field is None and model.builds + len(batch) < _FIRST_SPREAD):
+        model = self.question.model
+        if not self.question.criteria or (model.field is None and model.builds + len(batch) < _FIRST_SPREAD):
             return self._spread(batch)
         if self.window is not None and self._repeat_due(number, batch):
             return self._repeat(self.window)
         pool = self._pool(batch)
-        draws = model.draws(pool, _DRAWS, Probability.MEAN, self.rng, marginal=False)
-        chance = log_probability(draws, criteria, self._margin(pool))
-        if self.window is None or not self.window.claim:
-            if number % _EDGE_BEFORE == _EDGE_BEFORE - 1:
-                return self._edge(pool, draws, self._cost_now() if self._near_claim() else None)
-            if self._near_claim() and number % 2:
-                return self._improve(pool, draws, chance)
-            return self._reach(pool, chance)
-        if number % _EDGE_AFTER == _EDGE_AFTER - 1:
-            return self._edge(pool, draws, self._cost_now())
-        return self._improve(pool, draws, chance)
+        view = outlook(self.question, pool, _DRAWS, self.rng)
+        far = number % _FAR_EVERY == _FAR_EVERY - 1
+        return self._described(pool, self._pick(pool, view.optimum() if far else self._gain(pool, view)))
 
-    def _near_claim(self) -> bool:
-        """Return whether the recipe is likely enough that faster ones are worth a look already."""
-        return self.window is not None and self.window.recipe.probability >= _NEAR_CLAIM
+    def _gain(self, pool: Floats, view: Outlook) -> Floats:
+        """Return by how much a recipe at each candidate is expected to beat the builds made so far, `(n,)`. [1]"""
+        made = (pool[:, None, :] == self.made[None, :, :]).all(axis=2).any(axis=1)
+        return view.improvement(np.flatnonzero(made))
 
     def _cost_now(self) -> float:
         assert self.window is not None
@@ -165,23 +164,29 @@ class _Seat:
         return sign * self.window.recipe.objective
 
     def _pool(self, batch: Sequence[Proposal]) -> Floats:
+        """Return candidates: at every level of probability the best objective, over the space and then close by."""
         space, feasible = self.question.space, self.question.feasible
-        even = candidates(space, feasible, _EVEN, self.rng)
-        pool = self._same_hard_factors(even, batch)
-        screen = self.question.pass_shares(pool, _DRAWS, self.rng, screen=True, glance=True)[0]
-        pool = pool[np.argsort(-screen, kind="stable")[:_KEPT]]
-        centres = [pool[:12]]
+        even = self._same_hard_factors(candidates(space, feasible, _EVEN, self.rng), batch)
+        kept = even[front(*self._glance(even), _LEVELS, _OF_EACH)]
+        centres = [kept, self.made]
         if self.window is not None:
-            good = np.argsort(-self.window.probabilities, kind="stable")[:8]
-            enough = np.flatnonzero(self.window.probabilities >= 0.3)
-            fast = (
-                enough[np.argsort(self.question.cost(self.window.points[enough]))[:12]]
-                if enough.size
-                else good
-            )
-            centres += [self.window.recipe.point[None, :], self.window.points[good], self.window.points[fast]]
-        close = near(space, feasible, np.vstack(centres), 24, self.rng)
-        return np.unique(np.vstack([pool, self._same_hard_factors(close, batch)]), axis=0)
+            good = front(self.question.cost(self.window.points), self.window.probabilities, _LEVELS, _CENTRES)
+            centres += [self.window.recipe.point[None, :], self.window.points[good]]
+        pool = np.vstack(centres)
+        for _ in range(_ROUNDS):
+            best = front(*self._glance(pool), _LEVELS, _CENTRES)
+            close = self._same_hard_factors(near(space, feasible, pool[best], _CLOSE, self.rng), batch)
+            close = close[front(*self._glance(close), _LEVELS, _CLOSE)]
+            pool = np.unique(np.vstack([pool, close]), axis=0)
+        return pool
+
+    def _glance(self, points: Floats) -> tuple[Floats, Floats]:
+        """Return objective and probability of passing of many points, seen roughly; no probability is 0."""
+        question = self.question
+        draws = question.model.draws(
+            points, _GLANCED, question.kind, np.random.default_rng(2), marginal=False, glance=True
+        )
+        return question.cost(points), np.exp(log_probability(draws, question.criteria, {}))
 
     def _same_hard_factors(self, points: Floats, batch: Sequence[Proposal]) -> Floats:
         """Return points with the batch's value of every factor that is hard to change."""
@@ -194,17 +199,6 @@ class _Seat:
         moved[:, hard] = first[hard]
         kept = moved[np.asarray(self.question.feasible(moved), dtype=bool)]
         return kept if len(kept) else first[None, :]
-
-    def _margin(self, pool: Floats) -> dict[str, Floats]:
-        """Return the room to keep from limits per output and point: scatter of the next build about its mean."""
-        model, question = self.question.model, self.question
-        mean, build = (
-            model.draws(
-                pool, _DRAWS, kind, np.random.default_rng(1), question.setting_sd, marginal=False, glance=True
-            )
-            for kind in (Probability.MEAN, question.kind)
-        )
-        return {name: _ROOM * np.std(build[name] - mean[name], axis=0) for name in mean}
 
     def _pick(self, pool: Floats, worth: Floats) -> int:
         """Return the best row that is not a near copy of a build; near ties go to the shorter build."""
@@ -222,55 +216,41 @@ class _Seat:
         taken = np.round(np.asarray(minutes(pool[close]), dtype=float), 3)
         return int(close[np.lexsort((-worth[close], taken))[0]])
 
-    def _proposal(self, point: Floats, reason: str, kind: str, gain: float = 0.0) -> Proposal:
+    def _described(self, pool: Floats, row: int) -> Proposal:
+        """Return the proposal of a row, with the sentence that fits what it is."""
+        point = pool[row]
         chance = float(self.asked.pass_shares(point[None, :], 400, self.rng)[0][0])
-        text = reason.format(chance=f"{chance:.2f}")
-        return Proposal(self.question.space.settings(point), text, kind, chance, gain)
-
-    def _reach(self, pool: Floats, chance: Floats) -> Proposal:
-        """Return the likeliest point, a factor in the objective weighed as the same factor of probability."""
-        cost = self.question.cost(pool)
-        slow = np.log(cost) if np.all(cost > 0.0) else (cost - cost.min()) / max(float(np.ptp(cost)), 1e-12)
-        worth = chance - slow
-        row = self._pick(pool, np.exp((worth - worth.max()) / 3.0))
-        reason = "Likely to meet all specifications with room for scatter, and fast (probability {chance})."
-        return self._proposal(pool[row], reason, "reach")
-
-    def _improve(self, pool: Floats, draws: Mapping[str, Floats], chance: Floats) -> Proposal:
-        now = self._cost_now()
-        saving = np.maximum(0.0, now - self.question.cost(pool)) / abs(now)
-        held = np.all(list(passing(draws, self.question.criteria).values()), axis=0).mean(axis=0)
-        gain = saving * np.minimum(np.exp(chance), held)
-        if not float(gain.max()) > 0.0:
-            return self._edge(pool, draws, None)
-        row = self._pick(pool, gain)
-        word = "shortens" if self.question.objective.response == "build_min" else "improves"
-        share = f"{100 * saving[row]:.0f} %"
-        reason = f"{word.capitalize()} the present recipe by {share} if it passes (probability {{chance}})."
-        return self._proposal(pool[row], reason, "improve", float(gain[row]))
-
-    def _edge(self, pool: Floats, draws: Mapping[str, Floats], cost: float | None) -> Proposal:
-        held = np.all(list(passing(draws, self.question.criteria).values()), axis=0).mean(axis=0)
-        shrunk = (held * _DRAWS + 0.5) / (_DRAWS + 1.0)
-        entropy = -shrunk * np.log(shrunk) - (1.0 - shrunk) * np.log1p(-shrunk)
-        if cost is not None:
-            slower = np.maximum(0.0, self.question.cost(pool) - cost) / abs(cost)
-            entropy = entropy * np.exp(-4.0 * slower)  # the edge that matters is the fast one
-        row = self._pick(pool, entropy)
-        reason = "Lies where passing is least certain (probability {chance}): shows where the window ends."
-        return self._proposal(pool[row], reason, "edge")
+        told = f"{chance:.2f}"
+        settings, saving = self.question.space.settings(point), 0.0
+        if self.window is not None:
+            now = self._cost_now()
+            saving = (now - float(self.question.cost(point[None, :])[0])) / max(abs(now), 1e-12)
+        if self.window is not None and saving > 0.0 and chance >= _LONG_SHOT:
+            word = "Shortens" if self.question.objective.response == "build_min" else "Improves"
+            reason = f"{word} the present recipe by {100 * saving:.0f} % if it passes (probability {told})."
+            return Proposal(settings, reason, "improve", chance, saving * chance)
+        if chance >= 0.5:
+            reason = f"Likely to meet all specifications (probability {told}), and fast."
+            return Proposal(settings, reason, "reach", chance)
+        reason = (
+            f"Passing is uncertain here (probability {told}): shows where the window ends on the fast side."
+        )
+        return Proposal(settings, reason, "edge", chance)
 
     def _repeat_due(self, number: int, batch: Sequence[Proposal]) -> bool:
         window = self.window
-        if window is None or window.recipe.probability < 0.3 or any(item.kind == "repeat" for item in batch):
+        if (
+            window is None
+            or window.recipe.probability < _REPEAT_FROM
+            or any(item.kind == "repeat" for item in batch)
+        ):
             return False
         return number % _REPEAT_EVERY == _REPEAT_EVERY - 1
 
     def _repeat(self, window: Window) -> Proposal:
-        reason = (
-            "Builds the present recipe (probability {chance}): shows whether it holds and how builds differ."
-        )
-        return self._proposal(window.recipe.point, reason, "repeat")
+        chance = float(self.asked.pass_shares(window.recipe.point[None, :], 400, self.rng)[0][0])
+        reason = f"Builds the present recipe (probability {chance:.2f}): shows whether it holds and how builds differ."
+        return Proposal(self.question.space.settings(window.recipe.point), reason, "repeat", chance)
 
     def _spread(self, batch: Sequence[Proposal]) -> Proposal:
         space = self.question.space

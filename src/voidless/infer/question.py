@@ -70,6 +70,17 @@ class Question:
         draws = self.model.draws(points, 48, Probability.MEAN, np.random.default_rng(0), marginal=False)
         return np.asarray(sign * draws[name].mean(axis=0))
 
+    def merit(self, cost: Floats) -> Floats:
+        """
+        Return how much better than the worst each cost is, `(n,)`: as a logarithm where all have one sign. [1]
+
+        One more is then a factor of 2.7 in the objective; otherwise a standard deviation of it.
+        """
+        value = cost if self.objective.sense is Sense.MINIMISE else -cost
+        if np.all(value > 0.0):
+            return np.asarray(np.abs(np.log(value) - np.log(value[np.argmax(cost)])))
+        return np.asarray((cost.max() - cost) / max(float(np.std(cost)), 1e-12))
+
     def pass_shares(
         self,
         points: Floats,

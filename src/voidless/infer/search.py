@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 from voidless.campaign.space import Space
 from voidless.errors import InputError
 
-__all__ = ["Feasible", "candidates", "even_points", "near"]
+__all__ = ["Feasible", "candidates", "even_points", "front", "near"]
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
+Ints = NDArray[np.int64]
 Feasible = Callable[[Floats], Bools]
 
 _REACH = (0.15, 0.06, 0.025)
@@ -71,6 +72,13 @@ def candidates(space: Space, feasible: Feasible, count: int, rng: np.random.Gene
             "Widen a range, or lower speed, layer thickness or width.",
         )
     return np.asarray(found[rng.permutation(len(found))[:count]])
+
+
+def front(cost: Floats, chance: Floats, levels: Sequence[float], each: int) -> Ints:
+    """Return rows of least cost at every level of probability, levels as shares of the highest one."""
+    highest, order = float(chance.max()), np.argsort(cost, kind="stable")
+    kept = [order[chance[order] >= level * highest][:each] for level in levels]
+    return np.unique(np.concatenate([*kept, np.argsort(-chance, kind="stable")[:each]]))
 
 
 def near(space: Space, feasible: Feasible, centres: Floats, each: int, rng: np.random.Generator) -> Floats:

@@ -88,7 +88,8 @@ def variance_shares(model: CampaignModel, rng: np.random.Generator, count: int =
     basis, owners = _basis(unit, names)
     solve = np.asarray(np.linalg.pinv(basis))
     draws = surface_draws(model, model.space.from_unit(unit), count, rng)
-    return {name: _shares(values, solve, owners, names) for name, values in draws.items()}
+    learned = (*model.outputs, *model.derived)
+    return {name: _shares(draws[name], solve, owners, names) for name in learned}
 
 
 def _basis(unit: Floats, names: tuple[str, ...]) -> tuple[Floats, list[tuple[str, ...]]]:

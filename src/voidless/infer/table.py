@@ -13,9 +13,11 @@ from numpy.typing import NDArray
 from voidless.campaign.space import Space
 from voidless.campaign.types import Bound, Build, BuildOutcome, Observation
 from voidless.errors import InputError
+from voidless.infer.pairs import RATIO, RATIO_PARTS, paired
 from voidless.infer.prior import Prior
+from voidless.infer.response import ResponseTable
 
-__all__ = ["ResponseTable", "TrainingData", "output_name", "reduce_observations"]
+__all__ = ["TrainingData", "output_name", "reduce_observations"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -56,44 +58,6 @@ class TrainingData:
     setting_sd: Mapping[str, float] = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
-class ResponseTable:
-    """
-    What was measured of one response, one row per build (and one per censored specimen).
-
-    Attributes
-    ----------
-    name, quantity : str
-        Output name such as `size_error_mm:hole`, and the quantity it belongs to.
-    rows : (n,) int array
-        Position of each row's build in `TrainingData.builds`.
-    values : (n,) float array
-        Mean of the build's specimens, or the limit of a censored specimen. [unit of the quantity]
-    counts : (n,) float array
-        Specimens behind each mean. [1]
-    variances : (n,) float array
-        Variance of each mean that its stated measurement uncertainties give. [unit squared]
-    sides : (n,) int array
-        0 exact, 1 the value is a lower bound, -1 an upper bound.
-    squares_within, freedom_within : float
-        Sum of squares of specimens about their build's mean, and its degrees of freedom.
-    squares_reading, freedom_reading : float
-        The same of readings about their specimen's mean.
-    """
-
-    name: str
-    quantity: str
-    rows: Ints
-    values: Floats
-    counts: Floats
-    variances: Floats
-    sides: Ints
-    squares_within: float = 0.0
-    freedom_within: float = 0.0
-    squares_reading: float = 0.0
-    freedom_reading: float = 0.0
-
-
 def output_name(quantity: str, feature: str) -> str:
     """Return the name under which a quantity, or one feature of it, is modelled."""
     return f"{quantity}:{feature}" if feature else quantity
@@ -122,8 +86,9 @@ def reduce_observations(data: TrainingData) -> dict[str, ResponseTable]:
     -----
     Rows with the same response, build and specimen are repeated readings and are averaged first; then
     specimens are averaged within their build. Where no build holds two specimens but some hold two
-    readings, the readings take the specimens' place. `z_ratio` rows are used only when through-layer
-    and in-plane strengths are not both there: the ratio is never learned twice.
+    readings, the readings take the specimens' place. Where through-layer and in-plane strengths are both there,
+    `z_ratio` is formed from the two of each build and rows of `z_ratio` are not used; where fewer than half of the
+    builds have both, the strengths are learned apart and the ratio follows from them.
     """
     place = {(build.label, build.run): row for row, build in enumerate(data.builds)}
     grouped: dict[str, dict[int, dict[str, list[Observation]]]] = defaultdict(
@@ -137,12 +102,16 @@ def reduce_observations(data: TrainingData) -> dict[str, ResponseTable]:
         if data.builds[row].outcome is not BuildOutcome.OK:
             continue  # what a failed build left behind is not what its settings make
         grouped[output_name(item.key.quantity, item.key.feature)][row][item.specimen].append(item)
-    both = {"strength_z_mpa", "strength_xy_mpa"} <= set(grouped)
-    return {
-        name: _table(name, by_build)
-        for name, by_build in sorted(grouped.items())
-        if _wanted(name.split(":")[0], data.responses) and not (both and name == "z_ratio")
-    }
+    tables = {name: _table(name, by_build) for name, by_build in sorted(grouped.items())}
+    if set(RATIO_PARTS) <= set(tables):
+        tables.pop(RATIO, None)
+        parts = [tables[name] for name in RATIO_PARTS]
+        pairs = paired(*parts)
+        most = max(np.unique(part.rows).size for part in parts)
+        if pairs is not None and 2 * np.unique(pairs.rows).size >= most:
+            tables[RATIO] = pairs
+    apart = RATIO not in tables
+    return {name: table for name, table in tables.items() if _wanted(table.quantity, data.responses, apart)}
 
 
 def _check(item: Observation) -> None:
@@ -155,10 +124,10 @@ def _check(item: Observation) -> None:
         )
 
 
-def _wanted(quantity: str, responses: tuple[str, ...] | None) -> bool:
+def _wanted(quantity: str, responses: tuple[str, ...] | None, apart: bool) -> bool:
     if responses is None or quantity in responses:
         return True
-    return quantity in ("strength_z_mpa", "strength_xy_mpa") and "z_ratio" in responses
+    return apart and quantity in RATIO_PARTS and RATIO in responses
 
 
 def _row_of(item: Observation, place: Mapping[tuple[str, str], int], builds: Sequence[Build]) -> int:

@@ -17,7 +17,7 @@ from voidless.infer.criteria import unknown_responses
 from voidless.infer.front import Trade, trade_off
 from voidless.infer.learned import CampaignModel
 from voidless.infer.question import Question
-from voidless.infer.search import Feasible, candidates, near
+from voidless.infer.search import Feasible, candidates, front, near
 from voidless.infer.tolerance import Tolerances, tolerances
 
 __all__ = ["Question", "Recipe", "Window", "find_window"]
@@ -28,9 +28,12 @@ Ints = NDArray[np.int64]
 _EVEN = 4096
 _FINALISTS = 320
 _LEVELS = (0.8, 0.9, 0.95)
-# Where nothing can be claimed, points this near to the likeliest one count as equal and the best objective
-# decides: the last hundredth of probability is often bought with several times the build time.
-_AS_LIKELY = 0.95
+# Where nothing can be claimed, the recipe is the setting that gives most good builds for its time, but never one
+# that is much less likely to pass than another: the last hundredth of probability often costs several times the
+# build time, and half the probability is no recipe.
+_AS_LIKELY = 0.6
+# Shares of the highest probability at which the best objectives are looked at.
+_OF_HIGHEST = (0.6, 0.75, 0.85, 0.95)
 _ROUNDS = 4
 _OF_EACH = 32
 # Fresh draws at the chosen point: a Monte-Carlo error of 0.005 at 0.9.
@@ -179,7 +182,7 @@ def find_window(
     seeds : (m, k) float array or None
         Points to judge besides the program's own, such as builds and the usual settings. [shop units]
     brief : bool
-        Whether tolerances, box and trade-off are left out: what choosing the next builds needs is less.
+        Whether tolerances, box, trade-off and shares are left out: what choosing the next builds needs is less.
 
     Returns
     -------
@@ -220,9 +223,9 @@ def find_window(
     recipe, levels = _choose(question, pool, judged, generator)
     best = max(float(glanced.max()), float(judged.max()))
     blocked, because = blocking(glanced_alone, alone, best)
-    certain, likely = _shares(question, even, glanced, luck)
+    nothing = float("nan")
+    shares = (nothing, nothing) if brief else _shares(question, even, glanced, luck)
     margins = _NO_MARGINS if brief else _margins(question, recipe, pool, generator)
-    shares = certain, likely
     return _window(question, recipe, levels, (blocked, because), shares, margins, pool, judged, generator)
 
 
@@ -233,16 +236,9 @@ def _promising(question: Question, even: Floats, chance: Floats, alone: Mapping[
 
 
 def _merit(question: Question, points: Floats, screen: Floats) -> Ints:
-    """Return points in order of promise: likely ones by objective, then the rest by probability."""
-    cost = question.cost(points)
-    enough = screen >= question.confidence
-    order = np.lexsort((cost, ~enough))
-    first = order[: int(np.count_nonzero(enough))][: _FINALISTS // 2]
-    by_chance = np.argsort(-screen, kind="stable")[: _FINALISTS // 2]
-    # between the two: points that may yet reach the confidence, fastest first
-    maybe = np.flatnonzero(screen >= 0.6 * max(float(screen.max()), 1e-9))
-    between = maybe[np.argsort(cost[maybe], kind="stable")][: _FINALISTS // 4]
-    return np.unique(np.concatenate([first, by_chance, between]))
+    """Return rows of promise: at several levels of probability the best objectives, and the likeliest."""
+    share = question.confidence / max(float(screen.max()), 1e-9)
+    return front(question.cost(points), screen, (*_OF_HIGHEST, min(share, 1.0)), _FINALISTS // 4)
 
 
 def _refine(question: Question, points: Floats, luck: int, rng: np.random.Generator) -> Floats:
@@ -254,10 +250,8 @@ def _refine(question: Question, points: Floats, luck: int, rng: np.random.Genera
 
     for _ in range(_ROUNDS):
         screen = screened(pool, glance=False)
-        best = pool[np.argsort(-screen, kind="stable")[:12]]
-        enough = pool[screen >= min(question.confidence, float(screen.max()))]
-        fast = enough[np.argsort(question.cost(enough), kind="stable")[:20]]
-        fresh = near(question.space, question.feasible, np.vstack([best, fast]), 24, rng)
+        best = pool[front(question.cost(pool), screen, _OF_HIGHEST, 8)]
+        fresh = near(question.space, question.feasible, best, 24, rng)
         fresh = fresh[_merit(question, fresh, screened(fresh, glance=True))]
         pool = np.unique(np.vstack([pool, fresh]), axis=0)
         pool = np.asarray(pool[_merit(question, pool, screened(pool, glance=False))])
@@ -272,7 +266,7 @@ def _choose(
     levels = sorted({question.confidence, *_LEVELS})
     short = np.concatenate([_fastest(cost, judged, level - 0.03, 16) for level in levels])
     likeliest = np.argsort(-judged, kind="stable")[:16]
-    nearly = _fastest(cost, judged, _AS_LIKELY * float(judged.max()), 16)
+    nearly = _hopeful(question, cost, judged, 24)
     finalists = np.unique(np.concatenate([short, likeliest, nearly]))
     again, _ = question.pass_shares(pool[finalists], 1200, rng)
     exact = question.cost(pool[finalists], exact=True)
@@ -284,7 +278,7 @@ def _choose(
             if item.probability >= level:
                 found[level] = item
                 break
-    top = int(_fastest(exact, again, _AS_LIKELY * float(again.max()), 1)[0])
+    top = int(_hopeful(question, exact, again, 1)[0])
     chosen = found.get(question.confidence)
     if chosen is None:
         chosen = _recipe(question, pool[finalists[top]], float(exact[top]), rng)
@@ -297,6 +291,14 @@ def _fastest(cost: Floats, probability: Floats, level: float, count: int) -> Int
     scale = max(float(np.median(np.abs(cost))), 1e-12)
     order = np.lexsort((-probability[enough], np.round(cost[enough] / scale, 3)))
     return np.asarray(enough[order][:count])
+
+
+def _hopeful(question: Question, cost: Floats, probability: Floats, count: int) -> Ints:
+    """Return rows by probability of passing times merit, none much less likely than the likeliest."""
+    enough = np.flatnonzero(probability >= _AS_LIKELY * float(probability.max()))
+    chance = np.maximum(probability[enough], 1e-12)
+    worth = np.log(chance) + question.merit(cost[enough])
+    return np.asarray(enough[np.argsort(-worth, kind="stable")][:count])
 
 
 def _recipe(question: Question, point: Floats, cost: float, rng: np.random.Generator) -> Recipe:

@@ -57,8 +57,41 @@ def test_predictions_come_near_the_truth():
         assert np.mean((found[name].low <= true) & (true <= found[name].high)) > 0.85
 
 
-def test_the_ratio_is_joint_and_derived():
-    model, at = fitted(), points(5, 3)
+def test_the_ratio_is_learned_as_one():
+    """What moves both strengths of a build alike leaves the ratio alone: its scatter is a third of the quotient's."""
+    rng = np.random.default_rng(4)
+    builds, observations = lab.campaign(points(24), rng, scatter=0.2)
+    common = dict(zip((build.label for build in builds), rng.standard_normal(24), strict=True))
+    moved = [
+        replace(item, value=item.value * (1.0 + 0.08 * common[item.build]))
+        if item.key.quantity.startswith("strength")
+        else item
+        for item in observations
+    ]
+    model = fit_model(TrainingData(lab.SPACE, builds, moved), rng)
+    ratio, noise = model.noise["z_ratio"], model.noise
+    apart = (
+        np.hypot(noise["strength_z_mpa"].between / 30.0, noise["strength_xy_mpa"].between / 46.0)
+        * 30.0
+        / 46.0
+    )
+    assert ratio.between < apart / 3.0
+    at = points(100, 9)
+    means = lab.truth(at)
+    true = means["strength_z_mpa"] / means["strength_xy_mpa"]
+    found = model.predict(at)["z_ratio"]
+    assert np.sqrt(np.mean((found.mean - true) ** 2)) < 0.3 * np.std(true)
+    assert np.mean((found.low <= true) & (true <= found.high)) > 0.85
+
+
+def test_strengths_of_different_builds_still_give_a_ratio():
+    def alternate(builds, observations):
+        names = ("strength_z_mpa", "strength_xy_mpa")
+        even = {build.label for build in builds[::2]}
+        kept = [o for o in observations if o.key.quantity == names[o.build in even]]
+        return builds, kept
+
+    model, at = fitted(change=alternate), points(5, 3)
     draws = model.draws(at, 64, Probability.MEAN, np.random.default_rng(0))
     assert draws["z_ratio"] == pytest.approx(draws["strength_z_mpa"] / draws["strength_xy_mpa"])
     assert draws["z_ratio"].shape == (64, 5)
@@ -217,8 +250,11 @@ def test_physics_alone_before_any_build():
     rng = np.random.default_rng(0)
     model = fit_model(TrainingData(lab.SPACE, [], [], Physics(), {}, ("clarity", "z_ratio")), rng)
     assert model.basis == "prior"
-    assert set(model.responses) == {"clarity", "strength_z_mpa", "strength_xy_mpa", "z_ratio"}
+    assert set(model.responses) == {"clarity", "z_ratio"}
     at = points(4, 3)
+    strengths = Physics()(at, np.zeros(1))
+    ratio = model.predict(at)["z_ratio"]
+    assert ratio.mean == pytest.approx(strengths[:, 1] / strengths[:, 2], abs=0.05)
     found = model.predict(at)["clarity"]
     assert found.mean == pytest.approx(lab.truth(at)["clarity"] - 0.05, abs=0.03)
     assert np.all(found.high - found.low > 0.1)

@@ -69,10 +69,46 @@ def test_every_feature_is_an_output_of_its_own():
     assert set(tables) == {"size_error_mm:hole", "size_error_mm:pin"}
 
 
-def test_the_ratio_is_never_learned_twice():
-    both = [seen(1, "strength_z_mpa", 30.0), seen(1, "strength_xy_mpa", 40.0), seen(1, "z_ratio", 0.75)]
-    assert set(reduced(both)) == {"strength_z_mpa", "strength_xy_mpa"}
-    assert set(reduced(both[1:])) == {"strength_xy_mpa", "z_ratio"}
+def test_the_ratio_is_formed_build_by_build():
+    """Rows of the ratio itself give way; scatter within builds is that of both strengths, to first order."""
+    rows = [seen(1, "strength_z_mpa", v, str(i)) for i, v in enumerate((29.0, 31.0))]
+    rows += [seen(1, "strength_xy_mpa", v, str(i)) for i, v in enumerate((38.0, 40.0, 42.0))]
+    both = [*rows, seen(1, "z_ratio", 0.9)]
+    table = reduced(both)["z_ratio"]
+    assert table.values == pytest.approx([0.75])
+    part = (2.0 + 0.75**2 * 4.0) / 40.0**2  # variance of one pair of specimens
+    assert table.squares_within == pytest.approx(table.freedom_within * part)
+    assert table.freedom_within == 1.0
+    mean = (2.0 / 2.0 + 0.75**2 * 4.0 / 3.0) / 40.0**2
+    assert part / table.counts == pytest.approx([mean])
+    assert set(reduced(both[2:])) == {"strength_xy_mpa", "z_ratio"}
+
+
+def test_a_bound_of_one_strength_is_a_bound_of_the_ratio():
+    whole = [seen(1, "strength_z_mpa", 30.0, "a"), seen(1, "strength_xy_mpa", 40.0, "a")]
+    broke = seen(1, "strength_z_mpa", 20.0, "b", bound=Bound.LOWER)
+    table = reduced([*whole, broke])["z_ratio"]
+    assert sorted(zip(table.values.tolist(), table.sides.tolist(), strict=True)) == [(0.5, 1), (0.75, 0)]
+    below = seen(1, "strength_xy_mpa", 60.0, "b", bound=Bound.LOWER)
+    table = reduced([*whole, below])["z_ratio"]
+    assert sorted(zip(table.values.tolist(), table.sides.tolist(), strict=True)) == [(0.5, -1), (0.75, 0)]
+
+
+def test_uncertainties_of_both_strengths_enter_the_ratio():
+    rows = [
+        seen(1, "strength_z_mpa", 30.0, uncertainty=0.6),
+        seen(1, "strength_xy_mpa", 40.0, uncertainty=1.2),
+    ]
+    table = reduced(rows)["z_ratio"]
+    assert np.sqrt(table.variances) == pytest.approx([0.75 * np.hypot(0.02, 0.03)])
+
+
+def test_strengths_are_learned_apart_where_few_builds_have_both():
+    rows = [seen(1, "strength_z_mpa", 30.0), seen(1, "strength_xy_mpa", 40.0)]
+    rows += [seen(number, "strength_xy_mpa", 41.0) for number in (2, 3)]
+    builds = [build(1), build(2), build(3)]
+    assert set(reduced(rows, builds)) == {"strength_xy_mpa", "strength_z_mpa"}
+    assert set(reduced(rows[:3], builds)) == {"strength_xy_mpa", "strength_z_mpa", "z_ratio"}
 
 
 def test_values_of_failed_builds_are_not_used():
@@ -83,7 +119,9 @@ def test_values_of_failed_builds_are_not_used():
 
 def test_only_wanted_responses_and_what_they_need():
     rows = [seen(1, "strength_z_mpa", 30.0), seen(1, "strength_xy_mpa", 40.0), seen(1, "clarity", 0.6)]
-    assert set(reduced(rows, responses=("z_ratio",))) == {"strength_z_mpa", "strength_xy_mpa"}
+    assert set(reduced(rows, responses=("z_ratio",))) == {"z_ratio"}
+    apart = [rows[0], seen(2, "strength_xy_mpa", 40.0), rows[2]]
+    assert set(reduced(apart, responses=("z_ratio",))) == {"strength_z_mpa", "strength_xy_mpa"}
 
 
 def test_values_without_build_and_run_are_left_to_summaries():
