@@ -73,6 +73,8 @@ def build_scatter(values: Sequence[Sequence[float]]) -> BuildScatter:
         )
     sizes = np.array([group.size for group in groups], dtype=float)
     total, count = float(sizes.sum()), len(groups)
+    origin = groups[0][0]  # taken off so that large values that differ little keep their digits
+    groups = [group - origin for group in groups]
     means = np.array([group.mean() for group in groups])
     grand = float((sizes * means).sum() / total)
     above = float((sizes * (means - grand) ** 2).sum()) / (count - 1)
@@ -81,7 +83,7 @@ def build_scatter(values: Sequence[Sequence[float]]) -> BuildScatter:
     effective = float((total - (sizes**2).sum() / total) / (count - 1))
     spread = max(0.0, (above - within) / effective) if total > count else above
     return BuildScatter(
-        count, int(total), float(means.mean()), above, within, effective,
+        count, int(total), float(origin + means.mean()), above, within, effective,
         float(np.sqrt(spread)), float(np.sqrt(within)),
     )  # fmt: skip
 
