@@ -11,7 +11,7 @@ intervals that hold it, the median error and the width against the interval that
 from __future__ import annotations
 
 import sys
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -139,10 +139,14 @@ def record(truth: Truth, length_mm: float, rng: np.random.Generator) -> tuple[Cu
     return curve, strain
 
 
-def strength_tests(truth: Truth, tests: int, rng: np.random.Generator) -> dict[str, np.ndarray]:
+def strength_tests(given: Truth, tests: int, rng: np.random.Generator) -> dict[str, np.ndarray]:
     """Return error and standard uncertainty of each reduced value, as shares of its truth. (tests, 2)"""
     found: dict[str, list[tuple[float, float]]] = {}
+    truth = given
     for _ in range(tests):
+        # A strength that always lies at the same place between two digits would show one error of rounding, not its spread.
+        digit_mpa = truth.digit_n / SECTION
+        truth = replace(truth, top_mpa=given.top_mpa + digit_mpa * rng.uniform(-0.5, 0.5))
         curve, _ = record(truth, 115.0, rng)
         for method in ("maximum", "iso527_2012"):
             result = reduce_tensile(curve, SECTION, method=method, bench=Bench())
