@@ -12,11 +12,12 @@ __all__ = ["smooth_peak"]
 Floats = NDArray[np.float64]
 
 FEWEST = 6
-CROSSED = 0.75
+CROSSED = 0.9
 """
 Error of the top of a parabola through readings rounded to a last digit, over that digit's own standard
 uncertainty and times the root of the digits that the course crosses: 0.72 to 0.76 for 2 to 12 digits without
-noise, less with noise (simulated, 3,000 tops each; tests/unit/measure/test_series.py). [1]
+noise, less with noise (simulated, 3,000 tops each; tests/unit/measure/test_series.py); a quarter more for tops
+that lie to one side of their stretch. [1]
 """
 ALLOWANCE = (0.5, 3.0)
 """
