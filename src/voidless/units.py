@@ -74,6 +74,7 @@ _UNITS = _table(
     ("kg/m3", "density", 1.0, "kg/m³"),
     ("kJ/m2", "impact", 1e3, "kJ/m² kJ/m^2"),
     ("J/m2", "impact", 1.0, "J/m²"),
+    ("J/m", "impact by width", 1.0, ""),
     ("Pa m3/s", "leak", 1.0, "Pa·m3/s Pa·m³/s"),
     ("mbar l/s", "leak", 0.1, ""),
     ("mm/s", "speed", 1e-3, ""),

@@ -6,10 +6,17 @@ import dataclasses
 
 import numpy as np
 
+from voidless.campaign.types import Observation, ResponseKey
 from voidless.errors import QuestionError
 from voidless.measure.curves.read import Curve, read_curves
-from voidless.measure.files.labels import labels
-from voidless.measure.flexure.reduce import Bar, flexural_strain, flexural_stress, reduce_flexure
+from voidless.measure.files.labels import Labels, labels
+from voidless.measure.flexure.reduce import (
+    Bar,
+    FlexureResult,
+    flexural_strain,
+    flexural_stress,
+    reduce_flexure,
+)
 from voidless.measure.picture import curve_of, mark_of, picture_of
 from voidless.measure.results import Answers, Reading
 
@@ -18,7 +25,7 @@ __all__ = ["read_flexure"]
 
 def read_flexure(name: str, data: bytes, answers: Answers) -> Reading:
     """
-    Return what the bending curves of a file say; no response carries it, so it stays in `reduced`.
+    Return flexural strength and modulus of the bending curves of a file.
 
     Parameters
     ----------
@@ -32,14 +39,15 @@ def read_flexure(name: str, data: bytes, answers: Answers) -> Reading:
     Returns
     -------
     reading : Reading
-        One entry a curve.
+        `flexural_strength_mpa` and, where the curve has a straight part, `flexural_modulus_gpa` of each curve
+        (not where deflection is crosshead travel: that modulus is apparent).
 
     Raises
     ------
     QuestionError
         A unit or a size is not known, or the file has no deflection.
     """
-    label, reduced, notes = labels(name), [], []
+    label, observations, reduced, notes = labels(name), [], [], []
     for curve in read_curves(data, name, answers.units):
         bar = _bar(curve, name, answers)
         travel = curve.channels.get("extension_mm", curve.channels.get("travel_mm"))
@@ -60,8 +68,32 @@ def read_flexure(name: str, data: bytes, answers: Answers) -> Reading:
             {"kind": "flexure", "name": curve.name, "run": label.run, "build": label.build, "specimen": label.specimen,
              **dataclasses.asdict(found), **dataclasses.asdict(bar), "picture": picture}
         )  # fmt: skip
+        measured = "extension_mm" in curve.channels
+        observations += _observations(label, found, measured)
+        if not measured:
+            notes.append(f"{curve.name}: modulus apparent, by crosshead travel; no result is stored for it")
         notes += [*curve.warnings, *(f"{curve.name}: {flag}" for flag in found.flags)]
-    return Reading((), tuple(reduced), tuple(dict.fromkeys(notes)))
+    return Reading(tuple(observations), tuple(reduced), tuple(dict.fromkeys(notes)))
+
+
+def _observations(label: Labels, found: FlexureResult, measured: bool) -> list[Observation]:
+    """Return what a curve gives; a modulus by crosshead travel holds the machine's own give and is none."""
+    values = [
+        ("flexural_strength_mpa", "iso178", found.strength_mpa, found.strength_uncertainty_mpa),
+        ("flexural_modulus_gpa", "iso178_regression", found.regression_gpa, found.modulus_uncertainty_gpa),
+    ]
+    return [
+        Observation(
+            label.run,
+            label.build,
+            label.specimen,
+            ResponseKey(name, method, label.direction),
+            value,
+            uncertainty=uncertainty,
+        )
+        for name, method, value, uncertainty in (values if measured else values[:1])
+        if value is not None
+    ]
 
 
 def _bar(curve: Curve, name: str, answers: Answers) -> Bar:

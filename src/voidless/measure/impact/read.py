@@ -43,7 +43,7 @@ def read_impact(name: str, data: bytes, answers: Answers) -> Reading:
     Returns
     -------
     reading : Reading
-        `charpy_kj_m2` by Charpy methods; Izod and J/m stay in `reduced`, for no response carries them.
+        `charpy_kj_m2`, `izod_kj_m2` (ISO 180) or `izod_j_m` (ASTM D256), one a blow.
 
     Raises
     ------
@@ -72,23 +72,13 @@ def read_impact(name: str, data: bytes, answers: Answers) -> Reading:
              "unit": found.unit, "energy_j": found.energy_j, "break_type": blow.break_type.value, "notch_made": notch,
              "flags": found.flags}
         )  # fmt: skip
-        if method.charpy:
-            stated = {"break_type": blow.break_type.value, "notch_made": notch}
-            key = ResponseKey(
-                "charpy_kj_m2", method.name, conditions=tuple((k, v) for k, v in stated.items() if v)
-            )
-            bound = Bound.EXACT if found.counts else Bound.LOWER
-            observations.append(
-                Observation(
-                    label["run"],
-                    label["build"],
-                    label["specimen"],
-                    key,
-                    found.value,
-                    uncertainty=found.uncertainty,
-                    bound=bound,
-                )
-            )
+        stated = {"break_type": blow.break_type.value, "notch_made": notch}
+        key = ResponseKey(
+            method.response, method.name, conditions=tuple((k, v) for k, v in stated.items() if v)
+        )
+        bound = Bound.EXACT if found.counts else Bound.LOWER
+        run, build, specimen = label.values()
+        observations.append(Observation(run, build, specimen, key, found.value, found.uncertainty, bound))
     kinds = {str(item["break_type"]) for item in reduced}
     notes = (
         [f"{table.where}: break types {', '.join(sorted(kinds))} are not averaged together"]

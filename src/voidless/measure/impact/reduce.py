@@ -32,14 +32,14 @@ class ImpactMethod:
         Whether the width under the notch counts.
     per_width : bool
         Whether the energy is divided by width alone (ASTM D256, J/m).
-    charpy : bool
-        Whether the bar lies on two supports.
+    response : str
+        The response that its results are.
     """
 
     name: str
     notched: bool
     per_width: bool = False
-    charpy: bool = True
+    response: str = "charpy_kj_m2"
 
 
 METHODS = {
@@ -47,10 +47,10 @@ METHODS = {
     "iso179_1ea": ImpactMethod("iso179_1eA", True),
     "iso179_1eb": ImpactMethod("iso179_1eB", True),
     "iso179_1ec": ImpactMethod("iso179_1eC", True),
-    "iso180_u": ImpactMethod("iso180_U", False, charpy=False),
-    "iso180_a": ImpactMethod("iso180_A", True, charpy=False),
-    "iso180_b": ImpactMethod("iso180_B", True, charpy=False),
-    "astm_d256": ImpactMethod("astm_d256", True, per_width=True, charpy=False),
+    "iso180_u": ImpactMethod("iso180_U", False, response="izod_kj_m2"),
+    "iso180_a": ImpactMethod("iso180_A", True, response="izod_kj_m2"),
+    "iso180_b": ImpactMethod("iso180_B", True, response="izod_kj_m2"),
+    "astm_d256": ImpactMethod("astm_d256", True, per_width=True, response="izod_j_m"),
 }
 """
 Methods by lower-case name. 1: bar 80 x 10 x 4 mm; e: edgewise; U: unnotched; A, B, C: notch radius 0.25, 1.00 and
