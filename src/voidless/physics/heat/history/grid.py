@@ -1,0 +1,312 @@
+"""Beads as cells: a grid that follows the raster, who laid each cell and when, and which faces are welds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.errors import InputError
+from voidless.physics.guards import require_positive
+from voidless.physics.heat.history.lattice import Lattice, lattice_of
+from voidless.physics.heat.history.types import Method
+
+__all__ = ["Beads", "Cells", "cells_of"]
+
+Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+_GROUP = 4  # layers that become one row of the coarse body
+_BLOCK = 2e-3  # [m] size of the blocks that quiet columns are stepped in
+_MOST_COLUMNS = 20_000_000
+_SAME_PASS = 1.5  # cells nearer than this along the bead, over their distance, are one pass and no weld
+
+
+@dataclass(frozen=True, eq=False)
+class Beads:
+    """
+    Straight pieces of bead in the order in which they are laid. SI.
+
+    Attributes
+    ----------
+    start, end : (n, 2) float array
+        Ends of the centre line. [m]
+    layer : (n,) int array
+        Number of the layer, from 0.
+    time_start, time_end : (n,) float array
+        When the nozzle is at the ends. [s]
+    width : (n,) float array
+        Section over layer thickness: what the bead fills of a full layer. [m]
+    warm : (n,) float array
+        Temperature as laid. [K]
+    air : (n,) float array
+        Heat-transfer coefficient to the air while the piece is laid. [W/(m² K)]
+    joined : (n,) bool array
+        Whether the piece goes on from the end of the one before.
+    thick : (layers,) float array
+        Thickness of each layer. [m]
+    """
+
+    start: Floats
+    end: Floats
+    layer: Integers
+    time_start: Floats
+    time_end: Floats
+    width: Floats
+    warm: Floats
+    air: Floats
+    joined: NDArray[np.bool_]
+    thick: Floats
+
+    def __post_init__(self) -> None:
+        if not len(self.layer):
+            raise InputError("heat history", "no bead", "at least one", "Give a path that lays material.")
+        require_positive("Beads", width=self.width, warm=self.warm, thick=self.thick)
+        if not np.all(self.time_end >= self.time_start):
+            raise InputError("heat history", "a bead that ends before it starts", "rising times", "Check it.")
+
+    @property
+    def length(self) -> Floats:
+        """Length of each piece. [m]"""
+        return np.asarray(np.hypot(*(self.end - self.start).T))
+
+
+@dataclass(frozen=True, eq=False)
+class Cells:
+    """
+    The body as columns of cells, one cell a layer, in blocks of columns; events are cells in order of time.
+
+    Attributes
+    ----------
+    lattice : Lattice
+        Where the grid lies.
+    filled : float
+        Volume of the cells over volume of the beads: how well the grid keeps the volume. [1]
+    event_bead : (cells,) int array
+        Piece of bead that laid each cell, in order of time.
+    event_cell : (cells,) int array
+        Place of each event's cell among the cells.
+    """
+
+    lattice: Lattice
+    filled: float
+    coarse: int
+    fine: int
+    group: int
+    block_shape: tuple[int, int]
+    thick: Floats
+    body_thick: Floats
+    block_of: Integers
+    neighbour: Integers
+    first_layer: Integers
+    cell_start: Integers
+    member: Integers
+    block_first: Integers
+    block_cells: Integers
+    block_beside: Integers
+    block_border: Floats
+    block_air: Floats
+    welds: NDArray[np.uint8]
+    sides: NDArray[np.uint8]
+    event_column: Integers
+    event_layer: Integers
+    event_time: Floats
+    event_warm: Floats
+    event_air: Floats
+    event_bead: Integers
+    event_cell: Integers
+    event_xy: Floats
+
+    @property
+    def across(self) -> tuple[float, float]:
+        """Size of a cell. [m]"""
+        return self.lattice.across
+
+    @property
+    def columns(self) -> int:
+        """Number of columns."""
+        return self.block_of.size
+
+    @property
+    def blocks(self) -> int:
+        """Number of blocks."""
+        return self.block_cells.size
+
+    @property
+    def cells(self) -> int:
+        """Number of cells, those of gaps below bridges included."""
+        return self.welds.size
+
+
+def cells_of(beads: Beads, method: Method) -> Cells:
+    """
+    Return the cells that beads fill.
+
+    Parameters
+    ----------
+    beads : Beads
+        Pieces in the order in which they are laid.
+    method : Method
+        How finely to cut.
+
+    Returns
+    -------
+    cells : Cells
+        Each cell belongs to the bead whose centre line is nearest to its centre, within half the bead's width.
+
+    Raises
+    ------
+    InputError
+        The grid would be too large.
+    """
+    from voidless.physics.heat.history.raster import cover
+
+    lattice = lattice_of(beads, method)
+    if lattice.shape[0] * lattice.shape[1] > _MOST_COLUMNS:
+        raise InputError(
+            "heat history", f"{lattice.shape} columns", f"at most {_MOST_COLUMNS}", "Cut the path out."
+        )
+    across = lattice.across
+    local0, local1 = lattice.to_grid(beads.start), lattice.to_grid(beads.end)
+    order = np.argsort(beads.layer, kind="stable")
+    position = np.concatenate([[0.0], np.cumsum(beads.length)])[:-1]
+    joins = np.zeros((len(order), 2), dtype=bool)
+    joins[:, 0] = beads.joined
+    joins[:-1, 1] = beads.joined[1:]
+    place, layer, time, bead, along = cover(
+        order,
+        np.column_stack([local0, local1]),
+        beads.layer,
+        beads.time_start,
+        beads.time_end,
+        beads.width,
+        joins,
+        position,
+        lattice.shape,
+        across,
+    )
+    if not place.size:
+        raise InputError("heat history", "no cell is covered", "beads wider than nothing", "Check widths.")
+    order = np.argsort(time, kind="stable")
+    place, layer, time, bead, along = (a[order] for a in (place, layer, time, bead, along))
+    return _arrange(beads, method, lattice, place, layer, time, bead, along)
+
+
+def _arrange(
+    beads: Beads,
+    method: Method,
+    lattice: Lattice,
+    place: Integers,
+    layer: Integers,
+    time: Floats,
+    bead: Integers,
+    along: Floats,
+) -> Cells:
+    """Return columns, blocks and welds of covered places."""
+    across = lattice.across
+    shape = lattice.shape
+    where, column = np.unique(place, return_inverse=True)
+    number = np.full(shape[0] * shape[1], -1, dtype=np.int64)
+    number[where] = np.arange(where.size)
+    ix, iy = where // shape[1], where % shape[1]
+    padded = np.full((shape[0] + 2, shape[1] + 2), -1, dtype=np.int64)
+    padded[1:-1, 1:-1] = number.reshape(shape)
+    neighbour = np.stack(
+        [padded[ix, iy + 1], padded[ix + 2, iy + 1], padded[ix + 1, iy], padded[ix + 1, iy + 2]]
+    )
+    neighbour = np.ascontiguousarray(neighbour.T)
+    first = np.full(where.size, np.iinfo(np.int64).max)
+    last = np.full(where.size, -1)
+    np.minimum.at(first, column, layer)
+    np.maximum.at(last, column, layer)
+    start = np.concatenate([[0], np.cumsum(last - first + 1)])
+    cell = start[column] + layer - first[column]
+    welds = _welds(across, neighbour, column, layer, time, along, first, last, start, cell)
+    block_shape = tuple(max(1, round(_BLOCK / width)) for width in across)
+    tiles = (ix // block_shape[0]) * (shape[1] // block_shape[1] + 1) + iy // block_shape[1]
+    _, block_of = np.unique(tiles, return_inverse=True)
+    member = np.argsort(block_of, kind="stable")
+    counts = np.bincount(block_of)
+    beside, border, air = _borders(neighbour, block_of, counts.size, across)
+    thick = beads.thick
+    groups = -(-thick.size // _GROUP)
+    body_thick = np.add.reduceat(thick, np.arange(groups) * _GROUP)
+    layers = max(method.depth_layers, int(np.ceil(min(method.depth / thick.min(), thick.size))))
+    fine = max(method.fine_layers, int(np.ceil(method.fine_depth / thick.min())))
+    volume = float(np.sum(beads.length * beads.width * thick[beads.layer]))
+    return Cells(
+        lattice=lattice,
+        filled=float(thick[layer].sum()) * across[0] * across[1] / volume,
+        coarse=-(-max(layers - fine, 0) // _GROUP) * _GROUP,
+        fine=-(-fine // _GROUP) * _GROUP + _GROUP,
+        group=_GROUP,
+        block_shape=(block_shape[0], block_shape[1]),
+        thick=np.concatenate([thick, np.full(_GROUP, thick[-1])]),
+        body_thick=body_thick,
+        block_of=block_of.astype(np.int64),
+        neighbour=neighbour,
+        first_layer=first,
+        cell_start=start[:-1],
+        member=member,
+        block_first=np.concatenate([[0], np.cumsum(counts)]),
+        block_cells=counts,
+        block_beside=beside,
+        block_border=border,
+        block_air=air,
+        welds=welds,
+        sides=np.bitwise_or.reduceat(welds, start[:-1]),
+        event_column=column.astype(np.int64),
+        event_layer=layer,
+        event_time=time,
+        event_warm=beads.warm[bead],
+        event_air=beads.air[bead],
+        event_bead=bead,
+        event_cell=cell,
+        event_xy=lattice.from_grid(
+            np.column_stack([(ix[column] + 0.5) * across[0], (iy[column] + 0.5) * across[1]])
+        ),
+    )
+
+
+def _welds(
+    across: tuple[float, float],
+    neighbour: Integers,
+    column: Integers,
+    layer: Integers,
+    time: Floats,
+    along: Floats,
+    first: Integers,
+    last: Integers,
+    start: Integers,
+    cell: Integers,
+) -> NDArray[np.uint8]:
+    """Return for each cell a bit per neighbour laid earlier, in another pass of the nozzle."""
+    total = int(start[-1])
+    born, passed = np.full(total, np.inf), np.zeros(total)
+    born[cell], passed[cell] = time, along
+    welds = np.zeros(total, dtype=np.uint8)
+    for direction in range(4):
+        other = neighbour[column, direction]
+        there = (other >= 0) & (layer >= first[other]) & (layer <= last[other])
+        beside = np.where(there, start[other] + layer - first[other], 0)
+        far = np.abs(passed[beside] - along) > _SAME_PASS * across[direction // 2]
+        weld = there & (born[beside] < time) & far
+        welds[cell] |= np.where(weld, np.uint8(1 << direction), np.uint8(0))
+    return welds
+
+
+def _borders(
+    neighbour: Integers, block_of: Integers, blocks: int, across: tuple[float, float]
+) -> tuple[Integers, Floats, Floats]:
+    """Return neighbouring blocks `(blocks, 4)`, their common border and the border to the air. [1/m]"""
+    beside = np.full((blocks, 4), -1, dtype=np.int64)
+    border, air = np.zeros((blocks, 4)), np.zeros(blocks)
+    for direction in range(4):
+        face = 1.0 / across[direction // 2]
+        other = neighbour[:, direction]
+        air += face * np.bincount(block_of[other < 0], minlength=blocks)
+        out = (other >= 0) & (block_of[other] != block_of)
+        beside[block_of[out], direction] = block_of[other[out]]
+        border[:, direction] = face * np.bincount(block_of[out], minlength=blocks)
+    return beside, border, air

@@ -1,0 +1,179 @@
+"""Ticks: who is due, what is laid."""
+
+# mypy: disable-error-code="untyped-decorator, no-any-return"
+# ruff: noqa: C901 - compiled loops: one body each
+
+from __future__ import annotations
+
+from voidless.physics.heat.history.kernel.body import flush, step_body
+from voidless.physics.heat.history.kernel.compiled import add, append, called, inlined, wait, worker
+from voidless.physics.heat.history.kernel.rest import fall_asleep, quiet_since, wake_marked
+from voidless.physics.heat.history.kernel.rows import lowest, row_of, rows_below, stage_of
+from voidless.physics.heat.history.kernel.step import step_listed
+from voidless.physics.heat.history.state import Facts, State, Work
+
+__all__ = ["advance"]
+
+
+@called
+def lay(event: int, tick: int, facts: Facts, s: State) -> None:
+    """Lay one cell of a bead on its column."""
+    column, layer = s.event_column[event], s.event_layer[event]
+    block = s.f_block[column]
+    base = s.base[block]
+    thick = facts.sub * s.thick[layer]
+    add(s.ledger, 0, thick * s.event_warm[event])
+    if layer < base:  # a late bead deep below: its heat counts, its welds are not followed
+        deep = layer // facts.group
+        capacity = s.body_capacity[block, deep] + thick
+        warm = s.body[block, deep] * s.body_capacity[block, deep] + thick * s.event_warm[event]
+        s.body[block, deep] = warm / capacity
+        s.body_capacity[block, deep] = capacity
+        return
+    local = layer - base
+    first, high = row_of(local, facts), rows_below(local, facts)
+    for r in range(s.rows[column], high):
+        s.warm[column, r] = 0.0
+        s.pending[column, r] = 0.0
+        s.share[column, r] = 0.0
+    stage = stage_of(base, facts)
+    for r in range(first, high):
+        part = 1.0 if local >= facts.coarse else thick / s.row_thick[stage, r]
+        before = s.share[column, r]
+        s.warm[column, r] = (s.warm[column, r] * before + s.event_warm[event] * part) / (before + part)
+        s.pending[column, r] *= before / (before + part)
+        s.share[column, r] = min(before + part, 1.0)
+    s.rows[column] = max(s.rows[column], high)
+    s.born[column] = tick
+    s.top[column] = layer
+    s.top_known[column] = max(s.top_known[column], layer)
+    s.gaps[column] = 0
+    for r in range(lowest(base, facts), s.rows[column]):
+        if s.share[column, r] < 1.0 - 1e-9:
+            s.gaps[column] = 1
+
+
+@inlined
+def next_due(tick: int, grown: float, most: int) -> int:
+    """Return the tick of the next step: steps are powers of two, so that long ones end where short ones do."""
+    step = 1
+    while 2 * step <= grown and 2 * step <= most:
+        step *= 2
+    return (tick // step + 1) * step
+
+
+@inlined
+def notice(column: int, tick: int, s: State) -> None:
+    """Mark a column near an event: its block wakes, it steps now."""
+    s.due[column] = tick
+    block = s.f_block[column]
+    if s.asleep[block]:
+        s.wake[block] = 1
+        s.due[s.f_block.shape[0] + block] = tick
+
+
+@inlined
+def advance(first_tick: int, last_tick: int, facts: Facts, s: State, w: Work) -> None:
+    """Run ticks `first_tick` to `last_tick`, laying what comes in them."""
+    me, many = worker()
+    fine, blocks = s.f_block.shape[0], s.asleep.shape[0]
+    for tick in range(first_tick, last_tick):
+        start, stop = s.tick_first[tick], s.tick_first[tick + 1]
+        for event in range(start + me, stop, many):
+            column = s.event_column[event]
+            notice(column, tick, s)
+            for direction in range(4):
+                if s.neighbour[column, direction] >= 0:
+                    notice(s.neighbour[column, direction], tick, s)
+        calm = tick % facts.calm_ticks == 0
+        if me == 0:
+            s.counts[1] = 0
+            if stop > start:
+                s.now[0] = s.event_air[start]
+        wait()
+        # blocks that sleep
+        if calm or stop > start:
+            for block in range(me, blocks, many):
+                if s.asleep[block] and s.due[fine + block] <= tick:
+                    append(s.listed, s.counts, 1, fine + block)
+            wait()
+            count = s.counts[1]
+            if count > 0:
+                step_listed(count, tick, facts, s, w)
+                wake_marked(count, tick, facts, s)
+            wait()
+            if me == 0:
+                s.counts[1] = 0
+            wait()
+        # columns that are due
+        for place in range(me, s.counts[0], many):
+            block = s.awake[place]
+            rest = calm and quiet_since(block, tick, s) >= facts.sleep_ticks
+            for k in range(s.block_first[block], s.block_first[block + 1]):
+                column = s.member[k]
+                if rest:
+                    s.due[column] = tick
+                if s.due[column] <= tick and s.last[column] < tick and s.rows[column] > 0:
+                    append(s.listed, s.counts, 1, column)
+        wait()
+        count = s.counts[1]
+        step_listed(count, tick, facts, s, w)
+        for place in range(me, count, many):
+            column = s.listed[place]
+            age = tick - s.seen[column]
+            s.due[column] = next_due(tick, facts.grade * age, facts.side_ticks)
+        wait()
+        # what is laid now
+        if me == 0:
+            for event in range(start, stop):
+                column = s.event_column[event]
+                block = s.f_block[column]
+                while s.event_layer[event] - s.base[block] >= facts.coarse + facts.fine:
+                    flush(block, facts, s)
+        wait()
+        for event in range(start + me, stop, many):
+            lay(event, tick, facts, s)
+        wait()
+        for event in range(start + me, stop, many):
+            column = s.event_column[event]
+            s.seen[column] = tick
+            s.last[column] = tick
+            s.due[column] = tick + 1
+            for direction in range(4):
+                neighbour = s.neighbour[column, direction]
+                if neighbour >= 0:
+                    s.seen[neighbour] = tick
+                    s.last[neighbour] = tick
+                    s.due[neighbour] = tick + 1
+        wait()
+        if calm:
+            rest_and_body(tick, facts, s)
+
+
+@called
+def rest_and_body(tick: int, facts: Facts, s: State) -> None:
+    """Send quiet blocks to sleep and step the coarse body."""
+    me, many = worker()
+    blocks = s.asleep.shape[0]
+    count = s.counts[0]
+    for place in range(me, count, many):
+        block = s.awake[place]
+        if quiet_since(block, tick, s) >= facts.sleep_ticks:
+            fall_asleep(block, tick, facts, s)
+    wait()
+    if me == 0:
+        kept = 0
+        for place in range(count):
+            block = s.awake[place]
+            if s.asleep[block] == 0:
+                s.awake[kept] = block
+                kept += 1
+        s.counts[0] = kept
+    if tick % facts.body_ticks == 0:
+        for block in range(me, blocks, many):
+            for k in range(s.body_rows[block]):
+                s.body_old[block, k] = s.body[block, k]
+        wait()
+        for block in range(me, blocks, many):
+            step_body(block, tick, facts, s)
+    wait()

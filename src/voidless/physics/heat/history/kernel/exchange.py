@@ -1,0 +1,302 @@
+"""What a column exchanges with its sides, the ground and the air."""
+
+# mypy: disable-error-code="untyped-decorator, no-any-return"
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from voidless.physics.heat.history.kernel.compiled import (
+    CAPACITY,
+    LOSS,
+    ONE,
+    ROW,
+    SOURCE,
+    START,
+    UP,
+    add,
+    called,
+    inlined,
+)
+from voidless.physics.heat.history.kernel.rows import lowest, row_at, row_of, stage_of
+from voidless.physics.heat.history.state import Facts, State, Work
+
+__all__ = ["contact_seconds", "gather"]
+
+
+@inlined
+def contact_seconds(since: float, seconds: float, crossing: float) -> float:
+    """
+    Return the time that a coarse face must exchange to carry what two fresh half-spaces carry.
+
+    The flux between half-spaces that touched t ago is k ΔT/√(π α t), twice the one between their means over
+    d at t = d²/(4 π α), the crossing; before it the exact flux counts.
+    """
+    if since >= crossing:
+        return seconds
+    young = min(since + seconds, crossing)
+    return 2.0 * math.sqrt(crossing) * (math.sqrt(young) - math.sqrt(since)) + since + seconds - young
+
+
+@inlined
+def gather(entity: int, lane: int, tick: int, facts: Facts, s: State, w: Work) -> None:
+    """Put one column into a lane: temperatures, capacities, conductances and what came from the sides."""
+    fine = s.f_block.shape[0]
+    is_block = entity >= fine
+    block = entity - fine if is_block else s.f_block[entity]
+    rows = s.rows[entity]
+    base = s.base[block]
+    w.seconds[lane] = (tick - s.last[entity]) * facts.tick
+    w.rows[lane] = rows
+    w.below[lane] = 0.0
+    w.below_at[lane] = 0.0
+    if rows == 0:
+        return
+    warm, pending = s.warm[np.uint64(entity)], s.pending[np.uint64(entity)]
+    for r in range(np.uint64(rows)):
+        w.own[r] = warm[r]
+        w.got[r] = pending[r]
+    for r in range(np.uint64(rows)):
+        w.lost[r] = 0.0
+        pending[r] = 0.0
+    if is_block:
+        sideways_block(entity, block, base, lane, tick, facts, s, w)
+    else:
+        for direction in range(4):
+            sideways(entity, base, direction, lane, tick, facts, s, w)
+    share, thick = s.share[np.uint64(entity)], s.row_thick[stage_of(base, facts)]
+    up, x = s.row_up[stage_of(base, facts)], w.x
+    bottom = np.uint64(lowest(base, facts))
+    below = 0.0
+    for r in range(np.uint64(rows)):
+        own = share[r]
+        if r == bottom:  # it faces the bed or the body
+            below = own
+        above = share[r + ONE] if r + ONE < np.uint64(rows) else 0.0
+        capacity = own * thick[r] if own > 0.0 else thick[r]
+        i = r * ROW + np.uint64(lane)
+        x[i + START] = w.own[r]
+        x[i + CAPACITY] = capacity
+        x[i + SOURCE] = w.got[r] * capacity
+        x[i + UP] = up[r] * min(own, above)
+        loss = w.lost[r] * capacity
+        if own > above:
+            loss += (own - above) * open_face(thick[r], facts, s)
+        if own > below:
+            loss += (own - below) * open_face(thick[r], facts, s)
+        x[i + LOSS] = loss
+        below = own
+    ground(entity, block, base, lane, facts, s, w)
+
+
+@inlined
+def open_face(thick: float, facts: Facts, s: State) -> float:
+    """Return the conductance from the middle of a row to the air. [m/s]"""
+    return s.now[0] / (1.0 + s.now[0] * thick / (2.0 * facts.diffusivity))
+
+
+@inlined
+def ground(entity: int, block: int, base: int, lane: int, facts: Facts, s: State, w: Work) -> None:
+    """Couple the lowest row to the bed or to the body below; an empty row there has nothing to give."""
+    r = lowest(base, facts)
+    share = s.share[entity, r]
+    thick = s.row_thick[stage_of(base, facts), r]
+    w.lowest[lane] = r
+    if base <= 0:
+        if facts.bed_contact > 0.0:
+            w.below[lane] = share / (thick / (2.0 * facts.diffusivity) + 1.0 / facts.bed_contact)
+            w.below_at[lane] = facts.bed
+    else:
+        deep = base // facts.group - 1
+        if s.body_capacity[block, deep] > 0.0:
+            w.below[lane] = share * facts.diffusivity * 2.0 / (thick + s.body_thick[deep])
+            w.below_at[lane] = s.body[block, deep]
+
+
+@inlined
+def sideways(
+    entity: int, base: int, direction: int, lane: int, tick: int, facts: Facts, s: State, w: Work
+) -> None:
+    """Exchange heat of a column with what lies on one side: a column, a block, the body or air."""
+    fine = s.f_block.shape[0]
+    rows = s.rows[entity]
+    axis = direction >> 1
+    across = facts.across[axis]
+    air = s.now[0] / (across + s.now[0] * across * across / (2.0 * facts.diffusivity))
+    neighbour = s.neighbour[entity, direction]
+    if neighbour < 0:
+        lose(0, rows, air, w)
+        return
+    beside = s.f_block[neighbour]
+    asleep = s.asleep[beside] == 1
+    partner = fine + beside if asleep else neighbour
+    wide = 0.5 * (across + facts.block_across[axis])
+    speed = facts.diffusivity / (across * (wide if asleep else across))
+    last_there = s.slept[beside] if asleep else s.last[neighbour]
+    seconds = (tick - max(s.last[entity], last_there)) * facts.tick
+    cells = s.block_cells[beside] if asleep else 1.0
+    weight = 1.0 / cells if asleep or s.due[neighbour] > tick else 0.0
+    if s.base[beside] != base or s.gaps[entity] == 1 or s.gaps[partner] == 1:
+        to_body = facts.diffusivity / (across * wide) * w.seconds[lane]
+        piecewise(
+            entity, neighbour, partner, base, axis, tick, speed, seconds, weight, to_body, air, facts, s, w
+        )
+        return
+    high = min(rows, s.rows[partner])
+    lose(high, rows, air, w)
+    low = lowest(base, facts)
+    bulk = high
+    if not asleep:
+        oldest = min(s.top[entity], s.top[neighbour])
+        bulk = min(max(row_of(max(oldest - base, 0), facts), low), high)
+    exchange(low, bulk, partner, speed * seconds, weight, s, w)
+    if bulk < high:
+        old = face_seconds(
+            entity, neighbour, min(s.top[entity], s.top[neighbour]), axis, tick, seconds, facts, s
+        )
+        exchange(bulk, high, partner, speed * old, weight, s, w)
+
+
+@inlined
+def face_seconds(
+    entity: int, neighbour: int, layer: int, axis: int, tick: int, seconds: float, facts: Facts, s: State
+) -> float:
+    """Return for how long a face between two columns exchanges, longer while the contact is fresh."""
+    touched = -1
+    if layer == s.top[entity]:
+        touched = s.born[entity]
+    if layer == s.top[neighbour]:
+        touched = max(touched, s.born[neighbour])
+    if touched < 0:
+        return seconds
+    since = max((tick - touched) * facts.tick - seconds, 0.0)
+    return contact_seconds(since, seconds, facts.crossing[axis])
+
+
+@inlined
+def lose(first: int, stop: int, speed: float, w: Work) -> None:
+    """Let rows lose heat to the air beside them."""
+    for r in range(np.uint64(first), np.uint64(stop)):
+        w.lost[r] += speed
+
+
+@inlined
+def exchange(first: int, stop: int, partner: int, factor: float, weight: float, s: State, w: Work) -> None:
+    """Exchange heat of rows with a partner's, and book what the partner gives where it does not step now."""
+    low, high = np.uint64(first), np.uint64(stop)
+    theirs = s.warm[np.uint64(partner)]
+    for r in range(low, high):
+        w.moved[r] = factor * (theirs[r] - w.own[r])
+    for r in range(low, high):
+        w.got[r] += w.moved[r]
+    if weight > 0.0:
+        for r in range(low, high):
+            add(s.pending, (np.uint64(partner), r), -weight * w.moved[r])
+
+
+@called
+def piecewise(
+    entity: int,
+    neighbour: int,
+    partner: int,
+    base: int,
+    axis: int,
+    tick: int,
+    speed: float,
+    seconds: float,
+    weight: float,
+    to_body: float,
+    air: float,
+    facts: Facts,
+    s: State,
+    w: Work,
+) -> None:
+    """Exchange heat sideways where rows do not match or are not whole, layer by layer and part by part."""
+    beside = s.f_block[neighbour]
+    other_base = s.base[beside]
+    stage, other_stage = stage_of(base, facts), stage_of(other_base, facts)
+    asleep = partner != neighbour
+    for layer in range(max(base, 0), s.top_known[entity] + 1):
+        worth = seconds
+        if not asleep:
+            worth = face_seconds(entity, neighbour, layer, axis, tick, seconds, facts, s)
+        for k in range(facts.sub):
+            mine = row_at(layer - base, k, facts)
+            if mine >= s.rows[entity]:
+                continue
+            share = s.share[entity, mine]
+            if share <= 0.0:
+                continue
+            part = s.thick[layer] / s.row_thick[stage, mine]
+            there = layer - other_base
+            if there < 0:
+                deep = layer // facts.group
+                if s.body_capacity[beside, deep] > 0.0:
+                    moved = to_body * (s.body[beside, deep] - w.own[mine]) * part
+                    w.got[mine] += moved
+                    add(s.body_pending, (beside, deep), -moved * share * s.row_thick[stage, mine])
+                else:
+                    w.lost[mine] += air * part
+                continue
+            theirs = row_at(there, k, facts)
+            other = s.share[partner, theirs] if theirs < s.rows[partner] else 0.0
+            touching = min(share, other) / share
+            if touching < 1.0:
+                w.lost[mine] += air * part * (1.0 - touching)
+            if touching > 0.0:
+                moved = speed * worth * (s.warm[partner, theirs] - w.own[mine]) * part * touching
+                w.got[mine] += moved
+                if weight > 0.0:
+                    back = moved * share * s.row_thick[stage, mine]
+                    back /= other * s.row_thick[other_stage, theirs]
+                    add(s.pending, (partner, theirs), -weight * back)
+
+
+@called
+def sideways_block(
+    entity: int, block: int, base: int, lane: int, tick: int, facts: Facts, s: State, w: Work
+) -> None:
+    """Exchange heat of a sleeping block with sleeping neighbours, the coarse body and the air beside it."""
+    fine = s.f_block.shape[0]
+    rows = s.rows[entity]
+    cells = s.block_cells[block]
+    stage = stage_of(base, facts)
+    lose(0, rows, s.block_air[block] * s.now[0] / cells, w)
+    for direction in range(4):
+        beside = s.block_beside[block, direction]
+        if beside < 0:
+            continue
+        border = s.block_border[block, direction]
+        speed = facts.diffusivity * border / facts.block_across[direction // 2] / cells
+        air = s.now[0] * border / cells
+        partner = fine + beside
+        if s.base[beside] > base:
+            for layer in range(max(base, 0), s.base[beside]):
+                deep = layer // facts.group
+                mine = row_of(layer - base, facts)
+                if mine < rows and s.body_capacity[beside, deep] > 0.0 and s.share[entity, mine] > 0.0:
+                    part = s.layer_thick[layer] / s.row_thick[stage, mine]
+                    moved = speed * w.seconds[lane] * (s.body[beside, deep] - w.own[mine]) * part
+                    w.got[mine] += moved
+                    back = moved * s.share[entity, mine] * s.row_thick[stage, mine] * cells
+                    add(s.body_pending, (beside, deep), -back)
+        if s.asleep[beside] == 0 or s.base[beside] != base:
+            continue
+        seconds = (tick - max(s.last[entity], s.last[partner])) * facts.tick
+        books = s.due[partner] > tick
+        high = min(rows, s.rows[partner])
+        lose(high, rows, air, w)
+        for r in range(lowest(base, facts), high):
+            share, other = s.share[entity, r], s.share[partner, r]
+            if share <= 0.0:
+                continue
+            touching = min(share, other) / share
+            w.lost[r] += air * (1.0 - touching)
+            if touching > 0.0:
+                moved = speed * seconds * touching * (s.warm[partner, r] - w.own[r])
+                w.got[r] += moved
+                if books:
+                    back = moved * share * cells / (other * s.block_cells[beside])
+                    add(s.pending, (partner, r), -back)

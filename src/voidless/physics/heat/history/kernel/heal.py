@@ -1,0 +1,116 @@
+"""Healing of the welds of a column."""
+
+# mypy: disable-error-code="untyped-decorator, no-any-return"
+# ruff: noqa: C901 - compiled loops: one body each
+
+from __future__ import annotations
+
+import numpy as np
+
+from voidless.physics.heat.history.kernel.compiled import ONE, inlined
+from voidless.physics.heat.history.kernel.rates import rate_integral
+from voidless.physics.heat.history.kernel.rows import at_layer, lowest, row_at, row_of, stage_of
+from voidless.physics.heat.history.state import Facts, State
+
+__all__ = ["heal"]
+
+
+@inlined
+def heal(slot: int, tick: int, facts: Facts, s: State) -> None:
+    """Add the step's share to the healing integrals of the welds of a listed column or block."""
+    entity = s.listed[slot]
+    fine = s.f_block.shape[0]
+    is_block = entity >= fine
+    block = entity - fine if is_block else s.f_block[entity]
+    base = s.base[block]
+    seconds = (tick - s.last[entity]) * facts.tick
+    stage = stage_of(base, facts)
+    old, new, thick = s.warm[np.uint64(entity)], s.fresh[np.uint64(slot)], s.row_thick[stage]
+    cell = 0 if is_block else s.cell_start[entity] - s.first[entity] + base
+    rows, low = s.rows[entity], lowest(base, facts)
+    start = max(0, -base)
+    if not is_block:
+        start = max(start, s.first[entity] - base)
+    last = s.top_known[entity] - base
+    for local in range(start, last + 1):
+        r = np.uint64(row_of(local, facts))
+        before, after = old[r], new[r]
+        if r == np.uint64(0) and (local == 0 or facts.coarse == 0):
+            before, after = 0.0, 0.0
+            if base > 0 and local == 0:
+                deep = base // facts.group - 1
+                whole = thick[0] + s.body_thick[deep]
+                before = (old[0] * s.body_thick[deep] + s.body[block, deep] * thick[0]) / whole
+                after = (new[0] * s.body_thick[deep] + s.body[block, deep] * thick[0]) / whole
+        elif local >= facts.coarse or (local & 1) == 0:
+            b = r - ONE
+            whole = thick[r] + thick[b]
+            before = (before * thick[b] + old[b] * thick[r]) / whole
+            after = (after * thick[b] + new[b] * thick[r]) / whole
+        gained = 0.0
+        if max(before, after) > facts.stop:
+            gained = rate_integral(before, after, seconds, facts, s.rates)
+        if is_block:
+            s.block_healed[block, local, 0] += gained
+            before = at_layer(old, local, 0, rows, low, thick, facts)
+            after = at_layer(new, local, 0, rows, low, thick, facts)
+            if max(before, after) > facts.stop:
+                s.block_healed[block, local, 1] += rate_integral(before, after, seconds, facts, s.rates)
+        elif gained > 0.0:
+            s.healed[cell + local, 0] += gained
+    if is_block:
+        return
+    for direction in range(4):
+        neighbour = s.neighbour[entity, direction]
+        if neighbour >= 0 and (s.sides[entity] >> direction) & 1:
+            heal_beside(entity, slot, neighbour, direction, base, cell, start, last, seconds, facts, s)
+
+
+@inlined
+def heal_beside(
+    entity: int,
+    slot: int,
+    neighbour: int,
+    direction: int,
+    base: int,
+    cell: int,
+    start: int,
+    last: int,
+    seconds: float,
+    facts: Facts,
+    s: State,
+) -> None:
+    """Add the step's share to the welds of a column with beads on one side that were laid earlier."""
+    beside = s.f_block[neighbour]
+    asleep = s.asleep[beside] == 1
+    partner = s.f_block.shape[0] + beside if asleep else neighbour
+    shift = base - s.base[beside]
+    steps_too = not asleep and s.slot[neighbour] >= 0
+    old, new = s.warm[np.uint64(entity)], s.fresh[np.uint64(slot)]
+    theirs, due, given = (
+        s.warm[np.uint64(partner)],
+        s.fresh[np.uint64(max(s.slot[neighbour], 0))],
+        s.pending[np.uint64(partner)],
+    )
+    bit = np.uint8(1 << direction)
+    rows, low = s.rows[entity], lowest(base, facts)
+    other_rows, other_low = s.rows[partner], lowest(s.base[beside], facts)
+    thick, other_thick = s.row_thick[stage_of(base, facts)], s.row_thick[stage_of(s.base[beside], facts)]
+    for local in range(max(start, -shift), last + 1):
+        there = local + shift
+        if s.welds[np.uint64(cell + local)] & bit == 0 or row_of(there, facts) >= other_rows:
+            continue
+        parts = facts.sub if local >= facts.coarse else 1
+        gained = 0.0
+        for k in range(parts):
+            other = at_layer(theirs, there, k, other_rows, other_low, other_thick, facts)
+            if steps_too:
+                later = at_layer(due, there, k, other_rows, other_low, other_thick, facts)
+            else:
+                later = other + given[np.uint64(row_at(there, k, facts))]
+            before = 0.5 * (at_layer(old, local, k, rows, low, thick, facts) + other)
+            after = 0.5 * (at_layer(new, local, k, rows, low, thick, facts) + later)
+            if max(before, after) > facts.stop:
+                gained += rate_integral(before, after, seconds, facts, s.rates)
+        if gained > 0.0:
+            s.healed[np.uint64(cell + local), np.uint64(1 + direction)] += gained / parts

@@ -1,0 +1,97 @@
+"""Blocks that fall asleep and wake."""
+
+# mypy: disable-error-code="untyped-decorator, no-any-return"
+
+from __future__ import annotations
+
+from voidless.physics.heat.history.kernel.compiled import append, called, inlined, wait, worker
+from voidless.physics.heat.history.kernel.rows import lowest
+from voidless.physics.heat.history.state import Facts, State
+
+__all__ = ["fall_asleep", "quiet_since", "wake_marked"]
+
+
+@called
+def wake_marked(count: int, tick: int, facts: Facts, s: State) -> None:
+    """Wake listed blocks that an event has marked: columns take up what their block went through."""
+    me, many = worker()
+    fine = s.f_block.shape[0]
+    for place in range(me, count, many):
+        entity = s.listed[place]
+        block = entity - fine
+        if s.wake[block] == 0:
+            s.due[entity] = tick + facts.block_ticks
+            continue
+        s.wake[block] = 0
+        s.asleep[block] = 0
+        for k in range(s.block_first[block], s.block_first[block + 1]):
+            column = s.member[k]
+            for r in range(s.rows[column]):
+                s.warm[column, r] += s.warm[entity, r] - s.before[block, r]
+            s.last[column] = tick
+            s.due[column] = tick
+        hand_out(block, s)
+        append(s.awake, s.counts, 0, block)
+    wait()
+
+
+@inlined
+def hand_out(block: int, s: State) -> None:
+    """Give the healing of a sleeping block to the welds of its columns."""
+    base = s.base[block]
+    for local in range(s.block_healed.shape[1]):
+        through, beside = s.block_healed[block, local, 0], s.block_healed[block, local, 1]
+        if through == 0.0 and beside == 0.0:
+            continue
+        s.block_healed[block, local, 0] = 0.0
+        s.block_healed[block, local, 1] = 0.0
+        for k in range(s.block_first[block], s.block_first[block + 1]):
+            column = s.member[k]
+            layer = base + local
+            if s.first[column] <= layer <= s.top_known[column]:
+                cell = s.cell_start[column] - s.first[column] + layer
+                s.healed[cell, 0] += through
+                for direction in range(4):
+                    s.healed[cell, 1 + direction] += beside
+
+
+@called
+def fall_asleep(block: int, tick: int, facts: Facts, s: State) -> None:
+    """Put the mean of a block's columns into the block."""
+    entity = s.f_block.shape[0] + block
+    most, top = 0, -1
+    for k in range(s.block_first[block], s.block_first[block + 1]):
+        most = max(most, s.rows[s.member[k]])
+        top = max(top, s.top_known[s.member[k]])
+    s.rows[entity] = most
+    s.top_known[entity] = top
+    s.gaps[entity] = 0
+    cells = s.block_cells[block]
+    for r in range(most):
+        total, filled = 0.0, 0.0
+        for k in range(s.block_first[block], s.block_first[block + 1]):
+            column = s.member[k]
+            if r < s.rows[column] and s.share[column, r] > 0.0:
+                s.warm[column, r] += s.pending[column, r]
+                s.pending[column, r] = 0.0
+                total += s.share[column, r] * s.warm[column, r]
+                filled += s.share[column, r]
+        s.share[entity, r] = filled / cells
+        if filled < cells and r >= lowest(s.base[block], facts):
+            s.gaps[entity] = 1
+        s.warm[entity, r] = total / filled if filled > 0.0 else 0.0
+        s.before[block, r] = s.warm[entity, r]
+        s.pending[entity, r] = 0.0
+    s.asleep[block] = 1
+    s.slept[block] = tick
+    s.last[entity] = tick
+    s.due[entity] = tick + facts.block_ticks
+
+
+@inlined
+def quiet_since(block: int, tick: int, s: State) -> int:
+    """Return for how many ticks nothing happened in or beside a block."""
+    seen = -1
+    for k in range(s.block_first[block], s.block_first[block + 1]):
+        seen = max(seen, s.seen[s.member[k]])
+    return tick - seen

@@ -1,0 +1,74 @@
+"""Step of all columns or blocks that are due."""
+
+# mypy: disable-error-code="untyped-decorator, no-any-return"
+# ruff: noqa: C901 - compiled loops: one body each
+
+from __future__ import annotations
+
+import numpy as np
+
+from voidless.physics.heat.history.kernel.compiled import (
+    CAPACITY,
+    END,
+    LANES,
+    LOSS,
+    ROW,
+    SOURCE,
+    START,
+    UP,
+    at,
+    called,
+    wait,
+    worker,
+)
+from voidless.physics.heat.history.kernel.exchange import gather
+from voidless.physics.heat.history.kernel.heal import heal
+from voidless.physics.heat.history.kernel.solve import settle, solve
+from voidless.physics.heat.history.state import Facts, State, Work
+
+__all__ = ["step_listed"]
+
+
+@called
+def step_listed(count: int, tick: int, facts: Facts, s: State, w: Work) -> None:
+    """Step every listed column or block to this tick."""
+    me, many = worker()
+    for place in range(me * LANES, count, many * LANES):
+        used = min(LANES, count - place)
+        most = 1
+        for lane in range(used):
+            gather(s.listed[place + lane], lane, tick, facts, s, w)
+            most = max(most, w.rows[lane])
+        for lane in range(LANES):
+            filled = w.rows[lane] if lane < used else 0
+            if filled == 0:
+                w.below[lane] = 0.0
+                w.below_at[lane] = 0.0
+                w.lowest[lane] = 0
+            if lane >= used:
+                w.seconds[lane] = 0.0
+            for r in range(filled, most):
+                for field in (START, SOURCE, LOSS, UP):
+                    w.x[at(r, field, lane)] = 0.0
+                w.x[at(r, CAPACITY, lane)] = 1.0
+        solve(most, w)
+        for lane in range(used):
+            settle(s.listed[place + lane], lane, facts, s, w)
+            s.slot[s.listed[place + lane]] = place + lane
+            fresh = s.fresh[np.uint64(place + lane)]
+            for r in range(np.uint64(w.rows[lane])):
+                fresh[r] = w.x[r * ROW + END + np.uint64(lane)]
+    wait()
+    for place in range(me, count, many):
+        if s.rows[s.listed[place]] > 0:
+            heal(place, tick, facts, s)
+    wait()
+    for place in range(me, count, many):
+        entity = s.listed[place]
+        s.slot[entity] = -1
+        warm, fresh = s.warm[np.uint64(entity)], s.fresh[np.uint64(place)]
+        for r in range(np.uint64(s.rows[entity])):
+            warm[r] = fresh[r]
+        s.last[entity] = tick
+        s.steps[entity] += 1
+    wait()

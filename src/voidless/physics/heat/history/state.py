@@ -1,0 +1,267 @@
+"""What a heat history holds while it runs: facts, state and scratch as plain tuples of arrays."""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from voidless.physics.heat.history.grid import Cells
+from voidless.physics.heat.history.types import Method, Polymer, Surroundings
+
+__all__ = ["Facts", "State", "Work", "facts_of", "state_of", "work_of"]
+
+_RATE_STEP = 0.5  # [K] of the table of healing rates; linear between, error of the rate below 1e-4
+_NEVER = -(10**8)
+
+
+class Facts(NamedTuple):
+    """Numbers that do not change during a run; temperatures against the air. SI."""
+
+    tick: float
+    diffusivity: float
+    stop: float
+    rate_steps: float
+    bed: float
+    bed_contact: float
+    grade: float
+    across: tuple[float, float]
+    block_across: tuple[float, float]
+    crossing: tuple[float, float]
+    sub: int
+    coarse: int
+    fine: int
+    group: int
+    side_ticks: int
+    block_ticks: int
+    sleep_ticks: int
+    calm_ticks: int
+    body_ticks: int
+
+
+class State(NamedTuple):
+    """Arrays per column (blocks after the columns where both count), per block, per cell and per event."""
+
+    # columns, then blocks
+    warm: Any
+    pending: Any
+    share: Any
+    rows: Any
+    gaps: Any
+    top_known: Any
+    slot: Any
+    last: Any
+    due: Any
+    steps: Any
+    # columns
+    f_block: Any
+    neighbour: Any
+    seen: Any
+    born: Any
+    top: Any
+    first: Any
+    cell_start: Any
+    sides: Any
+    # blocks
+    member: Any
+    block_first: Any
+    block_cells: Any
+    block_beside: Any
+    block_border: Any
+    block_air: Any
+    block_healed: Any
+    base: Any
+    asleep: Any
+    wake: Any
+    slept: Any
+    before: Any
+    # the body below
+    body: Any
+    body_old: Any
+    body_pending: Any
+    body_capacity: Any
+    body_air: Any
+    body_up: Any
+    body_inverse: Any
+    body_healed: Any
+    body_rows: Any
+    body_last: Any
+    body_thick: Any
+    # cells, layers, events
+    healed: Any
+    welds: Any
+    thick: Any
+    layer_thick: Any
+    row_thick: Any
+    row_up: Any
+    rates: Any
+    event_column: Any
+    event_layer: Any
+    event_warm: Any
+    event_air: Any
+    tick_first: Any
+    # book-keeping
+    ledger: Any
+    now: Any
+    counts: Any
+    awake: Any
+    listed: Any
+    fresh: Any
+
+
+class Work(NamedTuple):
+    """Scratch of one worker: rows × fields × lanes in one array, and what a lane has once."""
+
+    x: Any
+    # lanes
+    seconds: Any
+    stage: Any
+    over: Any
+    below: Any
+    below_at: Any
+    rows: Any
+    lowest: Any
+    # rows of the column at hand
+    own: Any
+    got: Any
+    lost: Any
+    moved: Any
+
+
+def facts_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Method) -> Facts:
+    """Return the numbers of a run."""
+    tick = method.tick
+    across = cells.across
+    block_across = (across[0] * cells.block_shape[0], across[1] * cells.block_shape[1])
+    exchange = 2.0 * polymer.diffusivity * (across[0] ** -2 + across[1] ** -2)
+    crossing = tuple(width**2 / (4.0 * np.pi * polymer.diffusivity) for width in across)
+    calm = max(1, round(method.calm / tick))
+    return Facts(
+        tick=tick,
+        diffusivity=polymer.diffusivity,
+        stop=polymer.stop - around.air,
+        rate_steps=1.0 / _RATE_STEP,
+        bed=around.bed - around.air,
+        bed_contact=around.bed_coefficient / polymer.heat_per_volume,
+        grade=method.grade,
+        across=across,
+        block_across=block_across,
+        crossing=(crossing[0], crossing[1]) if method.fresh_contact else (0.0, 0.0),
+        sub=method.rows_per_layer,
+        coarse=cells.coarse,
+        fine=cells.fine,
+        group=cells.group,
+        side_ticks=max(1, int(0.7 / exchange / tick)),
+        block_ticks=max(1, round(method.block_step / tick)),
+        sleep_ticks=round(method.sleep_after / tick),
+        calm_ticks=calm,
+        body_ticks=calm * max(1, round(method.body_step / tick / calm)),
+    )
+
+
+def _rates(polymer: Polymer) -> Any:
+    """Return the healing rate from `stop` up, its logarithm first."""
+    warm = polymer.stop + _RATE_STEP * np.arange(1500)
+    logarithm = polymer.log_rate(np.asarray(warm, dtype=np.float64))
+    return np.column_stack([logarithm, np.exp(logarithm)])
+
+
+def _rows(cells: Cells, sub: int, diffusivity: float) -> tuple[Any, Any]:
+    """Return thickness and conductance to the row above, for every base a window can have. [m], [m/s]"""
+    bases = np.arange(-cells.coarse, cells.thick.size, cells.group)
+    pairs = bases[:, None] + np.arange(cells.coarse)
+    thick = np.where(pairs >= 0, cells.thick[np.clip(pairs, 0, cells.thick.size - 1)], 0.0)
+    coarse = thick.reshape(bases.size, -1, 2).sum(axis=2)
+    layers = bases[:, None] + cells.coarse + np.arange(cells.fine)
+    fine = np.repeat(cells.thick[np.minimum(layers, cells.thick.size - 1)] / sub, sub, axis=1)
+    rows = np.concatenate([np.where(coarse > 0.0, coarse, 1.0), fine], axis=1)
+    return rows, 2.0 * diffusivity / (rows + np.concatenate([rows[:, 1:], rows[:, -1:]], axis=1))
+
+
+def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Method) -> State:
+    """Return the state before the first tick."""
+    sub = method.rows_per_layer
+    row_thick, row_up = _rows(cells, sub, polymer.diffusivity)
+    rows, layers = row_thick.shape[1], cells.coarse + cells.fine
+    columns, blocks = cells.columns, cells.blocks
+    both, deep = columns + blocks, cells.body_thick.size
+    ticks = np.floor((cells.event_time - cells.event_time[0]) / method.tick + 0.5).astype(np.int64)
+    # The last tick is one at which body and blocks step as well, so that nothing is left over.
+    whole_steps = facts_of(cells, polymer, around, method).body_ticks
+    count = 1 + whole_steps * -(-(int(ticks[-1]) + round(method.after / method.tick)) // whole_steps)
+    tick_first = np.searchsorted(ticks, np.arange(count + 1)).astype(np.int64)
+
+    def whole(*shape: int) -> Any:
+        return np.zeros(shape, dtype=np.int64)
+
+    last = np.zeros(both, dtype=np.int64)
+    return State(
+        warm=np.zeros((both, rows)),
+        pending=np.zeros((both, rows)),
+        share=np.zeros((both, rows)),
+        rows=whole(both),
+        gaps=whole(both),
+        top_known=np.full(both, -1),
+        slot=np.full(both, -1),
+        last=last,
+        due=np.full(both, 2**60),
+        steps=whole(both),
+        f_block=cells.block_of,
+        neighbour=cells.neighbour,
+        seen=np.full(columns, _NEVER),
+        born=np.full(columns, -1),
+        top=np.full(columns, -1),
+        first=cells.first_layer,
+        cell_start=cells.cell_start,
+        sides=cells.sides,
+        member=cells.member,
+        block_first=cells.block_first,
+        block_cells=cells.block_cells.astype(float),
+        block_beside=cells.block_beside,
+        block_border=cells.block_border,
+        block_air=cells.block_air,
+        block_healed=np.zeros((blocks, layers, 2)),
+        base=np.full(blocks, -cells.coarse),
+        asleep=np.ones(blocks, dtype=np.int64),
+        wake=whole(blocks),
+        slept=whole(blocks),
+        before=np.zeros((blocks, rows)),
+        body=np.zeros((blocks, deep)),
+        body_old=np.zeros((blocks, deep)),
+        body_pending=np.zeros((blocks, deep)),
+        body_capacity=np.zeros((blocks, deep)),
+        body_air=np.zeros((blocks, deep)),
+        body_up=np.zeros((blocks, deep)),
+        body_inverse=np.zeros((blocks, deep)),
+        body_healed=np.zeros((blocks, deep)),
+        body_rows=whole(blocks),
+        body_last=whole(blocks),
+        body_thick=cells.body_thick,
+        healed=np.zeros((cells.cells, 5), dtype=np.float32),
+        welds=cells.welds,
+        thick=cells.thick / sub,
+        layer_thick=cells.thick,
+        row_thick=row_thick,
+        row_up=row_up,
+        rates=_rates(polymer),
+        event_column=cells.event_column,
+        event_layer=cells.event_layer,
+        event_warm=cells.event_warm - around.air,
+        event_air=cells.event_air / polymer.heat_per_volume,
+        tick_first=tick_first,
+        ledger=np.zeros(3),
+        now=np.array([cells.event_air[0] / polymer.heat_per_volume]),
+        counts=whole(2),
+        awake=whole(blocks),
+        listed=whole(both),
+        fresh=np.zeros((both, rows)),
+    )
+
+
+def work_of(state: State, lanes: int, fields: int) -> Work:
+    """Return scratch for one worker."""
+    rows = state.warm.shape[1] + 2
+    single = [np.zeros(lanes) for _ in range(5)]
+    whole = [np.zeros(lanes, dtype=np.int64) for _ in range(2)]
+    column = [np.zeros(rows) for _ in range(4)]
+    return Work(np.zeros(rows * fields * lanes), *single, *whole, *column)
