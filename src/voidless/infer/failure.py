@@ -22,7 +22,7 @@ BUILD_OK = "build_ok"
 # Assumed: far from all builds 90 % succeed. Strength of the field against unit noise (weak: failures come by
 # chance; strong: where one build failed, its like fail too) and its reach are chosen by what they foretell.
 _SUCCEED = 1.3
-_STRENGTHS = (1.5, 4.0)
+_STRENGTHS = (1.5, 4.0, 10.0, 25.0)
 _REACHES = (0.35, 0.8)  # times the square root of the number of factors
 _SLOPE = 0.6  # of the strength: failures lie on one side of the box more often than in its middle
 
