@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from voidless.infer.compare import adjusted_holm
 from voidless.infer.confounding import Confounding
 from voidless.infer.learned import CampaignModel
 from voidless.infer.linear import estimable
@@ -183,21 +184,19 @@ def drift_sentences(drifts: Mapping[str, Sequence[ClassicalRow]]) -> list[str]:
 
     Notes
     -----
-    Holm, Scand. J. Stat. 6 (1979) 65: the smallest of m probabilities is multiplied by m, the next by m - 1.
+    By `compare.adjusted_holm`.
     """
-    tested = sorted(
-        ((row.p, name, row) for name, rows in drifts.items() for row in rows if row.p is not None),
-        key=lambda item: item[0],
-    )
-    found, adjusted = [], 0.0
-    for place, (p, name, row) in enumerate(tested):
-        adjusted = max(adjusted, min(1.0, (len(tested) - place) * p))
-        if not adjusted < 0.05:
+    tested = [(name, row) for name, rows in drifts.items() for row in rows if row.p is not None]
+    adjusted = adjusted_holm([row.p for _, row in tested if row.p is not None])
+    found = []
+    for place in np.argsort(adjusted, kind="stable"):
+        (name, row), p = tested[int(place)], float(adjusted[place])
+        if not p < 0.05:
             break
         what, per = _DRIFTS[row.term]
         found.append(
             f"{name} drifts with {what}: {row.value:+.3g} {per} (95 % {row.low:.3g} to {row.high:.3g}, "
-            f"p {adjusted:.2g} among {len(tested)} tests)."
+            f"p {p:.2g} among {len(tested)} tests)."
         )
     return found
 

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from voidless.campaign.types import Observation
+from voidless.infer.compare import adjusted_holm
 from voidless.infer.effects import Effects, effects
 from voidless.infer.learned import CampaignModel
 from voidless.infer.table import TrainingData
 from voidless.quantities import QUANTITIES
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
-from voidless.workflows.strength import strength_rows
+from voidless.workflows.strength import compared_rows, strength_rows
 from voidless.workflows.training import data_hash, fit_campaign, rng_of, training_data
 
 __all__ = ["grouped_strength", "learn_effects", "learned_dict"]
@@ -47,7 +49,7 @@ def learned_dict(opened: OpenCampaign, model: CampaignModel, data: TrainingData)
     found = effects(model, data, rng_of(data_hash(opened))) if model.builds else None
     plain = found.to_dict() if found else {"responses": {}, "confounded": []}
     summary = model.summary()
-    strength = grouped_strength(opened)
+    strength = _grouped(opened)
     return {
         "schema_version": SCHEMA_VERSION,
         "basis": model.basis,
@@ -61,7 +63,8 @@ def learned_dict(opened: OpenCampaign, model: CampaignModel, data: TrainingData)
         "confounded": plain["confounded"],
         "model": summary,
         "check": _check(model, data),
-        "strength": strength,
+        "strength": strength_rows(strength),
+        "strength_compared": compared_rows(strength),
     }
 
 
@@ -92,7 +95,7 @@ def _response(
         "between_build_sd": summary["between_build_sd"],
         "within_build_sd": summary["within_build_sd"],
         "session_sd": summary["session_sd"],
-        "effects": [_effect(row) for row in classical.get("effects", [])],
+        "effects": _effects(classical.get("effects", [])),
         "drift": [_drift(row) for row in classical.get("drift", [])],
         "classical_model": classical.get("model", ""),
         "note": classical.get("note", ""),
@@ -102,17 +105,26 @@ def _response(
     }
 
 
-def _effect(row: Mapping[str, Any]) -> dict[str, Any]:
-    significant = row["p"] is not None and row["p"] < 0.05
-    return {
-        "term": row["term"],
-        "estimate": row["value"],
-        "low": row["low"],
-        "high": row["high"],
-        "p": row["p"],
-        "claimed": bool(significant and row["status"] == "estimated"),
-        "status": row["status"],
-    }
+def _effects(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Return effects of one response; claimed are those that stand with their number paid for."""
+    tested = [row["p"] for row in rows if row["p"] is not None]
+    adjusted = iter(adjusted_holm(tested).tolist())
+    found = []
+    for row in rows:
+        p = next(adjusted) if row["p"] is not None else None
+        found.append(
+            {
+                "term": row["term"],
+                "estimate": row["value"],
+                "low": row["low"],
+                "high": row["high"],
+                "p": row["p"],
+                "p_adjusted": p,
+                "claimed": p is not None and p < 0.05 and row["status"] == "estimated",
+                "status": row["status"],
+            }
+        )
+    return found
 
 
 def _drift(row: Mapping[str, Any]) -> dict[str, Any]:
@@ -155,5 +167,8 @@ def _check(model: CampaignModel, data: TrainingData) -> list[dict[str, Any]]:
 
 def grouped_strength(opened: OpenCampaign) -> list[dict[str, Any]]:
     """Return strengths and ratios of results without builds, grouped by the folder their files came from."""
-    rows = opened.store.rows()
-    return strength_rows((Path(row.source_name).parent.name, row.observation) for row in rows)
+    return strength_rows(_grouped(opened))
+
+
+def _grouped(opened: OpenCampaign) -> list[tuple[str, Observation]]:
+    return [(Path(row.source_name).parent.name, row.observation) for row in opened.store.rows()]

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import asdict
 from typing import Any
 
 from voidless.campaign.types import Bound, Observation
 
-__all__ = ["strength_rows"]
+__all__ = ["compared_rows", "strength_rows"]
 
 NAMES = {"xy": "strength_xy_mpa", "across": "strength_across_mpa", "z": "strength_z_mpa"}
 WORDS = {"xy": "in plane", "across": "in plane across the beads", "z": "through the layers"}
@@ -29,6 +30,44 @@ def strength_rows(grouped: Iterable[tuple[str, Observation]]) -> list[dict[str, 
         Per group: `n_xy`, `xy_mean` [MPa], `n_across`, `across_mean` [MPa], `n_z`, `z_mean` [MPa], `weakest` (of the
         directions that were tested), `ratio` (Z over XY), `low`, `high` [1], `note`, `text`, the weakest first.
     """
+    values, bounds = _values(grouped)
+    return [_row(group, found, bounds.get(group, 0)) for group, found in values.items()]
+
+
+def compared_rows(grouped: Iterable[tuple[str, Observation]]) -> dict[str, Any]:
+    """
+    Return the Z/XY ratios of such groups against each other, with the number of pairs paid for.
+
+    Parameters
+    ----------
+    grouped : iterable of (str, Observation)
+        As in `strength_rows`.
+
+    Returns
+    -------
+    compared : dict
+        `pairs` (each with `first`, `second`, `quotient`, `low`, `high` [1], `p`, `p_adjusted`, `differ`), the surest
+        difference first, and `text`, empty where fewer than two groups have a ratio.
+    """
+    from voidless.infer.compare import compare_ratios
+
+    upright, flat = NAMES["z"], NAMES["xy"]
+    groups = {
+        group: (found[upright], found[flat])
+        for group, found in _values(grouped)[0].items()
+        if all(len(set(found.get(name, []))) > 1 for name in (upright, flat))
+    }
+    pairs = [
+        {**asdict(pair), "differ": pair.p_adjusted < 0.05}
+        for pair in sorted(compare_ratios(groups), key=lambda pair: pair.p)
+    ]
+    return {"pairs": pairs, "text": _compared(len(groups), pairs)}
+
+
+def _values(
+    grouped: Iterable[tuple[str, Observation]],
+) -> tuple[dict[str, dict[str, list[float]]], dict[str, int]]:
+    """Return exact strengths by group and name, and how many were only limits."""
     values: dict[str, dict[str, list[float]]] = {}
     bounds: dict[str, int] = {}
     for group, observation in grouped:
@@ -39,7 +78,25 @@ def strength_rows(grouped: Iterable[tuple[str, Observation]]) -> list[dict[str, 
             bounds[group] = bounds.get(group, 0) + 1
             continue
         values.setdefault(group, {}).setdefault(name, []).append(observation.value)
-    return [_row(group, found, bounds.get(group, 0)) for group, found in values.items()]
+    return values, bounds
+
+
+def _compared(groups: int, pairs: list[dict[str, Any]]) -> str:
+    if not pairs:
+        return ""
+    apart = [pair for pair in pairs if pair["differ"]]
+    said = (
+        f"Z/XY ratios of {groups} groups compared: {len(apart)} of {len(pairs)} pairs differ at 5 % for all pairs "
+        f"together (Holm)"
+    )
+    if not apart:
+        return f"{said}; none is told apart by these specimens."
+    first = apart[0]
+    return (
+        f"{said}; surest: {first['first']} over {first['second']}, {first['quotient']:.2f} times "
+        f"({first['low']:.2f} to {first['high']:.2f}). Builds not recorded: a group may be one build, and a "
+        f"difference that of builds."
+    )
 
 
 def _row(group: str, found: Mapping[str, list[float]], bounded: int) -> dict[str, Any]:

@@ -38,3 +38,5 @@ def _render(result: Mapping[str, Any]) -> None:
     say("", *result["statements"])
     for row in result["strength"]:
         say(row["text"])
+    if result["strength_compared"]["text"]:
+        say(result["strength_compared"]["text"])
