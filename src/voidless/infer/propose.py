@@ -239,11 +239,9 @@ class _Seat:
 
     def _repeat_due(self, number: int, batch: Sequence[Proposal]) -> bool:
         window = self.window
-        if (
-            window is None
-            or window.recipe.probability < _REPEAT_FROM
-            or any(item.kind == "repeat" for item in batch)
-        ):
+        if window is None or window.recipe.probability < _REPEAT_FROM:
+            return False
+        if any(item.settings == window.recipe.settings for item in batch):
             return False
         return number % _REPEAT_EVERY == _REPEAT_EVERY - 1
 

@@ -13,7 +13,7 @@ from voidless.errors import InputError
 from voidless.infer.blocking import blocking
 from voidless.infer.criteria import criteria_for, passing
 from voidless.infer.model import TrainingData, fit_model
-from voidless.infer.propose import Proposal, propose
+from voidless.infer.propose import Proposal, _Seat, propose
 from voidless.infer.search import candidates, even_points
 from voidless.infer.stop import Spent, may_stop
 from voidless.infer.tolerance import probability_map, profile
@@ -284,6 +284,16 @@ def test_a_repeat_builds_the_recipe(model, window):
     repeats = [item for item in found if item.kind == "repeat"]
     assert len(repeats) == 1
     assert repeats[0].settings == window.recipe.settings
+
+
+def test_a_recipe_is_not_repeated_where_the_batch_holds_it(model, window):
+    """Build 31 repeats the recipe; with the recipe in the batch already it is another build."""
+    at = lab.SPACE.from_unit(even_points(28, 3, np.random.default_rng(0)))
+    question = Question(model, SPECS, Objective(), lab.SPACE, lab.everywhere)
+    seat = _Seat(question, question, window, at, np.random.default_rng(0))
+    held = Proposal(window.recipe.settings, "x.", "reach", 0.9)
+    assert seat.next(31, []).kind == "repeat"
+    assert seat.after(held).next(31, [held]).settings != window.recipe.settings
 
 
 def test_a_claimed_recipe_is_improved(model, window):
