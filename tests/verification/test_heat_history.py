@@ -208,3 +208,31 @@ def test_what_it_refuses():
         method_named("quick")
     with pytest.raises(InputError, match="ends before it starts"):
         bench.laid([(0, 0, 1e-2, 0, 0, 1.0, 0.5, 500.0)], 1, 2e-4, 5e-4)
+
+
+def test_an_overhang_above_lone_cells_stays_calm():
+    """Pins of one cell under a plate that overhangs: blocks whose rows are nearly empty keep energy and bounds."""
+    passes, time, width, speed = [], 0.0, 0.4e-3, 0.03
+
+    def bead(x0, y0, x1, y1, layer):
+        nonlocal time
+        until = time + np.hypot(x1 - x0, y1 - y0) / speed
+        passes.append((x0, y0, x1, y1, layer, time, until, 503.0))
+        time = until + 0.01
+
+    for layer in range(48):
+        reach = 4e-3 if layer < 22 else 10e-3
+        for at in (np.arange(round(reach / width)) + 0.5) * width:
+            if layer % 2:
+                bead(at, 0.0, at, 4e-3, layer)
+            elif at < 4e-3:
+                bead(0.0, at, reach, at, layer)
+        if layer < 22:
+            for x in (5.4e-3, 7.4e-3, 9.0e-3):
+                if layer % 6 < 4:
+                    bead(x, 1.8e-3, x + width, 1.8e-3, layer)
+        time += 1.0
+    history = heat_history(bench.laid(passes, 48, 0.2e-3, width, 40.0), PLA, ROOM, METHODS["standard"])
+    assert abs(history.energy_residual) < 1e-3
+    assert 0.0 < history.kept < history.energy[0]
+    assert np.nanmax(history.through) < 1e4

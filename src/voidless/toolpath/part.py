@@ -18,7 +18,7 @@ from voidless.toolpath.reader import Program
 if TYPE_CHECKING:
     from voidless.machines import Machine
 
-__all__ = ["part_summary", "stated_limits"]
+__all__ = ["part_moves", "part_summary", "stated_limits"]
 
 Floats = NDArray[np.float64]
 
@@ -102,6 +102,11 @@ def _with_diameter(program: Program, machine: Machine | None, problems: list[str
     return replace(
         moves, volume_mm3=moves.volume_mm3 * ratio, filament_diameter_mm=machine.filament_diameter_mm
     )
+
+
+def part_moves(program: Program, machine: Machine) -> Moves:
+    """Return the moves of a file with the volume that the machine's filament gives."""
+    return _with_diameter(program, machine, [])
 
 
 def _limits(program: Program, machine: Machine | None, moves: Moves, problems: list[str]) -> MotionLimits:

@@ -2,24 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
 from voidless.errors import InputError
-from voidless.toolpath.part import part_summary
+from voidless.machines import Machine
+from voidless.materials import Material
+from voidless.quantities import Role, quantity
+from voidless.settings import resolve
+from voidless.toolpath.moves import Moves
+from voidless.toolpath.part import part_moves, part_summary
 from voidless.toolpath.reader import read_gcode
 from voidless.workflows.opening import SCHEMA_VERSION
-from voidless.workflows.predict import load_named_machine
+from voidless.workflows.predict import load_named_machine, load_named_material, number_of
 
 __all__ = ["judge_part"]
 
 
 def judge_part(
-    file: str | Path, machine: str | None = None, progress: Callable[[str], None] = lambda _: None
+    file: str | Path,
+    machine: str | None = None,
+    progress: Callable[[str], None] = lambda _: None,
+    material: str | None = None,
+    facts: Mapping[str, str | float] | None = None,
 ) -> dict[str, Any]:
     """
-    Return what a G-code file holds: amounts, layers, box, time by kind and layer, real speeds, problems.
+    Return what a G-code file holds: amounts, layers, box, time by kind and layer, real speeds, problems, welds.
 
     Parameters
     ----------
@@ -28,16 +37,61 @@ def judge_part(
     machine : str or None
         Library name or TOML file; its filament diameter and limits are used. None: 1.75 mm, and the
         limits that the file states.
+    material : str or None
+        Library name or TOML file: follow the heat of every weld and judge it (`welds`). Needs a machine.
+    facts : mapping or None
+        Settings that the file does not state, such as `bed_c`.
 
     Raises
     ------
     InputError
-        The file cannot be read or holds no move.
+        The file cannot be read or holds no move, or welds are asked for without a machine.
     """
     path = Path(file)
     if not path.is_file():
         raise InputError(str(path), "there is no such file", "a G-code file", "Check the name.")
+    if material and machine is None:
+        raise InputError(
+            "voidless part", "--material without --machine", "both", "Name the machine that prints it."
+        )
     printer = load_named_machine(machine) if machine else None
     progress("reading moves")
-    summary = part_summary(read_gcode(path), printer)
-    return {"schema_version": SCHEMA_VERSION, "file": path.name, "machine": machine, **summary}
+    program = read_gcode(path)
+    result = {
+        "schema_version": SCHEMA_VERSION,
+        "file": path.name,
+        "machine": machine,
+        **part_summary(program, printer),
+    }
+    if material and printer:
+        result["material"] = material
+        moves = part_moves(program, printer)
+        result["welds"] = _welds(moves, load_named_material(material), printer, facts or {}, progress)
+    return result
+
+
+def _welds(
+    moves: Moves,
+    material: Material,
+    machine: Machine,
+    facts: Mapping[str, str | float],
+    progress: Callable[[str], None],
+) -> dict[str, Any]:
+    """Return what the full twin says of the welds of a file's moves."""
+    from voidless.twin.full.fields import weld_fields
+    from voidless.twin.full.summary import summarise_welds
+
+    where = "voidless part --set"
+    given = {}
+    for name, value in facts.items():
+        item = quantity(name, where, Role.SETTING)
+        given[name] = item.check(number_of(value, where), where)
+    settings = resolve(given, material, machine, where)
+    fields = weld_fields(
+        moves,
+        material,
+        machine,
+        settings,
+        progress=lambda share: progress(f"following the heat of every weld: {share:.0%}"),
+    )
+    return summarise_welds(fields)

@@ -23,7 +23,7 @@ from voidless.twin.context import DEFAULT_CONTEXT
 from voidless.twin.fast import predict
 from voidless.workflows.opening import SCHEMA_VERSION
 
-__all__ = ["load_named_machine", "load_named_material", "predict_settings"]
+__all__ = ["load_named_machine", "load_named_material", "number_of", "predict_settings"]
 
 _SPECIMENS = ("clarity", "z_ratio", "size_error_mm")
 _TIME_ERROR = 0.05
@@ -115,12 +115,16 @@ def _sorted_facts(facts: Mapping[str, str | float]) -> tuple[dict[str, float], d
                 "one of " + ", ".join(names),
                 suggest(name, names),
             )
-        try:
-            value = float(text)
-        except ValueError as fault:
-            raise InputError(where, f"{text!r} is not a number", "a number", "Correct it.") from fault
-        (settings if is_setting else context)[name] = value
+        (settings if is_setting else context)[name] = number_of(text, where)
     return settings, context
+
+
+def number_of(text: str | float, where: str) -> float:
+    """Return the number that a text says."""
+    try:
+        return float(text)
+    except ValueError as fault:
+        raise InputError(where, f"{text!r} is not a number", "a number", "Correct it.") from fault
 
 
 def _layer_times(build: Toolpath, machine: Machine) -> dict[str, float]:

@@ -9,8 +9,10 @@ from typing import Annotated, Any
 import typer
 
 from voidless.cli.answer import answer
-from voidless.cli.options import Json
+from voidless.cli.options import Json, pairs
 from voidless.cli.progress import stages
+
+_WELDS = {"through": "through the layers", "beside": "between beads"}
 
 
 def command(
@@ -18,16 +20,27 @@ def command(
     machine: Annotated[
         str | None, typer.Option(metavar="M", help="Library name or TOML file; its limits time the moves.")
     ] = None,
+    material: Annotated[
+        str | None,
+        typer.Option(
+            metavar="M", help="Library name or TOML file: follow the heat of every weld. Needs --machine."
+        ),
+    ] = None,
+    given: Annotated[
+        list[str] | None,
+        typer.Option("--set", metavar="NAME=VALUE", help="A setting that the file does not state, as bed_c."),
+    ] = None,
     as_json: Json = False,
 ) -> None:
     """
-    Read the G-code of a part: filament, volume, path, layers, time by kind and layer, real speeds, problems.
+    Read the G-code of a part: filament, volume, path, layers, time by kind and layer, real speeds, problems, welds.
 
-    Example: `voidless part lid.gcode --machine bench-0.4`
+    Example: `voidless part lid.gcode --machine bench-0.4 --material petg`
     """
     from voidless.workflows.part import judge_part
 
-    answer(judge_part(file, machine, progress=stages()), as_json, _render)
+    facts = pairs(given or [], "--set", "bed_c=75", commas=True)
+    answer(judge_part(file, machine, stages(), material, facts), as_json, _render)
 
 
 def _render(result: Mapping[str, Any]) -> None:
@@ -49,3 +62,23 @@ def _render(result: Mapping[str, Any]) -> None:
         say(f"Layer time: {layers[0]:.1f} to {layers[-1]:.1f} s, half of the layers {middle:.1f} s or less.")
     say(f"Times rest on limits from: {result['limits']['source']}.")
     say(*(f"Problem: {text}" for text in result["problems"]))
+    if welds := result.get("welds"):
+        _render_welds(welds)
+
+
+def _render_welds(welds: Mapping[str, Any]) -> None:
+    from voidless.cli.text import say, table
+
+    known = [(words, welds[name]) for name, words in _WELDS.items() if welds[name]]
+    table(
+        ["weld", "healing", "share of bulk strength", "exceeded by 95 %"],
+        [[words, w["healing"], w["strength_share"], w["low_share"]] for words, w in known],
+    )
+    say(
+        *(
+            f"Weak layer {item['layer']} at {item['height_mm']:.2f} mm: {item['strength_share']:.2f} of the bulk."
+            for item in welds["weakest_layers"][:3]
+        ),
+        *(f"Note: {text}" for text in welds["notes"]),
+        "Welds stand at the expected values of their parameters; how far they may be off, `voidless predict` says.",
+    )

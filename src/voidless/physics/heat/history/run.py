@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +16,8 @@ from voidless.physics.heat.history.types import Method, Polymer, Surroundings
 __all__ = ["History", "heat_history"]
 
 Floats = NDArray[np.float64]
+
+_PARTS = 50  # in which progress is told
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,7 +59,12 @@ class History:
 
 
 def heat_history(
-    beads: Beads, polymer: Polymer, around: Surroundings, method: Method, cells: Cells | None = None
+    beads: Beads,
+    polymer: Polymer,
+    around: Surroundings,
+    method: Method,
+    cells: Cells | None = None,
+    progress: Callable[[float], None] = lambda _: None,
 ) -> History:
     """
     Return the healing of every weld of a path.
@@ -72,6 +81,8 @@ def heat_history(
         How finely to compute.
     cells : Cells or None
         The grid where it is known already, from `cells_of`.
+    progress : function
+        Called with the share of time that is done.
 
     Returns
     -------
@@ -91,7 +102,9 @@ def heat_history(
     state = state_of(grid, polymer, around, method)
     run, work = compiled_advance(), work_of(state, LANES, FIELDS)
     last = state.tick_first.size - 2
-    run(0, last, facts, state, work)
+    for first, stop in itertools.pairwise(np.linspace(0, last, _PARTS + 1).astype(int).tolist()):
+        run(first, stop, facts, state, work)
+        progress(stop / max(last, 1))
     state.due[:] = np.minimum(state.due, last)  # everything steps to the same time at the end
     run(last, last + 1, facts, state, work)
     return collect(grid, state, polymer, method.tick)

@@ -92,6 +92,12 @@ def gather(entity: int, lane: int, tick: int, facts: Facts, s: State, w: Work) -
 
 
 @inlined
+def filled(block: int, deep: int, s: State) -> float:
+    """Return how full a row of the body is: what is nearly empty can take and give but little at a time."""
+    return s.body_capacity[block, deep] / (s.block_cells[block] * s.body_thick[deep])
+
+
+@inlined
 def open_face(thick: float, facts: Facts, s: State) -> float:
     """Return the conductance from the middle of a row to the air. [m/s]"""
     return s.now[0] / (1.0 + s.now[0] * thick / (2.0 * facts.diffusivity))
@@ -111,7 +117,8 @@ def ground(entity: int, block: int, base: int, lane: int, facts: Facts, s: State
     else:
         deep = base // facts.group - 1
         if s.body_capacity[block, deep] > 0.0:
-            w.below[lane] = share * facts.diffusivity * 2.0 / (thick + s.body_thick[deep])
+            touching = min(share, filled(block, deep, s))
+            w.below[lane] = touching * facts.diffusivity * 2.0 / (thick + s.body_thick[deep])
             w.below_at[lane] = s.body[block, deep]
 
 
@@ -234,7 +241,7 @@ def piecewise(
             if there < 0:
                 deep = layer // facts.group
                 if s.body_capacity[beside, deep] > 0.0:
-                    moved = to_body * (s.body[beside, deep] - w.own[mine]) * part
+                    moved = to_body * (s.body[beside, deep] - w.own[mine]) * part * filled(beside, deep, s)
                     w.got[mine] += moved
                     add(s.body_pending, (beside, deep), -moved * share * s.row_thick[stage, mine])
                 else:
@@ -279,6 +286,7 @@ def sideways_block(
                 if mine < rows and s.body_capacity[beside, deep] > 0.0 and s.share[entity, mine] > 0.0:
                     part = s.layer_thick[layer] / s.row_thick[stage, mine]
                     moved = speed * w.seconds[lane] * (s.body[beside, deep] - w.own[mine]) * part
+                    moved *= filled(beside, deep, s)
                     w.got[mine] += moved
                     back = moved * s.share[entity, mine] * s.row_thick[stage, mine] * cells
                     add(s.body_pending, (beside, deep), -back)

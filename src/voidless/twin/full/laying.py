@@ -1,0 +1,177 @@
+"""Moves of a toolpath as beads: where, when, how wide, how warm, in what air."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.beads.stadium import ROUNDING
+from voidless.errors import InputError
+from voidless.physics.heat.history.grid import Beads
+from voidless.physics.heat.history.types import Surroundings
+from voidless.toolpath.motion import SpeedProfile
+from voidless.toolpath.moves import Moves
+from voidless.twin.chain import run_chain
+from voidless.twin.context import DEFAULT_CONTEXT
+from voidless.twin.ground import Ground
+from voidless.twin.heat import air_temperature, heat_transfer
+
+__all__ = ["Laying", "lay_moves"]
+
+Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+_SHORTEST_MM = 1e-3
+_THINNEST_MM = 0.02
+# Conditions are told apart by these steps; melt and contact change by far less than their bands within one.
+_STEPS = {"layer_mm": 0.01, "width_mm": 0.02, "nozzle_c": 1.0, "fan_pct": 5.0}
+_SPEED_STEP = 0.05  # of the logarithm
+
+
+@dataclass(frozen=True, eq=False)
+class Laying:
+    """
+    The beads of a toolpath.
+
+    Attributes
+    ----------
+    beads : Beads
+        As the heat history takes them. SI.
+    move : (n,) int array
+        Number of the move that lays each bead.
+    around : Surroundings
+        Air and bed.
+    contact_layers, contact_beads : (n,) float array
+        Share of the weld that touches, through the layers and beside. [1]
+    notes : tuple of str
+        What the file does not say and where it was taken from.
+    """
+
+    beads: Beads
+    move: Integers
+    around: Surroundings
+    contact_layers: Floats
+    contact_beads: Floats
+    notes: tuple[str, ...]
+
+
+def lay_moves(moves: Moves, profile: SpeedProfile, ground: Ground, settings: Mapping[str, float]) -> Laying:
+    """
+    Return the beads that moves lay.
+
+    Parameters
+    ----------
+    moves : Moves
+        Moves in order.
+    profile : SpeedProfile
+        How they really run.
+    ground : Ground
+        Material and machine, in SI.
+    settings : mapping of str to float
+        Every setting; rules where the moves are silent. [shop units]
+
+    Raises
+    ------
+    InputError
+        The moves lay nothing, or their layers do not rise.
+    """
+    ends = np.column_stack([moves.x_mm, moves.y_mm])
+    starts = np.vstack([moves.start_mm[:2], ends[:-1]])
+    length = np.hypot(*(ends - starts).T)
+    laid = moves.deposits & (moves.layer >= 0) & (length > _SHORTEST_MM)
+    keep = np.flatnonzero(laid & (moves.z_mm > 0.0))
+    if not keep.size:
+        raise InputError("welds", "no bead", "moves that lay material", "Check the file.")
+    number, layer = np.unique(moves.layer[keep], return_inverse=True)
+    thick = _thicknesses(moves.z_mm[keep], layer, number.size)
+    fed = moves.volume_mm3[keep] * moves.flow_factor[keep]
+    until = np.cumsum(profile.time_s)
+    section = fed / length[keep] / thick[layer]
+    nozzle, fan, bed, notes = _stated(moves, keep, settings)
+    if purged := int(laid.sum()) - keep.size:
+        notes = (f"{purged} moves that feed at height 0 are taken for a purge and left out", *notes)
+    conditions = {
+        "layer_mm": thick[layer],
+        "width_mm": np.maximum(section + thick[layer] * ROUNDING, thick[layer]),
+        "nozzle_c": nozzle,
+        "fan_pct": fan,
+        "speed_mm_s": length[keep] / np.maximum(profile.time_s[keep] - moves.dwell_s[keep], 1e-9),
+    }
+    columns, which = _distinct(conditions)
+    size = next(iter(columns.values())).size
+    whole = {name: np.full(size, value) for name, value in settings.items()}
+    fixed = {"flow_pct": np.full(size, 100.0), "bed_c": np.full(size, bed)}
+    chain = run_chain(whole | fixed | columns, ground, DEFAULT_CONTEXT, {})
+    return Laying(
+        beads=Beads(
+            start=1e-3 * starts[keep],
+            end=1e-3 * ends[keep],
+            layer=layer,
+            time_start=until[keep] - profile.time_s[keep] + moves.dwell_s[keep],
+            time_end=until[keep],
+            width=1e-3 * section,
+            warm=chain.melt.temperature[which],
+            air=heat_transfer(chain.inputs)[which],
+            joined=np.concatenate([[False], keep[1:] == keep[:-1] + 1]),
+            thick=1e-3 * thick,
+        ),
+        move=keep,
+        around=Surroundings(
+            air=float(np.median(air_temperature(chain.inputs))), bed=float(chain.inputs.bed[0])
+        ),
+        contact_layers=chain.fill.contact_layers[which],
+        contact_beads=chain.fill.contact_beads[which],
+        notes=notes,
+    )
+
+
+def _thicknesses(height: Floats, layer: Integers, layers: int) -> Floats:
+    """Return the thickness of each layer from the heights of its beads. [mm]"""
+    top = np.array([np.median(part) for part in np.split(height, np.flatnonzero(np.diff(layer)) + 1)])
+    order = np.array([part[0] for part in np.split(layer, np.flatnonzero(np.diff(layer)) + 1)])
+    tops = np.zeros(layers)
+    tops[order] = top
+    thick = np.diff(tops, prepend=0.0)
+    if not np.all(thick >= _THINNEST_MM):
+        at = int(np.argmin(thick))
+        raise InputError(
+            "welds",
+            f"layer {at + 1} lies {thick[at]:.4g} mm above the one below",
+            f"layers of {_THINNEST_MM:g} mm or more, each at one height",
+            "A path that rises all the way (one bead round and round) is not followed; cut it out of the file.",
+        )
+    return thick
+
+
+def _stated(
+    moves: Moves, keep: Integers, settings: Mapping[str, float]
+) -> tuple[Floats, Floats, float, tuple[str, ...]]:
+    """Return nozzle, fan and bed as the moves state them, else as the settings do."""
+    notes = []
+    found = []
+    for name, column in (("nozzle_c", moves.nozzle_c), ("fan_pct", moves.fan_pct)):
+        values = np.array(column[keep], dtype=float)
+        silent = ~np.isfinite(values)
+        if silent.any():
+            values[silent] = settings[name]
+            notes.append(
+                f"{name} is not stated for {np.mean(silent):.0%} of the beads: {settings[name]:g} is taken"
+            )
+        found.append(values)
+    known = np.array([]) if moves.bed_c is None else moves.bed_c[keep]
+    known = known[np.isfinite(known) & (known > 0.0)]
+    bed = float(np.median(known)) if known.size else settings["bed_c"]
+    if not known.size:
+        notes.append(f"bed_c is not stated: {bed:g} is taken")
+    return found[0], found[1], bed, tuple(notes)
+
+
+def _distinct(conditions: Mapping[str, Floats]) -> tuple[dict[str, Floats], Integers]:
+    """Return the distinct conditions by name, and which of them each bead has."""
+    steps = [np.rint(conditions[name] / step) for name, step in _STEPS.items()]
+    steps.append(np.rint(np.log(conditions["speed_mm_s"]) / _SPEED_STEP))
+    _, first, which = np.unique(np.column_stack(steps), axis=0, return_index=True, return_inverse=True)
+    return {name: values[first] for name, values in conditions.items()}, which.ravel()

@@ -1,0 +1,105 @@
+"""The full twin: moves to beads, beads to welds, welds to a part's summary."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from voidless.errors import InputError
+from voidless.machines import load_machine
+from voidless.materials import load_material
+from voidless.settings import default_settings
+from voidless.specimens.order import SpecimenOrder
+from voidless.toolpath.build import plan_build
+from voidless.toolpath.motion import MotionLimits, profile_moves
+from voidless.toolpath.part import part_moves
+from voidless.toolpath.reader import read_gcode
+from voidless.twin.full.fields import weld_fields
+from voidless.twin.full.laying import lay_moves
+from voidless.twin.full.summary import summarise_welds
+from voidless.twin.ground import ground_of
+
+MACHINE, PETG = load_machine("bench-0.4"), load_material("petg")
+SETTINGS = default_settings(PETG, MACHINE)
+PARTS = Path(__file__).parents[2] / "data" / "toolpaths-parts-relative-e"
+
+
+def plaque(**changed):
+    settings = SETTINGS | changed
+    return plan_build((SpecimenOrder(kind="plaque", count=1),), settings, MACHINE).moves, settings
+
+
+@pytest.fixture(scope="module")
+def welded():
+    moves, settings = plaque()
+    return weld_fields(moves, PETG, MACHINE, settings)
+
+
+def test_beads_keep_volume_time_and_what_the_moves_state():
+    moves, settings = plaque()
+    profile = profile_moves(moves, MotionLimits.of(MACHINE))
+    laying = lay_moves(moves, profile, ground_of(PETG, MACHINE), settings)
+    beads = laying.beads
+    volume = np.sum(beads.length * beads.width * beads.thick[beads.layer])
+    assert 1e9 * volume == pytest.approx(moves.volume_mm3[laying.move].sum(), rel=1e-9)
+    assert beads.time_end[-1] <= profile.time_s.sum()
+    assert np.all(np.diff(beads.time_start) >= 0.0)
+    assert 1e3 * beads.thick == pytest.approx(np.full(beads.thick.size, settings["layer_mm"]), abs=1e-6)
+    assert np.all(
+        (beads.warm > 273.15 + settings["nozzle_c"] - 60.0) & (beads.warm < 273.15 + settings["nozzle_c"] + 1)
+    )
+    assert [note.split()[0] for note in laying.notes] == ["bed_c"]
+
+
+def test_every_bead_has_its_welds(welded):
+    assert np.all(np.isnan(welded.through[welded.layer == 0]))
+    known = np.isfinite(welded.through)
+    covered = welded.area_mm2[welded.layer > 0]
+    assert covered[known[welded.layer > 0]].sum() > 0.98 * covered.sum()
+    for healing, share in ((welded.through, welded.through_share), (welded.beside, welded.beside_share)):
+        here = np.isfinite(share)
+        assert np.all((healing[here] >= 0.0) & (healing[here] <= 1.0))
+        assert np.all(share[here] <= healing[here])
+    assert abs(welded.energy_residual) < 1e-3
+
+
+def test_hotter_heals_more_and_a_fan_less(welded):
+    base = summarise_welds(welded)["through"]["healing"]
+    for change, sign in (({"nozzle_c": SETTINGS["nozzle_c"] + 15.0}, 1.0), ({"fan_pct": 100.0}, -1.0)):
+        moves, settings = plaque(**change)
+        other = summarise_welds(weld_fields(moves, PETG, MACHINE, settings))["through"]["healing"]
+        assert sign * (other - base) > 0.005
+
+
+def test_a_summary_weighs_by_area(welded):
+    found = summarise_welds(welded)
+    known = np.isfinite(welded.through_share)
+    mean = np.average(welded.through_share[known], weights=welded.area_mm2[known])
+    assert found["through"]["strength_share"] == pytest.approx(mean)
+    assert found["through"]["low_share"] <= np.median(welded.through_share[known])
+    layers = found["per_layer"]["through_share"]
+    assert layers[0] is None
+    weakest = found["weakest_layers"][0]
+    assert weakest["strength_share"] == min(value for value in layers if value is not None)
+    assert weakest["height_mm"] == pytest.approx(weakest["layer"] * SETTINGS["layer_mm"])
+
+
+@pytest.mark.slow
+def test_a_real_file_of_contours_curves_and_overhangs_keeps_its_energy():
+    """Thirty-four layers of a published part file; nearly empty rows of the body once ran away here."""
+    read = part_moves(read_gcode(PARTS / "porch-gutter-hanger PET 0.2mm_0.4.gcode"), MACHINE)
+    moves = replace(read, layer=np.where(read.layer < 34, read.layer, -1))
+    fields = weld_fields(moves, PETG, MACHINE, SETTINGS)
+    assert abs(fields.energy_residual) < 3e-3
+    assert fields.notes[0].startswith("2 moves that feed at height 0")
+    assert 0.3 < summarise_welds(fields)["through"]["healing"] <= 1.0
+
+
+def test_what_cannot_be_followed_is_refused():
+    moves, settings = plaque()
+    rising = replace(moves, layer=np.cumsum(moves.deposits) - 1, z_mm=0.2 + 1e-3 * np.arange(len(moves)))
+    with pytest.raises(InputError, match="rises all the way"):
+        weld_fields(rising, PETG, MACHINE, settings)
+    with pytest.raises(InputError, match="no bead"):
+        weld_fields(replace(moves, layer=np.full(len(moves), -1)), PETG, MACHINE, settings)
