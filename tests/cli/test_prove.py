@@ -74,6 +74,14 @@ def test_a_good_recipe_is_proven_by_builds_of_its_own(tmp_path, voidless):
     assert 0.6 < finding["bound_low"] < finding["mean"]
     assert "fully fused" in " ".join(after["notes"])
 
+    kinds = [row["kind"] for row in after["details"]]
+    assert kinds[:4] == ["between_builds", "within_builds", "agreement", "capability"]
+    equal = ("--equal", f"clarity={finding['mean']:.3f},sd=0.004,n=20,margin=0.03")
+    *_, last = voidless.json("prove", folder, *equal)["details"]
+    assert (last["kind"], last["words"][:8]) == ("equivalence", "equal to")
+    fault = voidless.json("prove", folder, "--equal", "clarity=0.7", status=2)["error"]
+    assert fault["where"] == "voidless prove --equal"
+
 
 @pytest.mark.slow
 def test_a_build_that_failed_is_not_forgotten(tmp_path, voidless):

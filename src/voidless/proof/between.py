@@ -7,11 +7,20 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import stats
 
 from voidless.errors import InputError
 from voidless.proof.tolerance import one_sided_factor
 
-__all__ = ["FEWEST", "BuildScatter", "build_scatter", "part_bound", "part_factor"]
+__all__ = [
+    "FEWEST",
+    "BuildScatter",
+    "ScatterIntervals",
+    "build_scatter",
+    "part_bound",
+    "part_factor",
+    "scatter_intervals",
+]
 
 FEWEST = 3
 """Builds from which on a bound for further builds is stated."""
@@ -138,3 +147,72 @@ def part_factor(found: BuildScatter, content: float, confidence: float) -> float
         ratio = max(1.0, found.mean_square_between / found.mean_square_within)
         weight = float(np.sqrt(ratio / (ratio + found.effective - 1.0)))
     return (of_parts - of_builds / root + (of_builds - of_parts) * weight) / (1.0 - 1.0 / root)
+
+
+@dataclass(frozen=True)
+class ScatterIntervals:
+    """Lower and upper limits of the standard deviations between and within builds. [unit of the response]"""
+
+    between_low: float
+    between_high: float
+    within_low: float
+    within_high: float
+
+
+def scatter_intervals(values: Sequence[Sequence[float]], confidence: float = 0.95) -> ScatterIntervals:
+    """
+    Return intervals of the scatter between and within builds.
+
+    Parameters
+    ----------
+    values : sequence of sequences of float
+        Values of the parts, build by build. [unit of the response]
+    confidence : float
+        Two-sided, of each of both. [1]
+
+    Returns
+    -------
+    intervals : ScatterIntervals
+        NaN within builds when no build holds two parts; between builds then holds both kinds.
+
+    Raises
+    ------
+    InputError
+        As `build_scatter`.
+
+    Notes
+    -----
+    Within: chi square. Between: modified large-sample limits over the mean square of the builds' unweighted means
+    (Thomas & Hultquist, Ann. Stat. 6 (1978) 582; Ting, Burdick, Graybill, Jeyaratnam & Lu, J. Stat. Comput. Simul. 35
+    (1990) 135), formulas from memory and held by simulation. A lower limit below 0 is 0: the scatter of parts
+    alone explains the builds.
+    """
+    found = build_scatter(values)
+    tail = 0.5 - 0.5 * confidence
+    means = np.array([np.mean(group) for group in values])
+    freedom, inner = found.builds - 1, found.parts - found.builds
+    above = float(means.var(ddof=1))
+    if not inner > 0:
+        low, high = (np.sqrt(freedom * above / stats.chi2.ppf(p, freedom)) for p in (1.0 - tail, tail))
+        return ScatterIntervals(float(low), float(high), float("nan"), float("nan"))
+    inside = found.mean_square_within
+    low, high = (np.sqrt(inner * inside / stats.chi2.ppf(p, inner)) for p in (1.0 - tail, tail))
+    of_mean = inside * float(np.mean([1.0 / len(group) for group in values]))
+    below, top = (
+        float(np.sqrt(max(0.0, _difference_limit(above, of_mean, freedom, inner, tail, side))))
+        for side in (-1.0, 1.0)
+    )
+    return ScatterIntervals(below, top, float(low), float(high))
+
+
+def _difference_limit(
+    first: float, second: float, freedom: int, inner: int, tail: float, side: float
+) -> float:
+    """Return the one-sided limit of a difference of two mean squares, below (`side` -1) or above (+1)."""
+    p = 1.0 - tail if side < 0.0 else tail
+    ratio = float(stats.f.ppf(p, freedom, inner))
+    own = 1.0 - freedom / float(stats.chi2.ppf(p, freedom))
+    other = 1.0 - inner / float(stats.chi2.ppf(1.0 - p, inner))
+    both = ((ratio - 1.0) ** 2 - (own * ratio) ** 2 - other**2) / ratio
+    square = (own * first) ** 2 + (other * second) ** 2 + both * first * second
+    return first - second + side * float(np.sqrt(max(0.0, square)))

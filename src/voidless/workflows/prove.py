@@ -26,9 +26,10 @@ from voidless.workflows.confirmation import (
     ratio_by_build,
     store_confirmation,
 )
+from voidless.workflows.details import Reference, detail_rows, reference_of
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 from voidless.workflows.plan import planned_rows
-from voidless.workflows.training import fit_campaign
+from voidless.workflows.training import data_hash, fit_campaign, rng_of
 from voidless.workflows.window import solve_window
 
 __all__ = ["prove_recipe"]
@@ -49,6 +50,7 @@ def prove_recipe(
     confidence: float = 0.95,
     content: float = 0.9,
     power: float = 0.8,
+    equal: Sequence[str] = (),
     now: datetime | None = None,
     progress: Progress = lambda _: None,
 ) -> dict[str, Any]:
@@ -67,6 +69,8 @@ def prove_recipe(
         Probability of each statement, and share of further builds or parts it speaks of. [1]
     power : float
         Probability that a true recipe passes, for which the number of builds is chosen. [1]
+    equal : sequence of str
+        References that the builds shall equal, as `strength_z_mpa=48,sd=1.5,n=10,margin=3`, in the response's unit.
 
     Raises
     ------
@@ -74,13 +78,14 @@ def prove_recipe(
         No specification or no result yet, or a number out of range.
     """
     _check(builds, confidence, content, power)
+    references = [reference_of(text) for text in equal]
     with open_campaign(folder) as opened:
         _require(opened, folder)
         known = latest_confirmation(opened)
         notes: list[str] = []
         if plan and not (known and open_builds(opened, known)):
             known, notes = _add(opened, known, builds, confidence, content, power, now or utc_now(), progress)
-        return _answer(opened, known, confidence, content, power, notes)
+        return _answer(opened, known, confidence, content, power, notes, references)
 
 
 def _check(builds: int | None, confidence: float, content: float, power: float) -> None:
@@ -199,6 +204,7 @@ def _answer(
     content: float,
     power: float,
     notes: Sequence[str],
+    references: Sequence[Reference],
 ) -> dict[str, Any]:
     rows = open_builds(opened, known) if known else []
     answer = {
@@ -217,11 +223,18 @@ def _answer(
             "verdict": "not tested",
             "reason": "No build confirms a recipe: those on which it was chosen flatter it. Add --plan.",
             "findings": [],
+            "details": [],
             "failed": [],
             "notes": list(notes),
         }
     observed = [item for item in opened.store.observations() if item.build in known.builds]
-    findings = _findings(opened, observed, confidence, content, power)
+    values = parts_by_build(observed)
+    if _RATIO not in values:
+        values[_RATIO] = ratio_by_build(values)
+    requirements = _requirements(opened, values, confidence, content)
+    findings = [
+        (item, judge(item, list(values.get(item.response, {}).values()), power)) for item in requirements
+    ]
     failed = failed_builds(opened, known)
     verdict, reason = _overall(findings, failed)
     return {
@@ -229,21 +242,10 @@ def _answer(
         "verdict": verdict,
         "reason": reason,
         "findings": [_finding_dict(item, found) for item, found in findings],
+        "details": detail_rows(requirements, values, references, rng_of(data_hash(opened))),
         "failed": failed,
         "notes": [*notes, *_notes(observed), *_fused(observed)],
     }
-
-
-def _findings(
-    opened: OpenCampaign, observed: Sequence[Observation], confidence: float, content: float, power: float
-) -> list[tuple[Requirement, Finding]]:
-    values = parts_by_build(observed)
-    if _RATIO not in values:
-        values[_RATIO] = ratio_by_build(values)
-    return [
-        (item, judge(item, list(values.get(item.response, {}).values()), power))
-        for item in _requirements(opened, values, confidence, content)
-    ]
 
 
 def _overall(findings: Sequence[tuple[Requirement, Finding]], failed: Sequence[str]) -> tuple[str, str]:

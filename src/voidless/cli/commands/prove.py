@@ -27,6 +27,19 @@ def command(
         float,
         typer.Option(metavar="P", help="Probability that a true recipe passes; sets the number of builds."),
     ] = 0.8,
+    equal: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="RESPONSE=MEAN,sd=SD,n=N,margin=M",
+            help="A reference that the builds shall equal within a margin.",
+        ),
+    ] = None,
+    details: Annotated[
+        bool,
+        typer.Option(
+            "--details", help="Scatter with limits, agreement of builds, capability and further bounds."
+        ),
+    ] = False,
     as_json: Json = False,
 ) -> None:
     """
@@ -38,11 +51,11 @@ def command(
     """
     from voidless.workflows.prove import prove_recipe
 
-    result = prove_recipe(folder, builds, plan, confidence, content, power, progress=stages())
-    answer(result, as_json, _render)
+    result = prove_recipe(folder, builds, plan, confidence, content, power, equal or (), progress=stages())
+    answer(result, as_json, lambda found: _render(found, details))
 
 
-def _render(result: Mapping[str, Any]) -> None:
+def _render(result: Mapping[str, Any], details: bool) -> None:
     from voidless.cli.text import say, table
 
     render_builds(result)
@@ -68,4 +81,6 @@ def _render(result: Mapping[str, Any]) -> None:
             ],
         )
         say(*(found["words"] for found in result["findings"]))
+    told = [row for row in result["details"] if details or row["kind"] == "equivalence"]
+    say(*(f"{row['response']}: {row['words']}" for row in told))
     say(f"{result['verdict'].capitalize()}: {result['reason']}")
