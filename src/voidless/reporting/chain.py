@@ -5,7 +5,7 @@ from __future__ import annotations
 from voidless.reporting.charts import Axis, Bars, Chart, Plate, Rail, Rails, key_of, real
 from voidless.reporting.facts import Facts, require
 from voidless.reporting.page import render
-from voidless.reporting.words import axis_label, spread, unit_mark, words
+from voidless.reporting.words import axis_label, short, spread, unit_mark, words
 
 __all__ = ["chain_charts", "chain_figure"]
 
@@ -16,7 +16,7 @@ def _rail(name: str, item: Facts) -> Rail:
     note = (
         f"{spread(mean, low, high)} ({spread(low, low, high)} to {spread(high, low, high)}) {unit_mark(name)}"
     )
-    return Rail(words(name), low - room, high + room, low, high, mean, note.strip())
+    return Rail(short(name), low - room, high + room, low, high, mean, note.strip())
 
 
 def _share_chart(name: str, shares: Facts) -> Chart:

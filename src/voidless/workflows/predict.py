@@ -65,6 +65,13 @@ def predict_settings(
     InputError
         A name or value is wrong, or machine or material do not allow the settings.
     """
+    if picture is not None and Path(picture).suffix.lower() not in (".html", ".htm"):
+        raise InputError(
+            "voidless predict --picture",
+            f"{str(picture)!r}",
+            "a name that ends in .html",
+            "The picture is a page.",
+        )
     polymer, printer = load_named_material(material), load_named_machine(machine)
     written, context = _sorted_facts(facts or {})
     settings = resolve(written, polymer, printer, "voidless predict --set")

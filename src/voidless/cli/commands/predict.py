@@ -22,7 +22,7 @@ def command(
         typer.Option("--set", metavar="NAME=VALUE", help="A setting, exposure_h or humidity_pct."),
     ] = None,
     picture: Annotated[
-        Path | None, typer.Option(metavar="FILE.svg", help="Draw where the losses come from.")
+        Path | None, typer.Option(metavar="FILE.html", help="Draw where the losses come from.")
     ] = None,
     as_json: Json = False,
 ) -> None:
