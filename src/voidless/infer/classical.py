@@ -61,6 +61,17 @@ class Classical:
     components: dict[str, float]
     note: str
 
+    def stands(self, *factors: str) -> bool | None:
+        """Return whether a term with just these factors stands among all of them (Holm, 5 %); None if untested."""
+        tested = [row for row in self.rows if row.p is not None]
+        adjusted = adjusted_holm([row.p for row in tested if row.p is not None])
+        own = [
+            bool(p < 0.05)
+            for row, p in zip(tested, adjusted, strict=True)
+            if {part.rstrip("²³") for part in row.term.split(" × ")} == set(factors)
+        ]
+        return any(own) if own else None
+
     def to_dict(self) -> dict[str, Any]:
         """Return plain data for JSON."""
         return {

@@ -21,6 +21,7 @@ Floats = NDArray[np.float64]
 
 # An interaction is put into words when its share is at least this large and told from 0.
 _WORTH_SAYING = 0.03
+_UNCONFIRMED = "; the classical model does not confirm it"
 
 
 @dataclass(frozen=True)
@@ -88,7 +89,7 @@ def effects(model: CampaignModel, data: TrainingData, rng: np.random.Generator) 
     statements = [item.sentence for item in confounded]
     blocked = {item.factor for item in confounded} | {item.other for item in confounded}
     for name, item in shares.items():
-        statements += _surface_statements(model, name, item, blocked)
+        statements += _surface_statements(model, name, item, blocked, classical.get(name))
     statements += drift_sentences({name: rows.drift for name, rows in classical.items()})
     scatter = model.noise
     statements += [text for name in tables if (text := _scatter_sentence(name, scatter[name]))]
@@ -108,10 +109,16 @@ def _confounded(model: CampaignModel, data: TrainingData, used: list[int]) -> tu
     return find_confounding(model.space.columns(points), nuisance, sessions)
 
 
-def _surface_statements(model: CampaignModel, name: str, item: Shares, blocked: set[str]) -> list[str]:
+def _surface_statements(
+    model: CampaignModel, name: str, item: Shares, blocked: set[str], classical: Classical | None
+) -> list[str]:
     if name in model.outputs and model.outputs[name].table is None:
         return []
     found = []
+
+    def unconfirmed(*factors: str) -> str:
+        return _UNCONFIRMED if classical is not None and classical.stands(*factors) is False else ""
+
     allowed = [factor for factor in item.main if factor not in blocked]
     ranked = sorted(allowed, key=lambda factor: -item.main[factor][0])
     for factor in ranked[:2]:
@@ -120,13 +127,18 @@ def _surface_statements(model: CampaignModel, name: str, item: Shares, blocked: 
         if share >= _WORTH_SAYING and low * high > 0.0:
             found.append(
                 f"{name}: {factor} explains {100 * share:.0f} % of the change; "
-                f"{change:+.3g} from {own.low:g} to {own.high:g} (95 % {low:.3g} to {high:.3g})."
+                f"{change:+.3g} from {own.low:g} to {own.high:g} (95 % {low:.3g} to {high:.3g})"
+                f"{unconfirmed(factor)}."
             )
         elif share >= _WORTH_SAYING and item.main[factor][1] > _WORTH_SAYING:
-            found.append(f"{name}: {factor} explains {100 * share:.0f} % of the change, rising and falling.")
+            found.append(
+                f"{name}: {factor} explains {100 * share:.0f} % of the change, rising and falling{unconfirmed(factor)}."
+            )
     for pair, (share, low, _) in sorted(item.pairs.items(), key=lambda row: -row[1][0])[:1]:
         if share >= _WORTH_SAYING and low > 0.2 * _WORTH_SAYING and not blocked & set(pair):
-            found.append(f"{name}: {pair[0]} and {pair[1]} interact ({100 * share:.0f} % of the change).")
+            found.append(
+                f"{name}: {pair[0]} and {pair[1]} interact ({100 * share:.0f} % of the change){unconfirmed(*pair)}."
+            )
     return found
 
 

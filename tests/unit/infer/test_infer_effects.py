@@ -9,6 +9,7 @@ import pytest
 
 from voidless.campaign.types import Observation, ResponseKey
 from voidless.errors import InputError
+from voidless.infer.classical import Classical, ClassicalRow
 from voidless.infer.confounding import find_confounding, session_share
 from voidless.infer.effects import effects
 from voidless.infer.linear import estimable, fit_linear, lenth
@@ -172,3 +173,32 @@ def test_intervals_of_mixed_effects_cover():
 
 def test_lenth_of_nothing_is_nothing():
     assert lenth([0.0, 0.0, 0.0]).margin == 0.0
+
+
+def test_a_term_stands_only_among_all_terms():
+    """Two of three probabilities are below 0.05; by Holm only the smallest stands."""
+
+    def row(term, p):
+        return ClassicalRow(term, 1.0, 0.0, 2.0, 2.0, 8.0, p, "estimated")
+
+    rows = (row("a", 0.03), row("a × b", 0.001), row("b²", 0.04), row("c", None))
+    found = Classical("main effects and interactions", rows, (), {}, "")
+    assert found.stands("b", "a") is True
+    assert found.stands("a") is False
+    assert found.stands("b") is False
+    assert found.stands("c") is None
+
+
+def test_noise_is_not_said_to_be_confirmed():
+    """Six campaigns of pure noise: a sentence on shares hardly ever goes without the classical model's doubt."""
+    sure = 0
+    for seed in range(6):
+        rng = np.random.default_rng(seed)
+        builds, _ = lab.campaign(even(12, seed), rng)
+        key = ResponseKey("yellowness")
+        noise = [Observation(b.run, b.label, "", key, float(rng.standard_normal())) for b in builds]
+        data = TrainingData(lab.SPACE, builds, noise)
+        found = effects(fit_model(data, rng), data, rng)
+        told = [text for text in found.statements if " explains " in text or " interact " in text]
+        sure += any("does not confirm" not in text for text in told)
+    assert sure <= 1
