@@ -26,8 +26,10 @@ Cells = NDArray[np.float32]
 
 _STEP_CELLS = 1.0
 """Way of the nozzle between two portions of melt. [cells]"""
-_PHASES = 4
+_PHASES = 8
 """Places within a cell, per direction, to which the middle of the nozzle is rounded."""
+_LEVELS = 4
+"""Parts in which a cell fills while a front of melt passes over it, so that fronts lie between cells."""
 
 
 @dataclass(frozen=True)
@@ -91,31 +93,39 @@ def grid_over(box_mm: tuple[float, float, float, float], margin_mm: float, cell_
 @dataclass(frozen=True, eq=False)
 class _Order:
     """
-    Cells about the nozzle by growing distance, for every phase of its middle within a cell.
+    Parts of cells about the nozzle in the order in which the front reaches them, for every phase of its middle.
 
-    `rows`, `columns`, `distance` are `(phases, n)`, `first` `(phases, k)` the first cell at each whole distance.
+    `rows`, `columns`, `distance` and `most` (how much of a cell the front has passed) are `(phases, n)`, `first`
+    `(phases, k)` the first part at each whole distance.
     """
 
-    rows: NDArray[np.int64]
-    columns: NDArray[np.int64]
-    distance: Floats
+    rows: NDArray[np.int16]
+    columns: NDArray[np.int16]
+    distance: Cells
+    most: Cells
     first: NDArray[np.int64]
 
 
 @cache
 def _order(reach_cells: float) -> _Order:
-    most = int(np.ceil(reach_cells)) + 1
-    rows, columns = (part.ravel() for part in np.mgrid[-most : most + 1, -most : most + 1])
+    far = int(np.ceil(reach_cells)) + 1
+    rows, columns = (part.ravel() for part in np.mgrid[-far : far + 1, -far : far + 1])
+    rows, columns = np.repeat(rows, _LEVELS), np.repeat(columns, _LEVELS)
+    part = np.tile(np.arange(_LEVELS), len(rows) // _LEVELS)
     middles = (np.arange(_PHASES) + 0.5) / _PHASES - 0.5
     found = []
-    number = int(np.pi * reach_cells**2)  # the same for all phases, so that the table is square
+    number = int(np.pi * reach_cells**2) * _LEVELS  # the same for all phases, so that the table is square
     for y in middles:
         for x in middles:
-            distance = np.hypot(rows - y, columns - x)
+            distance = np.hypot(rows - y, columns - x) + (part + 0.5) / _LEVELS - 0.5
             order = np.argsort(distance, kind="stable")[:number]
-            first = np.searchsorted(distance[order], np.arange(most + 2)).clip(max=number - 1)
-            found.append((rows[order], columns[order], distance[order], first))
-    return _Order(*(np.array(part) for part in zip(*found, strict=True)))
+            first = np.searchsorted(distance[order], np.arange(far + 2)).clip(max=number - 1)
+            most = (part[order] + 1.0) / _LEVELS
+            found.append((rows[order], columns[order], distance[order], most, first))
+    rows, columns, distance, most, first = (np.array(each) for each in zip(*found, strict=True))
+    return _Order(
+        rows.astype(np.int16), columns.astype(np.int16), distance.astype(np.float32), most.astype(np.float32), first
+    )
 
 
 @cache
@@ -124,9 +134,12 @@ def _kernel() -> Callable[..., None]:
 
     def lay(
         fill: Any, room: Any, starts: Any, ends: Any, melt: Any, step: float,
-        rows: Any, columns: Any, distance: Any, first: Any, under: int, phases: int,
+        rows: Any, columns: Any, distance: Any, most: Any, first: Any, under: int, phases: int, fresh: int,
     ) -> None:  # fmt: skip
         number = rows.shape[1]
+        given = np.zeros(fill.shape, np.float32)  # what the front at hand has put into a cell
+        when = np.full(fill.shape, -fresh - 1, np.int32)  # and at which portion of melt it did so
+        now = 0
         for bead in range(len(melt)):
             dy, dx = ends[bead, 0] - starts[bead, 0], ends[bead, 1] - starts[bead, 1]
             portions = max(1, int(np.ceil(np.hypot(dx, dy) / step)))
@@ -143,13 +156,21 @@ def _kernel() -> Callable[..., None]:
                     y, x = row + rows[phase, place], column + columns[phase, place]
                     free = room[y, x] - fill[y, x]
                     if free > 0.0:
+                        if now - when[y, x] > fresh:  # another front, maybe from the other side
+                            given[y, x] = 0.0
+                        free = min(free, most[phase, place] * room[y, x] - given[y, x])
+                    if free > 0.0:
+                        when[y, x] = now
                         if free >= left:
                             fill[y, x] += left
+                            given[y, x] += left
                             left = 0.0
                             break
-                        fill[y, x] = room[y, x]
+                        fill[y, x] += free
+                        given[y, x] += free
                         left -= free
                     place += 1
+                now += 1
                 full = distance[phase, min(place, number - 1)]
                 if left > 0.0:
                     for place in range(under):
@@ -213,9 +234,10 @@ def spread(
     fill = np.zeros(grid.shape, dtype=np.float32)
     given = np.ones(grid.shape, dtype=np.float32) if room is None else room
     order = _order(reach_mm / cell)
-    under = max(1, int(np.pi * (reach_mm / cell / 2.0) ** 2))
+    under = max(1, int(np.pi * (reach_mm / cell / 2.0) ** 2)) * _LEVELS
     _kernel()(
         fill, given, starts, ends, np.asarray(area_mm2, dtype=float) / cell**2, _STEP_CELLS,
-        order.rows, order.columns, order.distance, order.first, under, _PHASES,
+        order.rows, order.columns, order.distance, order.most, order.first, under, _PHASES,
+        int(2.0 * reach_mm / cell / _STEP_CELLS),
     )  # fmt: skip
     return fill

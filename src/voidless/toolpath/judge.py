@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from voidless.beads.spread import Grid, grid_over, spread
 from voidless.errors import InputError
 from voidless.toolpath.moves import Moves
-from voidless.toolpath.section_mask import Exclusion, exclusions, mask_of
+from voidless.toolpath.section_mask import Exclusion, coverage_of, exclusions, mask_of
 
 __all__ = ["Verdict", "judge_beads", "judge_layer"]
 
@@ -117,13 +117,14 @@ def _gaps(fill: Cells, inside: Bools, grid: Grid) -> tuple[float, float, tuple[f
     return float(sizes.sum()), float(sizes.max()), place, float(lack[outside].sum())
 
 
-def _local(fill: Cells, section: Bools, window: int) -> Cells:
+def _local(fill: Cells, section: Cells, window: int) -> Cells:
     """Return melt over room in a square of `window` cells about each cell, 1 where there is no room."""
     from scipy.ndimage import uniform_filter
 
-    melt = uniform_filter(fill, window, mode="constant")
-    room = uniform_filter(section.astype(np.float32), window, mode="constant")
-    return np.asarray(np.divide(melt, room, out=np.ones_like(melt), where=section & (room > 0.0)))
+    melt = uniform_filter(fill, window, output=np.float64, mode="constant")  # running sums: no single precision
+    room = uniform_filter(section, window, output=np.float64, mode="constant")
+    share = np.divide(melt, room, out=np.ones_like(melt), where=(section >= 0.5) & (room > 0.0))
+    return share.astype(np.float32)
 
 
 def judge_beads(
@@ -174,9 +175,9 @@ def judge_beads(
         raise InputError("judge", "no bead or no section", "a layer with beads and a section", "")
     grid = grid_over(region.bounds, 3.0 * _REACH * nozzle_mm + 4.0 * cell_mm, cell_mm)
     fill = spread(starts_mm, ends_mm, area_mm2, grid, _REACH * nozzle_mm)
-    section = mask_of(region, grid)
+    section = coverage_of(region, grid)
     left_out = exclusions(region, nozzle_mm)
-    inside = section.copy()
+    inside = section >= 0.5
     for item in left_out:
         inside &= ~mask_of(item.region, grid)
     window = max(1, 2 * int(bead_mm / cell_mm / 2.0) + 1)
@@ -197,7 +198,7 @@ def judge_beads(
         gap_largest_mm2=largest,
         gap_place_mm=place,
         open_share=lacking / area,
-        spill_share=float(fill[~section].sum()) * cell_mm**2 / region.area,
+        spill_share=float(fill[section < 0.5].sum()) * cell_mm**2 / region.area,
         width_low_mm=float(width.min()),
         width_high_mm=float(width.max()),
         width_outside_share=float(length[outside].sum() / length.sum()),

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from voidless.beads.spread import Grid
 from voidless.toolpath.region import rings_of
 
-__all__ = ["Exclusion", "exclusions", "mask_of"]
+__all__ = ["Exclusion", "coverage_of", "exclusions", "mask_of"]
 
 _SQUARE_COSINE = math.sin(math.radians(0.5))
 """Corners up to half a degree sharper than a right angle count as right: rounding of coordinates."""
@@ -35,43 +35,82 @@ class Exclusion:
 def _kernel() -> Callable[..., None]:
     from numba import njit  # slow to import
 
-    def cross(crossed: Any, edges: Any) -> None:
-        """Flip, in every row that an edge crosses, the first cell whose middle lies right of it."""
-        rows, columns = crossed.shape
+    def sweep(step: Any, edges: Any) -> None:
+        """Add, row by row, by how much an edge changes the covered share of the cells from its place on."""
+        rows, columns = step.shape
         for edge in range(len(edges)):
             u0, v0, u1, v1 = edges[edge]
-            low, high = min(v0, v1), max(v0, v1)
-            first, last = max(0, int(np.ceil(low - 0.5))), min(rows, int(np.ceil(high - 0.5)))
-            for row in range(first, last):
-                place = u0 + (row + 0.5 - v0) * (u1 - u0) / (v1 - v0)
-                column = min(max(int(np.ceil(place - 0.5)), 0), columns)
-                if column < columns:
-                    crossed[row, column] ^= True
+            sign = 1.0
+            if v0 > v1:
+                u0, v0, u1, v1, sign = u1, v1, u0, v0, -1.0
+            if not v1 > v0:
+                continue
+            slope = (u1 - u0) / (v1 - v0)
+            for row in range(max(0, int(np.floor(v0))), min(rows, int(np.ceil(v1)))):
+                low, high = max(v0, float(row)), min(v1, row + 1.0)
+                left, right = u0 + (low - v0) * slope, u0 + (high - v0) * slope
+                if left > right:
+                    left, right = right, left
+                first, last = int(np.floor(left)), int(np.floor(right))
+                passed = 0.0  # share of the edge's height that lies left of the cell's right side, on average
+                for column in range(first, last + 1):
+                    if last == first:
+                        share = 1.0 - ((left + right) / 2.0 - column)
+                    else:
+                        begin, end = max(left, float(column)), min(right, column + 1.0)
+                        share = (end - begin) * (column + 1.0 - (begin + end) / 2.0)
+                        share = (share + max(0.0, min(right, float(column)) - left)) / (right - left)
+                    step[row, min(max(column, 0), columns - 1)] += sign * (high - low) * (share - passed)
+                    passed = share
+                step[row, min(max(last + 1, 0), columns - 1)] += sign * (high - low) * (1.0 - passed)
 
-    return njit(cache=True)(cross)
+    return njit(cache=True)(sweep)
 
 
-def mask_of(region: Any, grid: Grid) -> NDArray[np.bool_]:
+def coverage_of(region: Any, grid: Grid) -> NDArray[np.float32]:
     """
-    Return which cells have their middle inside a region.
+    Return the share of each cell that lies in a region.
 
     Parameters
     ----------
     region : shapely Polygon or MultiPolygon
-        Holes included. [mm]
+        Inside of the grid but for its last column, holes included. [mm]
+    grid : Grid
+        Cells.
+
+    Returns
+    -------
+    coverage : (rows, columns) float array
+        Exact but for rounding. [1]
+    """
+    from shapely.geometry.polygon import orient
+
+    step = np.zeros((grid.rows, grid.columns))
+    shapes = [orient(shape) for shape in getattr(region, "geoms", [region]) if not shape.is_empty]
+    rings = [(ring - (grid.x_mm, grid.y_mm)) / grid.cell_mm for shape in shapes for ring in rings_of(shape)]
+    if rings:
+        _kernel()(step, np.vstack([np.hstack([ring[:-1], ring[1:]]) for ring in rings]))
+    np.cumsum(step, axis=1, out=step)
+    return np.abs(step, out=step).astype(np.float32)
+
+
+def mask_of(region: Any, grid: Grid) -> NDArray[np.bool_]:
+    """
+    Return which cells lie at least by half in a region.
+
+    Parameters
+    ----------
+    region : shapely Polygon or MultiPolygon
+        As of `coverage_of`. [mm]
     grid : Grid
         Cells.
 
     Returns
     -------
     mask : (rows, columns) bool array
-        Even-odd rule.
+        Whether half of the cell or more is covered.
     """
-    crossed = np.zeros(grid.shape, dtype=np.bool_)
-    rings = [(ring - (grid.x_mm, grid.y_mm)) / grid.cell_mm for ring in rings_of(region)]
-    if rings:
-        _kernel()(crossed, np.vstack([np.hstack([ring[:-1], ring[1:]]) for ring in rings]))
-    return np.asarray(np.logical_xor.accumulate(crossed, axis=1))
+    return coverage_of(region, grid) >= 0.5
 
 
 def _sharp_corners(region: Any) -> list[tuple[float, float]]:
