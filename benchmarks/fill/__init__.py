@@ -1,0 +1,1 @@
+"""Solid fill judged over specimens and parts, against a plain equal-spaced raster: see README.md."""

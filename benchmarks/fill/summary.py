@@ -1,0 +1,43 @@
+"""A table of judged sections in few lines."""
+
+from __future__ import annotations
+
+import csv
+from collections import defaultdict
+from pathlib import Path
+
+import numpy as np
+
+_NAMES = (
+    "layer mm", "contours", "raster deg", "way", "sections", "meet the target", "area within 1 %", "gaps in all",
+    "largest gap mm2", "largest volume error", "widths in nozzles", "worst fill", "s per 100 mm2",
+)  # fmt: skip
+_HEAD = f"| {' | '.join(_NAMES)} |\n|{' --- |' * len(_NAMES)}\n"
+
+
+def _line(key: tuple[str, ...], rows: list[dict[str, str]]) -> str:
+    area = np.array([float(row["area_mm2"]) for row in rows])
+
+    def column(name: str) -> np.ndarray:
+        return np.array([float(row[name]) for row in rows])
+
+    good, gaps = (np.average(column(name), weights=area) for name in ("good_share", "gap_share"))
+    passes = sum(row["passes"] == "yes" for row in rows)
+    return (
+        f"| {' | '.join(key)} | {len(rows)} | {passes} | {100 * good:.2f} % | {100 * gaps:.4f} % "
+        f"| {column('gap_largest_mm2').max():.4f} | {100 * np.abs(column('volume_error')).max():.3f} % "
+        f"| {column('width_low_nozzles').min():.2f} to {column('width_high_nozzles').max():.2f} "
+        f"| {column('fill_low').min():.2f} to {column('fill_high').max():.2f} "
+        f"| {100 * column('layer_s').sum() / area.sum():.1f} |\n"
+    )
+
+
+def write_summary(table: Path) -> None:
+    """Write one line per kind of case beside a table."""
+    groups: dict[tuple[str, ...], list[dict[str, str]]] = defaultdict(list)
+    with table.open(encoding="utf-8", newline="") as file:
+        for row in csv.DictReader(file):
+            if row["passes"] in ("yes", "no"):
+                groups[tuple(row[name] for name in ("layer_mm", "contours", "angle_deg", "way"))].append(row)
+    text = "".join(_line(key, rows) for key, rows in groups.items())
+    table.with_suffix(".md").write_text(_HEAD + text, encoding="utf-8")
