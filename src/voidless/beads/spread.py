@@ -26,10 +26,14 @@ Cells = NDArray[np.float32]
 
 _STEP_CELLS = 1.0
 """Way of the nozzle between two portions of melt. [cells]"""
-_PHASES = 8
-"""Places within a cell, per direction, to which the middle of the nozzle is rounded."""
-_LEVELS = 4
-"""Parts in which a cell fills while a front of melt passes over it, so that fronts lie between cells."""
+_FINEST = 80.0
+_LEAST_LEVELS = 4
+"""
+Parts in which a cell fills while a front of melt passes over it, so that fronts lie between cells: at least the second
+number, and so many that the reach holds the first. Twice as many places within a cell are told apart per direction.
+"""
+_ROUNDED = 0.2
+"""What two roundings to such places may add up to. [cells]"""
 
 
 @dataclass(frozen=True)
@@ -96,8 +100,10 @@ class _Order:
     Parts of cells about the nozzle in the order in which the front reaches them, for every phase of its middle.
 
     `rows`, `columns`, `distance` and `most` (how much of a cell the front has passed) are `(phases, n)`, `first`
-    `(phases, k)` the first part at each whole distance.
+    `(phases, k)` the first part at each quarter of a cell. `levels` are the parts of a cell.
     """
+
+    levels: int
 
     rows: NDArray[np.int16]
     columns: NDArray[np.int16]
@@ -109,22 +115,28 @@ class _Order:
 @cache
 def _order(reach_cells: float) -> _Order:
     far = int(np.ceil(reach_cells)) + 1
+    levels = max(_LEAST_LEVELS, int(np.ceil(_FINEST / reach_cells)))
     rows, columns = (part.ravel() for part in np.mgrid[-far : far + 1, -far : far + 1])
-    rows, columns = np.repeat(rows, _LEVELS), np.repeat(columns, _LEVELS)
-    part = np.tile(np.arange(_LEVELS), len(rows) // _LEVELS)
-    middles = (np.arange(_PHASES) + 0.5) / _PHASES - 0.5
+    rows, columns = np.repeat(rows, levels), np.repeat(columns, levels)
+    part = np.tile(np.arange(levels), len(rows) // levels)
+    middles = (np.arange(2 * levels) + 0.5) / (2 * levels) - 0.5
     found = []
-    number = int(np.pi * reach_cells**2) * _LEVELS  # the same for all phases, so that the table is square
+    number = int(np.pi * reach_cells**2) * levels  # the same for all phases, so that the table is square
     for y in middles:
         for x in middles:
-            distance = np.hypot(rows - y, columns - x) + (part + 0.5) / _LEVELS - 0.5
+            distance = np.hypot(rows - y, columns - x) + (part + 0.5) / levels - 0.5
             order = np.argsort(distance, kind="stable")[:number]
-            first = np.searchsorted(distance[order], np.arange(far + 2)).clip(max=number - 1)
-            most = (part[order] + 1.0) / _LEVELS
+            first = np.searchsorted(distance[order], np.arange(4 * far + 8) / 4.0).clip(max=number - 1)
+            most = (part[order] + 1.0) / levels
             found.append((rows[order], columns[order], distance[order], most, first))
     rows, columns, distance, most, first = (np.array(each) for each in zip(*found, strict=True))
     return _Order(
-        rows.astype(np.int16), columns.astype(np.int16), distance.astype(np.float32), most.astype(np.float32), first
+        levels,
+        rows.astype(np.int16),
+        columns.astype(np.int16),
+        distance.astype(np.float32),
+        most.astype(np.float32),
+        first,
     )
 
 
@@ -151,7 +163,7 @@ def _kernel() -> Callable[..., None]:
                 row, column = int(np.floor(y0)), int(np.floor(x0))
                 phase = int((y0 - row) * phases) * phases + int((x0 - column) * phases)
                 left = melt[bead] / portions
-                place = first[phase, max(0, int(full - way - 1.0))]
+                place = first[phase, max(0, int(4.0 * (full - way - _ROUNDED)))]
                 while place < number:
                     y, x = row + rows[phase, place], column + columns[phase, place]
                     free = room[y, x] - fill[y, x]
@@ -176,7 +188,7 @@ def _kernel() -> Callable[..., None]:
                     for place in range(under):
                         fill[row + rows[phase, place], column + columns[phase, place]] += left / under
 
-    return njit(cache=True)(lay)
+    return njit(cache=True, nogil=True)(lay)
 
 
 def spread(
@@ -234,10 +246,10 @@ def spread(
     fill = np.zeros(grid.shape, dtype=np.float32)
     given = np.ones(grid.shape, dtype=np.float32) if room is None else room
     order = _order(reach_mm / cell)
-    under = max(1, int(np.pi * (reach_mm / cell / 2.0) ** 2)) * _LEVELS
+    under = max(1, int(np.pi * (reach_mm / cell / 2.0) ** 2)) * order.levels
     _kernel()(
         fill, given, starts, ends, np.asarray(area_mm2, dtype=float) / cell**2, _STEP_CELLS,
-        order.rows, order.columns, order.distance, order.most, order.first, under, _PHASES,
+        order.rows, order.columns, order.distance, order.most, order.first, under, 2 * order.levels,
         int(2.0 * reach_mm / cell / _STEP_CELLS),
     )  # fmt: skip
     return fill

@@ -77,13 +77,16 @@ class _Patterns:
 
     def __init__(self, fill: Fill) -> None:
         self._fill = fill
-        self._known: dict[tuple[int, float, float | None], Pattern] = {}
+        self._known: dict[tuple[bytes, float, float | None], Pattern] = {}
+        self._names: dict[int, bytes] = {}
 
     def pattern(self, region: Any, angle_deg: float, reference_mm: float | None) -> Pattern:
         angle = round(angle_deg % 180.0, 9)
         along = abs((angle + 90.0) % 180.0 - 90.0) < 1e-6
         reference = reference_mm if along else None
-        key = (id(region), angle, reference)  # the solids keep their regions alive
+        if id(region) not in self._names:  # the solids keep their regions alive
+            self._names[id(region)] = region.wkb
+        key = (self._names[id(region)], angle, reference)
         if key not in self._known:
             self._known[key] = plan_region(region, self._fill, angle, reference)
         return self._known[key]
@@ -99,7 +102,9 @@ def _check(settings: Mapping[str, float]) -> None:
         raise InputError("settings", f"contours = {settings['contours']}", "a whole number from 0", "")
 
 
-def plan_build(orders: Sequence[SpecimenOrder], settings: Mapping[str, float], machine: Machine) -> Toolpath:
+def plan_build(
+    orders: Sequence[SpecimenOrder], settings: Mapping[str, float], machine: Machine, even: bool = True
+) -> Toolpath:
     """
     Return the toolpath of a build: purge line, then all specimens together layer by layer.
 
@@ -111,6 +116,8 @@ def plan_build(orders: Sequence[SpecimenOrder], settings: Mapping[str, float], m
         Complete process settings in shop units.
     machine : Machine
         Bed, limits, retraction.
+    even : bool
+        Whether bead widths are corrected until they fill every section evenly; time and mass do without.
 
     Returns
     -------
@@ -133,10 +140,13 @@ def plan_build(orders: Sequence[SpecimenOrder], settings: Mapping[str, float], m
     _check(settings)
     layer = float(settings["layer_mm"])
     pitch = float(full_fill_pitch(layer, settings["width_mm"]))
-    return plan_solids([specimen_solid(p, layer, pitch) for p in lay_out(orders, machine)], settings, machine)
+    solids = [specimen_solid(p, layer, pitch) for p in lay_out(orders, machine)]
+    return plan_solids(solids, settings, machine, even)
 
 
-def plan_solids(solids: Sequence[Solid], settings: Mapping[str, float], machine: Machine) -> Toolpath:
+def plan_solids(
+    solids: Sequence[Solid], settings: Mapping[str, float], machine: Machine, even: bool = True
+) -> Toolpath:
     """
     Return the toolpath of solids: purge line, then all together layer by layer.
 
@@ -148,6 +158,8 @@ def plan_solids(solids: Sequence[Solid], settings: Mapping[str, float], machine:
         Complete process settings in shop units.
     machine : Machine
         Limits, retraction.
+    even : bool
+        As of `plan_build`.
 
     Returns
     -------
@@ -164,7 +176,14 @@ def plan_solids(solids: Sequence[Solid], settings: Mapping[str, float], machine:
         raise InputError("solids", "nothing to print", "at least one layer", "Check the part.")
     layer = float(settings["layer_mm"])
     pitch = float(full_fill_pitch(layer, settings["width_mm"]))
-    fill = Fill(pitch, float(settings["width_mm"]), int(settings["contours"]), float(settings["overlap_pct"]))
+    fill = Fill(
+        pitch,
+        float(settings["width_mm"]),
+        int(settings["contours"]),
+        float(settings["overlap_pct"]),
+        machine.nozzle_diameter_mm,
+        even,
+    )
     layers = max(len(solid.regions) for solid in solids)
     patterns, recorder, notes = _Patterns(fill), Recorder(settings, machine), dict[str, None]()
     recorder.purge()

@@ -41,7 +41,7 @@ _COARSE_MM = 0.1
 _CORNER_COSINE = math.cos(math.radians(20.0))
 _JOIN_PITCHES = 2.0
 _BACK_SHARE = 0.4
-_LEAST_BACK, _MOST_BACK = 0.28, 0.45
+_LEAST_BACK, _MOST_BACK, _BARE_BACK = 0.28, 0.45, 0.48
 _LOOP_HOOK = 1.4
 _STRING_HOOK = 0.8
 """Stroke back by which loops and strings begin, about; a loop ends as much short of its start. [pitches]"""
@@ -222,6 +222,7 @@ def _line_times(
     turn = np.where(gap > _JOIN_PITCHES * pitch, motion.travels(gap), turn)
     back = pitch / 2.0 - (rows.overlap / 100.0 * rows.width)[:, None, None]
     back = np.clip(back, _LEAST_BACK * pitch, _MOST_BACK * pitch)
+    back = np.where(rows.contours[:, None, None] > 0.0, back, _BARE_BACK * pitch)
     way = np.maximum(chord - 2.0 * np.minimum(back, _BACK_SHARE * chord), 0.0)
     line = _trapezoid(way, backward[:, :, 0::2], forward[:, :, 1::2], speed, motion.bead)
     joined = (turn[:, :, 0::2] + turn[:, :, 1::2]) / 2.0

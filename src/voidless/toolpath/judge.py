@@ -121,7 +121,9 @@ def _local(fill: Cells, section: Cells, window: int) -> Cells:
     """Return melt over room in a square of `window` cells about each cell, 1 where there is no room."""
     from scipy.ndimage import uniform_filter
 
-    melt = uniform_filter(fill, window, output=np.float64, mode="constant")  # running sums: no single precision
+    melt = uniform_filter(
+        fill, window, output=np.float64, mode="constant"
+    )  # running sums: no single precision
     room = uniform_filter(section, window, output=np.float64, mode="constant")
     share = np.divide(melt, room, out=np.ones_like(melt), where=(section >= 0.5) & (room > 0.0))
     return share.astype(np.float32)

@@ -28,7 +28,7 @@ class BuildCost:
 
 def exact_cost(opened: OpenCampaign, settings: Mapping[str, float]) -> BuildCost:
     """Return time and filament of one build from its real toolpath."""
-    toolpath = plan_build(opened.orders, settings, opened.machine)
+    toolpath = plan_build(opened.orders, settings, opened.machine, even=False)
     density = opened.material.property("density_g_cm3").value
     return BuildCost(build_time(toolpath, opened.machine).total_s / 60.0, grams(toolpath, density))
 

@@ -39,7 +39,9 @@ def _exact(columns, orders, machine):
         {name: float(values[row]) for name, values in columns.items()}
         for row in range(len(columns["layer_mm"]))
     ]
-    return np.array([build_time(plan_build(orders, row, machine), machine).total_s / 60.0 for row in rows])
+    return np.array(
+        [build_time(plan_build(orders, row, machine, even=False), machine).total_s / 60.0 for row in rows]
+    )
 
 
 @pytest.mark.slow

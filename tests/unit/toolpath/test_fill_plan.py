@@ -12,7 +12,7 @@ from voidless.toolpath.fill.types import Fill
 from voidless.toolpath.moves import Kind
 
 PITCH = 0.4070796
-FILL = Fill(PITCH, 0.45, 2, 20.0)
+FILL = Fill(PITCH, 0.45, 2, 20.0, 0.4, even=False)
 
 
 def _lengths(pattern):
@@ -25,7 +25,7 @@ def test_areas_add_up_to_the_section(name, angle, contours):
     """What the moves fill is the section, within rounding, however it is cut up."""
     kind = specimen(name).sized(PITCH)
     region = kind.region(kind.height_mm * 0.29)
-    pattern = plan_region(region, Fill(PITCH, 0.45, contours, 20.0), angle)
+    pattern = plan_region(region, Fill(PITCH, 0.45, contours, 20.0, 0.4, even=False), angle)
     assert pattern.area_mm2.sum() == pytest.approx(region.area, rel=1e-9)
     assert pattern.missed_mm2 < 0.01 * region.area
     assert np.all(pattern.area_mm2 >= 0.0)
@@ -48,7 +48,7 @@ def test_raster_of_a_rectangle_is_even():
 @pytest.mark.parametrize(("overlap", "back"), [(10.0, PITCH / 2.0 - 0.045), (90.0, None)])
 def test_bead_ends_reach_into_the_contour_by_the_overlap(overlap, back):
     """Ends of raster beads lie half a pitch less the overlap inside the region, at least 0.28 pitches."""
-    pattern = plan_region(Polygon(rectangle(20.0, 12.0)), Fill(PITCH, 0.45, 2, overlap), 0.0)
+    pattern = plan_region(Polygon(rectangle(20.0, 12.0)), Fill(PITCH, 0.45, 2, overlap, 0.4, even=False), 0.0)
     pitch = (12.0 - 4 * PITCH) / round((12.0 - 4 * PITCH) / PITCH)
     keep = 0.28 * pitch if back is None else back + (pitch - PITCH) / 2.0
     furthest = pattern.points[pattern.kind == Kind.RASTER, 0].max()
@@ -58,7 +58,9 @@ def test_bead_ends_reach_into_the_contour_by_the_overlap(overlap, back):
 def test_gauge_of_a_bar_is_divided_exactly():
     """With the raster along the pull a whole number of even beads fills the gauge of the bar."""
     kind = specimen("bar_xy")
-    pattern = plan_region(Polygon(kind.outline(1.0)), Fill(PITCH, 0.45, 2, 0.0), 0.0, reference_mm=5.0)
+    pattern = plan_region(
+        Polygon(kind.outline(1.0)), Fill(PITCH, 0.45, 2, 0.0, 0.4, even=False), 0.0, reference_mm=5.0
+    )
     length = _lengths(pattern)
     start = np.vstack([pattern.points[:1], pattern.points[:-1]])
     through = (pattern.kind == Kind.RASTER) & (np.minimum(start[:, 0], pattern.points[:, 0]) < -10.0)
@@ -71,14 +73,14 @@ def test_gauge_of_a_bar_is_divided_exactly():
 
 def test_contours_that_find_no_room_are_counted():
     """In a bar 2 mm wide two contours of 0.4 mm pitch leave 0.4 mm; a fourth finds no room."""
-    pattern = plan_region(Polygon(rectangle(30.0, 2.0)), Fill(PITCH, 0.45, 5, 0.0), 0.0)
+    pattern = plan_region(Polygon(rectangle(30.0, 2.0)), Fill(PITCH, 0.45, 5, 0.0, 0.4, even=False), 0.0)
     assert pattern.contours == 2
     assert pattern.area_mm2.sum() == pytest.approx(60.0, rel=1e-9)
 
 
 def test_innermost_contour_is_laid_last():
     """The raster is laid among free room, then the innermost contour fills what it leaves open."""
-    pattern = plan_region(Polygon(rectangle(20.0, 12.0)), Fill(PITCH, 0.45, 3, 20.0), 30.0)
+    pattern = plan_region(Polygon(rectangle(20.0, 12.0)), Fill(PITCH, 0.45, 3, 20.0, 0.4, even=False), 30.0)
     beads = pattern.kind[pattern.kind != Kind.TRAVEL]
     contour = np.flatnonzero(beads == Kind.CONTOUR)
     raster = np.flatnonzero(beads == Kind.RASTER)

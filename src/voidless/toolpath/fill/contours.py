@@ -23,6 +23,8 @@ _LEVEL_MM = 0.003
 """How far a move may leave the path it stands for. [mm]"""
 _PUSH = 0.55
 """Share of the way to the corner's tip by which it is pushed. [1]"""
+_PUSH_REACH = 0.8
+"""How far from a corner a path begins to be pushed. [pitches]"""
 _OPEN = (0.7, 0.7)
 _CLOSED = (1.4, 1.2)
 """How far along a loop begins, and how far short of its start it ends, among free room and between beads
@@ -155,7 +157,9 @@ def _pushed(points: Floats, area: Floats, pitch: float, push: float) -> tuple[Fl
     if not sharp.any():
         return points, area
     rows, areas = [], []
-    reach = np.where(sharp, np.minimum(pitch / 2.0, 0.4 * np.minimum(length, np.roll(length, 1))), 0.0)
+    reach = np.where(
+        sharp, np.minimum(_PUSH_REACH * pitch, 0.4 * np.minimum(length, np.roll(length, 1))), 0.0
+    )
     reach[0] = 0.0
     for k in range(len(opened)):
         share_in, share_out = reach[k] / length[k - 1], reach[k] / length[k]

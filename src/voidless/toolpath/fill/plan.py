@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 
 from voidless.errors import InputError
+from voidless.toolpath.fill.balance import Walk, balanced
 from voidless.toolpath.fill.contours import edges_of, far_corner, lay_contour
 from voidless.toolpath.fill.raster import Raster, lay_raster
 from voidless.toolpath.fill.spine import lay_spine
@@ -25,6 +26,13 @@ __all__ = ["plan_region"]
 
 _SPECK_PITCHES2 = 0.05
 """Smaller parts of a region are left out, and said. [pitches squared]"""
+
+
+_LEAST_RASTER = 0.3
+"""Half the room between contours below which they are made wider instead of laying raster there. [pitches]"""
+_EXACT = 0.001
+_LONE_NOZZLES = 0.9
+"""Half the thickness up to which a wall is one bead, since two would be too narrow or hard to keep even. [nozzles]"""
 
 
 def _inset(region: Any, distance_mm: float) -> Any:
@@ -45,10 +53,17 @@ def _paths(part: Any, fill: Fill) -> list[Any]:
     )
 
 
-def _bare(raster: Raster, part: Any) -> list[Piece]:
-    """Return a raster without contour, carrying the whole area of its region."""
-    share = part.area / raster.area_mm2
-    return [replace(piece, area_mm2=piece.area_mm2 * share) for piece in raster.pieces]
+def _divided(part: Any, fill: Fill) -> Fill:
+    """Return the fill with a pitch by which contours alone divide a part too narrow for raster between them."""
+    from shapely import maximum_inscribed_circle
+
+    if not _inset(part, (fill.contours + _LEAST_RASTER) * fill.pitch_mm).is_empty:
+        return fill
+    half = float(maximum_inscribed_circle(part, _EXACT * fill.pitch_mm).length)
+    number = max(1, round(half / fill.pitch_mm))
+    if number > fill.contours:
+        return fill
+    return replace(fill, pitch_mm=half / number, contours=number)
 
 
 def _turn_area(raster: Raster) -> float:
@@ -72,8 +87,9 @@ def _turns_filled(raster: Raster, area_mm2: float) -> list[Piece]:
 
 def _part(part: Any, fill: Fill, angle_deg: float, reference_mm: float | None) -> tuple[list[Piece], int]:
     """Return the moves of one connected part, and how many contours it took."""
-    if _path(part, fill, 0) is None:
+    if _inset(part, _LONE_NOZZLES * fill.nozzle_mm).is_empty:
         return lay_spine(part), 0
+    fill = _divided(part, fill)
     pitch, here = fill.pitch_mm, far_corner(part)
     paths = _paths(part, fill)
     zones = [part, *(path.buffer(pitch / 2.0, join_style="mitre", mitre_limit=5.0) for path in paths[1:])]
@@ -85,7 +101,7 @@ def _part(part: Any, fill: Fill, angle_deg: float, reference_mm: float | None) -
     reference = None if reference_mm is None else reference_mm - 2 * len(paths) * pitch
     raster = lay_raster(rest, fill, angle_deg, reference, pieces[-1].points[-1] if pieces else here)
     if not paths:
-        return (_bare(raster, part) if raster.pieces else lay_spine(part)), 0
+        return list(raster.pieces) or lay_spine(part), 0
     if len(paths) == 1 and _turns_take(raster, rest.area, 2.0 * pitch):
         first = lay_contour(paths[0], edges_of(rest), pitch, part.area - rest.area, True, False, here)
         return [*first, *_turns_filled(raster, rest.area)], 1
@@ -129,18 +145,27 @@ def plan_region(region: Any, fill: Fill, angle_deg: float, reference_mm: float |
     """
     if not region.area > 0.0:
         raise InputError("fill", f"a section of {region.area} mm2", "an area above 0 mm2", "Check the part.")
-    pieces: list[Piece] = []
+    walks: list[Walk] = []
     missed, contours = 0.0, fill.contours
     for part in getattr(region, "geoms", [region]):
         if not part.area > _SPECK_PITCHES2 * fill.pitch_mm**2:
             missed += part.area
             continue
         laid, took = _part(part, fill, angle_deg, reference_mm)
-        pieces += laid
+        walk = _walk(laid)
+        walks.append(balanced(walk, part, fill) if fill.even else walk)
         contours = min(contours, took)
-    if not pieces:
+    if not walks:
         return Pattern(np.zeros(0, dtype=np.int64), np.zeros((0, 2)), np.zeros(0), missed, 0)
-    kinds = np.concatenate([np.full(len(piece.points), int(piece.kind)) for piece in pieces])
-    points = np.vstack([piece.points for piece in pieces])
-    area = np.concatenate([piece.area_mm2 for piece in pieces])
+    kinds = np.concatenate([walk.kind for walk in walks])
+    points = np.vstack([walk.points for walk in walks])
+    area = np.concatenate([walk.area_mm2 for walk in walks])
     return Pattern(kinds, points, area * (region.area / area.sum()), missed, contours)
+
+
+def _walk(pieces: list[Piece]) -> Walk:
+    """Return pieces as one walk, without moves of no length."""
+    kind = np.concatenate([np.full(len(piece.points), int(piece.kind)) for piece in pieces])
+    walk = Walk(kind, np.vstack([p.points for p in pieces]), np.concatenate([p.area_mm2 for p in pieces]))
+    moved = (kind == Kind.TRAVEL) | (walk.length_mm > 0.0)
+    return Walk(kind[moved], walk.points[moved], walk.area_mm2[moved])

@@ -28,8 +28,9 @@ _TURN_PITCHES = 2.0
 """Neighbouring beads nearer than this are joined by a turn; further apart the nozzle travels. [pitches]"""
 _LEAST_BACK = 0.28
 _MOST_BACK = 0.45
-"""How far the middle of a bead keeps from the region's edge. [pitches]"""
-_SHORTEST = 0.25
+_BARE_BACK = 0.48
+"""How far the middle of a bead keeps from the region's edge, and from the outline where no contour is. [pitches]"""
+_SHORTEST = 0.05
 """Shorter beads are left to the bead along the edge. [pitches]"""
 _ZONE = 1.5
 """Way along a bead from each end within which its melt may differ. [pitches]"""
@@ -219,7 +220,7 @@ def lay_raster(
     back = np.array([[cosine, sine], [-sine, cosine]])
     lines, pitch = raster_lines(turned_edges(region, angle_deg), fill.pitch_mm, reference_mm)
     wanted = pitch / 2.0 - fill.overlap_pct / 100.0 * fill.width_mm
-    keep = min(max(wanted, _LEAST_BACK * pitch), _MOST_BACK * pitch)
+    keep = min(max(wanted, _LEAST_BACK * pitch), _MOST_BACK * pitch) if fill.contours else _BARE_BACK * pitch
     inner = inset(region, keep)
     if not inner.area > 0.0:
         return nothing

@@ -27,12 +27,28 @@ class Fill:
         Number of contours.
     overlap_pct : float
         How far the round end of a raster bead reaches into the contour, in bead widths. [%]
+    nozzle_mm : float
+        Nozzle diameter: no bead is narrower than 0.8 or wider than 2 of it. [mm]
+    even : bool
+        Whether widths are corrected by looking at what they fill; what only asks for the way leaves that out.
     """
 
     pitch_mm: float
     width_mm: float
     contours: int
     overlap_pct: float
+    nozzle_mm: float
+    even: bool = True
+
+    @property
+    def narrowest_mm(self) -> float:
+        """Least width of the room that a bead fills. [mm]"""
+        return 0.8 * self.nozzle_mm
+
+    @property
+    def widest_mm(self) -> float:
+        """Greatest width of the room that a bead fills. [mm]"""
+        return 2.0 * self.nozzle_mm
 
 
 @dataclass(frozen=True, eq=False)
