@@ -27,10 +27,11 @@ Cells = NDArray[np.float32]
 _STEP_CELLS = 1.0
 """Way of the nozzle between two portions of melt. [cells]"""
 _FINEST = 80.0
-_LEAST_LEVELS = 4
+_LEAST = 8
 """
 Parts in which a cell fills while a front of melt passes over it, so that fronts lie between cells: at least the second
-number, and so many that the reach holds the first. Twice as many places within a cell are told apart per direction.
+number, and so many that the reach holds the first. Places within a cell are told apart likewise, twice as finely where
+cells are coarse.
 """
 _ROUNDED = 0.2
 """What two roundings to such places may add up to. [cells]"""
@@ -100,10 +101,12 @@ class _Order:
     Parts of cells about the nozzle in the order in which the front reaches them, for every phase of its middle.
 
     `rows`, `columns`, `distance` and `most` (how much of a cell the front has passed) are `(phases, n)`, `first`
-    `(phases, k)` the first part at each quarter of a cell. `levels` are the parts of a cell.
+    `(phases, k)` the first part at each quarter of a cell. `levels` are the parts of a cell,
+    `phases` the places in it per direction.
     """
 
     levels: int
+    phases: int
 
     rows: NDArray[np.int16]
     columns: NDArray[np.int16]
@@ -115,11 +118,12 @@ class _Order:
 @cache
 def _order(reach_cells: float) -> _Order:
     far = int(np.ceil(reach_cells)) + 1
-    levels = max(_LEAST_LEVELS, int(np.ceil(_FINEST / reach_cells)))
+    levels = max(_LEAST, int(np.ceil(_FINEST / reach_cells)))
+    phases = max(_LEAST, int(np.ceil(2.0 * _FINEST / reach_cells)))
     rows, columns = (part.ravel() for part in np.mgrid[-far : far + 1, -far : far + 1])
     rows, columns = np.repeat(rows, levels), np.repeat(columns, levels)
     part = np.tile(np.arange(levels), len(rows) // levels)
-    middles = (np.arange(2 * levels) + 0.5) / (2 * levels) - 0.5
+    middles = (np.arange(phases) + 0.5) / phases - 0.5
     found = []
     number = int(np.pi * reach_cells**2) * levels  # the same for all phases, so that the table is square
     for y in middles:
@@ -132,6 +136,7 @@ def _order(reach_cells: float) -> _Order:
     rows, columns, distance, most, first = (np.array(each) for each in zip(*found, strict=True))
     return _Order(
         levels,
+        phases,
         rows.astype(np.int16),
         columns.astype(np.int16),
         distance.astype(np.float32),
@@ -249,7 +254,7 @@ def spread(
     under = max(1, int(np.pi * (reach_mm / cell / 2.0) ** 2)) * order.levels
     _kernel()(
         fill, given, starts, ends, np.asarray(area_mm2, dtype=float) / cell**2, _STEP_CELLS,
-        order.rows, order.columns, order.distance, order.most, order.first, under, 2 * order.levels,
+        order.rows, order.columns, order.distance, order.most, order.first, under, order.phases,
         int(2.0 * reach_mm / cell / _STEP_CELLS),
     )  # fmt: skip
     return fill
