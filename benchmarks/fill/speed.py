@@ -1,0 +1,64 @@
+"""
+Processor time of planning and writing a solid whose sections all differ, crossed raster, 0.12 mm layers, per 50 cm3.
+
+    python -m benchmarks.fill.speed [LAYERS]
+
+A pear-shaped block with two holes, some 1600 mm2 a layer, that turns and grows from layer to layer. Time is that of one core and
+scaled from the volume planned to 50 cm3.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+
+from shapely import Point, box
+from shapely.affinity import rotate
+
+from benchmarks.fill.run import MACHINE, SETTINGS
+from voidless.toolpath.build import Solid, plan_solids
+from voidless.toolpath.moves import Placement
+from voidless.toolpath.writer import write_gcode
+
+LAYER_MM = 0.12
+
+
+def _sections(layers: int) -> list[object]:
+    found = []
+    for number in range(layers):
+        size = 1.0 + 0.002 * number
+        body = box(-24.0 * size, -14.0, 14.0 * size, 14.0).union(Point(14.0, 0.0).buffer(17.0 * size, 32))
+        holes = Point(-12.0, 3.0).buffer(3.0, 32).union(Point(15.0, 0.0).buffer(6.0, 32))
+        found.append(rotate(body.difference(holes), 0.7 * number, origin=(0.0, 0.0)))
+    return found
+
+
+def main() -> None:
+    """Print processor times."""
+    layers = int(sys.argv[1]) if len(sys.argv) > 1 else 12
+    settings = {
+        **SETTINGS,
+        "layer_mm": LAYER_MM,
+        "contours": 2.0,
+        "raster_deg": 45.0,
+        "raster_step_deg": 90.0,
+    }
+    sections = _sections(layers)
+    volume = sum(region.area for region in sections) * LAYER_MM
+    solid = Solid(Placement(1, "block", (200.0, 200.0), (80.0, 80.0, layers * LAYER_MM)), sections)
+    plan_solids([Solid(solid.placement, sections[:1])], settings, MACHINE)  # compiles
+    for even in (True, False):
+        begin = time.process_time()
+        path = plan_solids([solid], settings, MACHINE, even)
+        planned = time.process_time() - begin
+        text = write_gcode(path, MACHINE, settings, ["speed"])
+        written = time.process_time() - begin - planned
+        scale = 50_000.0 / volume
+        print(
+            f"even={even}: {volume / 1000.0:.2f} cm3, {len(path.moves)} moves, {len(text)} bytes; per 50 cm3: "
+            f"planning {planned * scale:.0f} s, writing {written * scale:.0f} s"
+        )
+
+
+if __name__ == "__main__":
+    main()
