@@ -3,8 +3,8 @@ Processor time of planning and writing a solid whose sections all differ, crosse
 
     python -m benchmarks.fill.speed [LAYERS]
 
-A pear-shaped block with two holes, some 1600 mm2 a layer, that turns and grows from layer to layer. Time is that of one core and
-scaled from the volume planned to 50 cm3.
+A block with a round end and two holes, some 1400 mm2 a layer, that turns and grows from layer to layer. Time is that of one
+core and scaled from the volume planned to 50 cm3.
 """
 
 from __future__ import annotations
@@ -12,10 +12,10 @@ from __future__ import annotations
 import sys
 import time
 
+from benchmarks.fill.run import MACHINE, SETTINGS
 from shapely import Point, box
 from shapely.affinity import rotate
 
-from benchmarks.fill.run import MACHINE, SETTINGS
 from voidless.toolpath.build import Solid, plan_solids
 from voidless.toolpath.moves import Placement
 from voidless.toolpath.writer import write_gcode

@@ -80,7 +80,7 @@ def test_nothing_moves_up_and_sideways_at_once(built):
 @pytest.mark.parametrize("speed", [5.0, 400.0])
 def test_limits_hold_whatever_is_asked(bench, settings, speed):
     """Speeds above the machine's are lowered; beads that would outrun the melt are slowed."""
-    path = plan_build(ORDERS, {**settings, "speed_mm_s": speed, "width_mm": 0.7}, bench)
+    path = plan_build(ORDERS, {**settings, "speed_mm_s": speed, "width_mm": 0.7}, bench, even=False)
     assert check_limits(path.moves, bench) == []
     rate = path.moves.volume_mm3 * path.moves.speed_mm_s / np.maximum(path.moves.length_mm, 1e-12)
     bead = path.moves.deposits
