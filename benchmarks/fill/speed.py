@@ -3,8 +3,8 @@ Processor time of planning and writing a solid whose sections all differ, crosse
 
     python -m benchmarks.fill.speed [LAYERS]
 
-A block with a round end and two holes, some 1400 mm2 a layer, that turns and grows from layer to layer. Time is that of one
-core and scaled from the volume planned to 50 cm3.
+A block with a round end and two holes, some 1400 mm2 a layer, that turns and grows from layer to layer. Time is that
+of one core and scaled from the volume planned to 50 cm3.
 """
 
 from __future__ import annotations
