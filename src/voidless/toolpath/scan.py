@@ -13,12 +13,10 @@ from voidless.errors import InputError
 from voidless.toolpath import scan_state as at
 from voidless.toolpath.dialect import obey
 from voidless.toolpath.scan_columns import Columns
-from voidless.toolpath.scan_state import Reading
+from voidless.toolpath.scan_state import LONGEST_LINE, Reading
 
-__all__ = ["BLOCK_BYTES", "LONGEST_LINE", "WORTH_COMPILING", "Block", "blocks", "obey_line", "scan_block"]
+__all__ = ["BLOCK_BYTES", "WORTH_COMPILING", "Block", "blocks", "obey_line", "scan_block"]
 
-LONGEST_LINE = 1_048_576
-"""Longer lines are no G-code; also bounds the memory that a file can ask for. [bytes]"""
 BLOCK_BYTES = 4 * LONGEST_LINE
 WORTH_COMPILING = 1_500_000
 """Files from this size on are read by the compiled scanner, whose start takes about a second. [bytes]"""

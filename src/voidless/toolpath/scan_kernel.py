@@ -22,7 +22,7 @@ from voidless.toolpath import scan_state as at
 from voidless.toolpath.dialect import COMMANDS, HARMLESS, INCH, MOTION
 from voidless.toolpath.dialect_moves import OFF_CIRCLE_MM
 from voidless.toolpath.moves import Kind
-from voidless.toolpath.scan import LONGEST_LINE
+from voidless.toolpath.scan_state import LONGEST_LINE
 
 __all__ = ["ALL_READ", "BY_WORDS", "CODES", "NO_ROOM", "NO_ROOM_FOR_STATES", "M", "roles", "scan"]
 

@@ -13,7 +13,10 @@ from dataclasses import dataclass, field
 
 from voidless.toolpath.moves import Kind
 
-__all__ = ["REAL", "WHOLE", "Reading", "Row", "Values"]
+__all__ = ["LONGEST_LINE", "REAL", "WHOLE", "Reading", "Row", "Values"]
+
+LONGEST_LINE = 1_048_576
+"""Longer lines are no G-code; also bounds the memory that a file can ask for. [bytes]"""
 
 Values = dict[str, float]
 Row = tuple[int, float, float, float, float, float, float, float]
