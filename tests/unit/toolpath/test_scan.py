@@ -10,7 +10,8 @@ import pytest
 from voidless.errors import InputError
 from voidless.toolpath import reader
 from voidless.toolpath.reader import read_gcode, read_gcode_bytes, read_gcode_lines, stream_gcode
-from voidless.toolpath.scan import LONGEST_LINE, blocks
+from voidless.toolpath.scan import blocks
+from voidless.toolpath.scan_state import LONGEST_LINE
 
 ALL_WORDS = b"""\xef\xbb\xbf; a head with a mark of byte order
 M201 X1000 Y1000 Z100 E5000
