@@ -13,12 +13,13 @@ from voidless.infer.learned import CampaignModel
 from voidless.infer.paths import surface_draws
 from voidless.infer.search import even_points
 
-__all__ = ["Shares", "variance_shares"]
+__all__ = ["Shares", "total_shares", "variance_shares"]
 
 Floats = NDArray[np.float64]
 
 _POINTS = 400
 _DEGREE = 3
+_PAIRED = 128
 
 
 @dataclass(frozen=True)
@@ -30,6 +31,8 @@ class Shares:
     ----------
     main : dict of str to (float, float, float)
         Median and 95 % interval of each factor's own share. [1]
+    total : dict of str to (float, float, float)
+        The same of each factor with all that it takes part in: what would stay open if only it were unknown. [1]
     pairs : dict of (str, str) to (float, float, float)
         The same of each interaction. [1]
     slopes : dict of str to (float, float, float)
@@ -42,6 +45,7 @@ class Shares:
     """
 
     main: dict[str, tuple[float, float, float]]
+    total: dict[str, tuple[float, float, float]]
     pairs: dict[tuple[str, str], tuple[float, float, float]]
     slopes: dict[str, tuple[float, float, float]]
     rest: float
@@ -52,6 +56,7 @@ class Shares:
         keys = ("value", "low", "high")
         return {
             "main": {name: dict(zip(keys, values, strict=True)) for name, values in self.main.items()},
+            "total": {name: dict(zip(keys, values, strict=True)) for name, values in self.total.items()},
             "interactions": [
                 {"factors": list(pair), **dict(zip(keys, values, strict=True))}
                 for pair, values in self.pairs.items()
@@ -81,15 +86,60 @@ def variance_shares(model: CampaignModel, rng: np.random.Generator, count: int =
     -----
     Every drawn surface is expanded in products of Legendre polynomials, orthonormal over the box: main
     effects to the third degree, interactions linear by linear. Squared coefficients are the shares
-    (Sudret, Reliab. Eng. Syst. Saf. 93 (2008) 964), so the intervals hold what the data leave open.
+    (Sudret, Reliab. Eng. Syst. Saf. 93 (2008) 964), so the intervals hold what the data leave open. Total shares
+    come from pairs of points that differ in one factor (`total_shares`) on the same drawn surfaces.
     """
     names = model.space.names
     unit = even_points(_POINTS, len(names), rng)
     basis, owners = _basis(unit, names)
     solve = np.asarray(np.linalg.pinv(basis))
-    draws = surface_draws(model, model.space.from_unit(unit), count, rng)
+    paired = _paired(len(names), rng)
+    everywhere = np.vstack([unit, paired.reshape(-1, len(names))])
+    draws = surface_draws(model, model.space.from_unit(everywhere), count, rng)
     learned = (*model.outputs, *model.derived)
-    return {name: _shares(draws[name], solve, owners, names) for name in learned}
+    return {
+        name: _shares(
+            draws[name][:, : len(unit)],
+            draws[name][:, len(unit) :].reshape(count, *paired.shape[:2]),
+            solve,
+            owners,
+            names,
+        )
+        for name in learned
+    }
+
+
+def total_shares(values: Floats) -> Floats:
+    """
+    Return total shares of variance of functions.
+
+    Parameters
+    ----------
+    values : (functions, 1 + factors, points) float array
+        Each function at evenly spread points, then at the same points with one factor drawn anew, factor by factor.
+
+    Returns
+    -------
+    shares : (functions, factors) float array
+        [1]
+
+    Notes
+    -----
+    Half the mean square of what one factor changes, over the variance (Jansen, Comput. Phys. Commun. 117 (1999) 35).
+    """
+    changed = values[:, 1:] - values[:, :1]
+    variance = np.maximum(values.reshape(len(values), -1).var(axis=1), 1e-300)
+    return np.asarray(0.5 * np.mean(changed**2, axis=2) / variance[:, None])
+
+
+def _paired(factors: int, rng: np.random.Generator) -> Floats:
+    """Return points `(1 + factors, points, factors)`: a set, and the set with one factor taken from another."""
+    both = even_points(_PAIRED, 2 * factors, rng)
+    first, second = both[:, :factors], both[:, factors:]
+    sets = np.repeat(first[None], 1 + factors, axis=0)
+    for factor in range(factors):
+        sets[1 + factor, :, factor] = second[:, factor]
+    return sets
 
 
 def _basis(unit: Floats, names: tuple[str, ...]) -> tuple[Floats, list[tuple[str, ...]]]:
@@ -108,7 +158,9 @@ def _basis(unit: Floats, names: tuple[str, ...]) -> tuple[Floats, list[tuple[str
     return np.column_stack(columns), owners
 
 
-def _shares(values: Floats, solve: Floats, owners: list[tuple[str, ...]], names: tuple[str, ...]) -> Shares:
+def _shares(
+    values: Floats, paired: Floats, solve: Floats, owners: list[tuple[str, ...]], names: tuple[str, ...]
+) -> Shares:
     coefficients = values @ solve.T
     total = np.maximum(values.var(axis=1), 1e-300)
     squares = coefficients**2 / total[:, None]
@@ -119,8 +171,10 @@ def _shares(values: Floats, solve: Floats, owners: list[tuple[str, ...]], names:
 
     linear = {name: owners.index((name,)) for name in names}
     explained = squares[:, 1:].sum(axis=1)
+    totals = total_shares(paired)
     return Shares(
         {name: share((name,)) for name in names},
+        {name: _interval(totals[:, place]) for place, name in enumerate(names)},
         {pair: share(pair) for pair in combinations(names, 2)},
         {name: _interval(2.0 * np.sqrt(3.0) * coefficients[:, linear[name]]) for name in names},
         float(np.median(np.maximum(0.0, 1.0 - explained))),

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Solid", "alike", "grams", "layer_count", "plan_build", "plan_solids", "specimen_solid"]
 
+EVEN_MM2 = 10_000.0
+"""Area up to which widths are corrected unasked: about ten seconds of work. [mm²]"""
 _MISSED_SHARE = 0.01
 
 
@@ -103,7 +105,10 @@ def _check(settings: Mapping[str, float]) -> None:
 
 
 def plan_build(
-    orders: Sequence[SpecimenOrder], settings: Mapping[str, float], machine: Machine, even: bool = True
+    orders: Sequence[SpecimenOrder],
+    settings: Mapping[str, float],
+    machine: Machine,
+    even: bool | None = None,
 ) -> Toolpath:
     """
     Return the toolpath of a build: purge line, then all specimens together layer by layer.
@@ -116,8 +121,9 @@ def plan_build(
         Complete process settings in shop units.
     machine : Machine
         Bed, limits, retraction.
-    even : bool
-        Whether bead widths are corrected until they fill every section evenly; time and mass do without.
+    even : bool or None
+        Whether bead widths are corrected until they fill every section evenly; time and mass do without. None:
+        where the sections that differ are together no larger than `EVEN_MM2`; a note says where it was left out.
 
     Returns
     -------
@@ -145,7 +151,7 @@ def plan_build(
 
 
 def plan_solids(
-    solids: Sequence[Solid], settings: Mapping[str, float], machine: Machine, even: bool = True
+    solids: Sequence[Solid], settings: Mapping[str, float], machine: Machine, even: bool | None = None
 ) -> Toolpath:
     """
     Return the toolpath of solids: purge line, then all together layer by layer.
@@ -158,7 +164,7 @@ def plan_solids(
         Complete process settings in shop units.
     machine : Machine
         Limits, retraction.
-    even : bool
+    even : bool or None
         As of `plan_build`.
 
     Returns
@@ -176,16 +182,21 @@ def plan_solids(
         raise InputError("solids", "nothing to print", "at least one layer", "Check the part.")
     layer = float(settings["layer_mm"])
     pitch = float(full_fill_pitch(layer, settings["width_mm"]))
+    different = _different_mm2(solids, settings["raster_step_deg"])
     fill = Fill(
         pitch,
         float(settings["width_mm"]),
         int(settings["contours"]),
         float(settings["overlap_pct"]),
         machine.nozzle_diameter_mm,
-        even,
+        different <= EVEN_MM2 if even is None else even,
     )
     layers = max(len(solid.regions) for solid in solids)
     patterns, recorder, notes = _Patterns(fill), Recorder(settings, machine), dict[str, None]()
+    if even is None and not fill.even:
+        notes[
+            f"{different:.0f} mm2 of different sections: bead widths are not corrected (over {EVEN_MM2:.0f})."
+        ] = None
     recorder.purge()
     for number in range(layers):
         angle = settings["raster_deg"] + number * settings["raster_step_deg"]
@@ -198,6 +209,16 @@ def plan_solids(
             recorder.section(pattern, solid.placement.centre_mm, index, number)
     placements = tuple(solid.placement for solid in solids)
     return Toolpath(recorder.finish(), placements, layer, layers, pitch, tuple(notes))
+
+
+def _different_mm2(solids: Sequence[Solid], raster_step_deg: float) -> float:
+    """Return the area of all sections that have to be planned, each shape and raster angle once. [mm²]"""
+    found: dict[tuple[int, float], float] = {}
+    for solid in solids:
+        for number, region in enumerate(solid.regions):
+            angle = round(number * raster_step_deg % 180.0, 9)
+            found[id(region), angle] = 0.0 if region is None else float(region.area)
+    return sum(found.values())
 
 
 def _note(notes: dict[str, None], name: str, pattern: Pattern, fill: Fill) -> None:

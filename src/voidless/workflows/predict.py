@@ -76,7 +76,7 @@ def predict_settings(
     written, context = _sorted_facts(facts or {})
     settings = resolve(written, polymer, printer, "voidless predict --set")
     columns = {name: np.array([value]) for name, value in settings.items()}
-    build = plan_build(specimens_for(_SPECIMENS), settings, printer)
+    build = plan_build(specimens_for(_SPECIMENS), settings, printer, even=False)
     context = DEFAULT_CONTEXT | _layer_times(build, printer) | context
     found = predict(columns, polymer, printer, context)
     responses = {
