@@ -169,16 +169,16 @@ def test_turning_and_mirroring_changes_nothing(angle):
 
 @pytest.mark.parametrize("angle", [20.0, 45.0])
 def test_a_slanting_raster_heals_as_a_straight_one(angle):
-    """Healing within 3 %; 1.1 % reached, since the grid turns with the raster."""
+    """Healing within 3 % was asked; 1.5 %, since the grid turns with the raster."""
     found = degrees(heat_history(bench.raster(angle_deg=angle, **SMALL), PLA, ROOM, METHODS["standard"]))
-    assert found == pytest.approx(straight(), rel=0.03)
+    assert found == pytest.approx(straight(), rel=0.015)
     crossed = [
         degrees(
             heat_history(bench.raster(angle_deg=a, crossed=True, **SMALL), PLA, ROOM, METHODS["standard"])
         )
         for a in (0.0, angle)
     ]
-    assert crossed[1] == pytest.approx(crossed[0], rel=0.03)
+    assert crossed[1] == pytest.approx(crossed[0], rel=0.015)
 
 
 def test_short_steps_and_short_cells_tell_the_same():
