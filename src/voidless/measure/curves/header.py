@@ -47,12 +47,15 @@ class Header:
         Facts by their plain name.
     stated : tuple of (str, str)
         Every label and value of the header, as written.
+    above : tuple of tuple of str
+        The lines above the names, cell by cell: captions of specimens side by side may stand there.
     """
 
     names: tuple[str, ...]
     units: tuple[str | None, ...]
     facts: dict[str, Fact]
     stated: tuple[tuple[str, str], ...]
+    above: tuple[tuple[str, ...], ...] = ()
 
 
 def unit_or_none(text: str | None) -> str | None:
@@ -131,7 +134,8 @@ def parse_header(head: Sequence[Sequence[str]], width: int) -> Header:
         names = tuple(name for name, _ in apart)
         units = tuple(unit_or_none(cell) or stated for cell, (_, stated) in zip(under, apart, strict=True))
     stated, facts = _facts(head[:index] if index is not None else head)
-    return Header(names, units, facts, stated)
+    above = tuple(tuple(cell.strip() for cell in cells) for cells in head[:index]) if index else ()
+    return Header(names, units, facts, stated, above)
 
 
 def _names_channels(cells: Sequence[str]) -> bool:

@@ -17,6 +17,7 @@ from voidless.measure.curves.units import Column, columns_with_units, geometry
 from voidless.measure.curves.words import channel_of
 from voidless.measure.files.archive import is_zip, unpack
 from voidless.measure.files.labels import stem_of
+from voidless.measure.files.rows import number
 from voidless.measure.files.sheets import is_spreadsheet, read_sheets
 from voidless.measure.files.text import decode
 
@@ -59,6 +60,8 @@ class Curve:
         Everything the header states, as written.
     warnings : tuple of str
         What a person should know.
+    caption : str
+        What stands above the curve's own columns where several specimens lie side by side; empty elsewhere.
     """
 
     name: str
@@ -68,6 +71,7 @@ class Curve:
     unitless: tuple[str, ...] = ()
     stated: Mapping[str, str] = field(default_factory=dict, repr=False)
     warnings: tuple[str, ...] = ()
+    caption: str = ""
 
 
 @dataclass
@@ -233,7 +237,8 @@ def _take_columns(
     scan: _Scan, header: Header, columns: Mapping[int, Floats], decimals: Mapping[int, int], where: str
 ) -> None:
     """Add one curve per specimen of a block: side by side, one below the other, or told apart by a column."""
-    for group in _side_by_side([(place, channel_of(header.names[place])) for place in columns]):
+    groups = _side_by_side([(place, channel_of(header.names[place])) for place in columns])
+    for group, caption in zip(groups, _captions(header, groups), strict=True):
         numbered = [
             Column(
                 header.names[at], channel_of(header.names[at]), header.units[at], columns[at], decimals[at]
@@ -241,7 +246,19 @@ def _take_columns(
             for at in group
         ]
         for part, suffix in _one_each(numbered):
-            _take_curve(scan, header, part, suffix, where)
+            _take_curve(scan, header, part, f"-{caption}{suffix}" if caption else suffix, where)
+            scan.curves[-1] = replace(scan.curves[-1], caption=caption)
+
+
+def _captions(header: Header, groups: Sequence[Sequence[int]]) -> list[str]:
+    """Return what stands above each of several groups of columns; empty texts where no line names them all."""
+    bounds = [group[0] for group in groups[1:]]
+    for cells in reversed(header.above) if bounds else ():
+        spans = [cells[start:stop] for start, stop in zip([0, *bounds], [*bounds, len(cells)], strict=True)]
+        found = [[cell for cell in span if cell and number(cell) is None] for span in spans]
+        if all(len(texts) == 1 for texts in found) and len({texts[0] for texts in found}) == len(found):
+            return [texts[0] for texts in found]
+    return [""] * len(groups)
 
 
 def _side_by_side(places: list[tuple[int, str]]) -> list[list[int]]:

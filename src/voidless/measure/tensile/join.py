@@ -100,7 +100,7 @@ def _section(
 ) -> Section | None:
     """Return the section; what is measured or stated in a file comes before what a person answers."""
     facts = curve.facts
-    for label in (curve.name, stem_of(name), labels(name).specimen):
+    for label in (curve.name, curve.caption or curve.name, stem_of(name), labels(name).specimen):
         if label.lower() in folder.sections:
             return folder.sections[label.lower()]
     if "section_mm2" in facts:
@@ -138,7 +138,7 @@ def section_known(
     known : (str, float) or None
         Direction, empty where it is not known, and section. [mm²]
     """
-    direction, _ = _direction(labels(name), said)
+    direction, _ = _direction(_labels(curve, name), said)
     session = summary.last.get(direction) if summary else None
     section = _section(curve, name, direction, session, said, folder)
     return None if section is None else (direction, section.value_mm2)
@@ -161,6 +161,21 @@ def _at_odds(curve: Curve) -> list[str]:
         return []
     words = f"section {facts['section_mm2']:g} mm², but thickness times width is {product:g} mm²"
     return [f"{curve.name}: the header states {words}; the section is used"]
+
+
+def _labels(curve: Curve, name: str) -> Labels:
+    """Return what file and caption say of a curve; a direction on which they differ is none."""
+    whole, own = labels(name), labels(curve.caption)
+    if not curve.caption:
+        return whole
+    told = {whole.direction, own.direction} - {""}
+    return dataclasses.replace(
+        whole,
+        run=own.run or whole.run,
+        build=own.build or whole.build,
+        direction=told.pop() if len(told) == 1 else "",
+        trial=own.trial,
+    )
 
 
 def _direction(label: Labels, said: Answers) -> tuple[str, str]:
@@ -194,7 +209,7 @@ def curve_yield(
     found : CurveYield
         Strength where direction and section are known; the largest force where the direction is not.
     """
-    label, place = labels(name), folder or Folder()
+    label, place = _labels(curve, name), folder or Folder()
     direction, origin = _direction(label, said)
     session = summary.last.get(direction) if summary else None
     section = _section(curve, name, direction, session, said, place)
@@ -231,6 +246,10 @@ def curve_yield(
     if found.stiffness is not None and found.stiffness.apparent:
         warnings.append(
             f"{curve.name}: modulus apparent, the machine's own give is in it; no result is stored for it"
+        )
+    if curve.caption and labels(name).direction not in ("", direction):
+        warnings.append(
+            f"{curve.name}: the file's name says {labels(name).direction}, the caption {curve.caption!r} does not"
         )
     if not direction:
         warnings.append(
