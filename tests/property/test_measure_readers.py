@@ -59,7 +59,7 @@ SEEDS = {
     "xlsx": _workbook(),
     "photo": b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR\x00\x00\x02\x80\x00\x00\x01\xe0",
 }
-SAID = Answers(sections={"z": 30.0, "": 20.0}, units={"Force": "N"}, reference_density_g_cm3=1.27)
+SAID = Answers(sections={"z": 30.0, "": 20.0}, units={"Force": "N"}, facts={"reference_density_g_cm3": 1.27})
 QUICK = settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 

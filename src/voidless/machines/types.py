@@ -83,6 +83,9 @@ class Machine:
         Standard deviation, from build to build, of what a setting really was. [unit of the setting]
     notes : mapping of str to str
         Where a value comes from, by field name; `all` speaks for the rest.
+    offsets : mapping of str to (float, float)
+        What this very machine was measured to do: mean and standard deviation of a constant of the twin
+        (`nozzle_offset_k`, `flow_offset_log`). [unit in the name]
     """
 
     name: str
@@ -116,6 +119,7 @@ class Machine:
     usual: Mapping[str, float] = field(default_factory=dict)
     setting_sd: Mapping[str, float] = field(default_factory=dict)
     notes: Mapping[str, str] = field(default_factory=dict)
+    offsets: Mapping[str, tuple[float, float]] = field(default_factory=dict)
 
     @property
     def filament_area_mm2(self) -> float:

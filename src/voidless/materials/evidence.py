@@ -12,11 +12,12 @@ from voidless.quantities import suggest
 from voidless.tomlfile import Document, finite, known_keys, typed
 from voidless.units import convert
 
-__all__ = ["library_property", "stated_property"]
+__all__ = ["STATED", "library_property", "stated_property"]
 
 _KEYS = ("value", "unit", "spread", "kind", "valid", "mark", "source")
 _UNSOURCED = "The user's own file, which names no source."
-_BY_USER = "as the user's file states"
+STATED = "as the user's file states"
+"""`Property.valid` of a value that the user's own file states."""
 
 
 def library_property(name: str, entry: Mapping[str, Any], sources: Mapping[str, str]) -> Property:
@@ -98,7 +99,7 @@ def _evidence(before: Property | None, section: Document) -> dict[str, str]:
         texts = {"valid": before.valid, "source": before.source, "mark": before.mark}
     else:
         mark = "seen" if "source" in section.data else "assumed"
-        texts = {"valid": _BY_USER, "source": _UNSOURCED, "mark": mark}
+        texts = {"valid": STATED, "source": _UNSOURCED, "mark": mark}
     for key in ("valid", "source"):
         texts[key] = typed(section.data.get(key, texts[key]), str, "a text", section, key)
     texts["mark"] = _word("mark", texts["mark"], MARKS, section)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from fnmatch import fnmatchcase
 
@@ -33,6 +33,7 @@ class Kind(StrEnum):
     PRECISION = "precision"
     REALISED = "realised"
     FEED = "feed"
+    FILAMENT = "filament"
     FAN = "fan"
     GAP = "gap"
     LAG = "lag"
@@ -75,23 +76,31 @@ class Answers:
     sections : mapping of str to float
         Cross-section by direction (`xy`, `across`, `z`) or by curve name; the empty name is for every
         curve. A section that a file states itself always comes first. [mm²]
-    reference_density_g_cm3, reference_uncertainty_g_cm3 : float or None
-        Density of the void-free material, and its standard uncertainty. [g/cm³]
     facts : mapping of str to float
         Further facts by a name of `measure.files.facts`. [unit in the name]
     kinds : tuple of (str, Kind)
         Patterns of file names, as in `*bend*.csv`, and what those files are.
+    only : tuple of (str, str, str, str or float)
+        What holds for files of a name alone: pattern, `units` or `facts`, name and value; the last that fits rules.
     strength_method : str
         Method of strengths from curves.
     """
 
     units: Mapping[str, str] = field(default_factory=dict)
     sections: Mapping[str, float] = field(default_factory=dict)
-    reference_density_g_cm3: float | None = None
-    reference_uncertainty_g_cm3: float | None = None
     facts: Mapping[str, float] = field(default_factory=dict)
     kinds: tuple[tuple[str, Kind], ...] = ()
+    only: tuple[tuple[str, str, str, str | float], ...] = ()
     strength_method: str = "maximum"
+
+    def of(self, name: str) -> Answers:
+        """Return what is answered for a file of this name."""
+        fits = [item for item in self.only if _fits(name, item[0])]
+        if not fits:
+            return self
+        units = {key: str(value) for _, field_name, key, value in fits if field_name == "units"}
+        facts = {key: float(value) for _, field_name, key, value in fits if field_name == "facts"}
+        return replace(self, units={**self.units, **units}, facts={**self.facts, **facts})
 
     def kind_of(self, name: str) -> tuple[Kind, str] | None:
         """Return the kind that a person says a file is, and by which pattern; the last pattern that fits rules."""

@@ -125,9 +125,12 @@ def _taken(
     folders: Mapping[str, Folder],
     said: Answers,
 ) -> FileResult:
+    said = said.of(member.file.name)
     try:
         if member.taken.kind is Kind.MACHINE_CURVE:
-            return _take_curve(member, summaries, folders, said)
+            folder = folders[folder_of(member.file.name)]
+            own = replace(folder, bench=bench_of(said, folder.bench.compliance))
+            return _take_curve(member, summaries, own, said)
         return _take_other(member, members, summaries, said)
     except InputError as fault:
         return _refused(member.file.name, member.taken, fault)
@@ -147,8 +150,9 @@ def _folders(
             continue
         try:
             place = tables.setdefault(folder_of(member.file.name), {})
-            table = read_table(member.file.name, member.file.data, layout, said)
-            made = compliance_of(table) if member.taken.kind is Kind.COMPLIANCE else sections_of(table, said)
+            own = said.of(member.file.name)
+            table = read_table(member.file.name, member.file.data, layout, own)
+            made = compliance_of(table) if member.taken.kind is Kind.COMPLIANCE else sections_of(table, own)
             if member.taken.kind in place:
                 member.result = _refused(member.file.name, member.taken, _second(member))
             else:
@@ -184,7 +188,9 @@ def _scan(members: Sequence[_Member], said: Answers) -> None:
     for member in members:
         if member.taken.kind is Kind.MACHINE_CURVE and member.result is None:
             try:
-                member.curves, member.questions = scan_curves(member.file.data, member.file.name, said.units)
+                member.curves, member.questions = scan_curves(
+                    member.file.data, member.file.name, said.of(member.file.name).units
+                )
             except InputError as fault:
                 member.result = _refused(member.file.name, member.taken, fault)
 
@@ -238,13 +244,13 @@ def _add_summary(found: dict[str, Summary], file: RawFile) -> None:
 
 
 def _take_curve(
-    member: _Member, summaries: Mapping[str, Summary], folders: Mapping[str, Folder], said: Answers
+    member: _Member, summaries: Mapping[str, Summary], folder: Folder, said: Answers
 ) -> FileResult:
     name = member.file.name
     questions = list(member.questions)
     session_of = find_session(name, summaries)
     for curve in member.curves:
-        found = curve_yield(curve, name, session_of, said, folders[folder_of(name)])
+        found = curve_yield(curve, name, session_of, said, folder)
         if found.question:
             questions.append(found.question)
         member.yields.append(found)

@@ -19,7 +19,7 @@ from voidless.twin.explain import Picture, chain_picture
 from voidless.twin.ground import Ground, ground_of
 from voidless.twin.limits import rate_limits
 from voidless.twin.links import LINKS
-from voidless.twin.parameters import PARAMETERS, prior_sd
+from voidless.twin.parameters import PARAMETERS, prior_mean, prior_means, prior_sd
 from voidless.twin.ranges import outside_range, unproven, widening
 from voidless.twin.shape import COARSE, shape_of
 from voidless.twin.state import SETTINGS
@@ -122,7 +122,8 @@ def predict(
     ground, filled = ground_of(material, machine), context_of(context or {})
     names = supported(ground)
     theta, noise = _draws(material, machine, len(names))
-    centre = run_chain(rows, ground, filled, {})
+    means = prior_means(machine)
+    centre = run_chain(rows, ground, filled, means)
     wide = widening(centre, material)
     samples = _sample(rows, ground, filled, theta)
     responses = {
@@ -132,7 +133,7 @@ def predict(
         responses=responses,
         outside_range=outside_range(centre, material),
         chain=chain_picture(centre),
-        advice=advice_of(centre, _mover(rows, ground, filled)),
+        advice=advice_of(centre, _mover(rows, ground, filled, means)),
         notes=[unproven(material), COARSE],
         shape=shape_of(centre),
         limits=rate_limits(centre, machine),
@@ -155,7 +156,7 @@ def _draws(material: Material, machine: Machine, responses: int) -> tuple[dict[s
     sequence = qmc.Sobol(count + responses, scramble=True, rng=np.random.default_rng(_SEED))
     normal = ndtri(np.clip(sequence.random(_DRAWS), 1e-6, 1.0 - 1e-6))
     theta = {
-        item.name: normal[:, place] * prior_sd(item, material, machine)
+        item.name: prior_mean(item, machine) + normal[:, place] * prior_sd(item, material, machine)
         for place, item in enumerate(PARAMETERS)
     }
     return theta, np.asarray(normal[:, count:])
@@ -188,7 +189,7 @@ def _summary(name: str, samples: Floats, noise: Floats, wide: Floats) -> Respons
 
 
 def _mover(
-    rows: Mapping[str, Floats], ground: Ground, context: Mapping[str, float]
+    rows: Mapping[str, Floats], ground: Ground, context: Mapping[str, float], means: Mapping[str, float]
 ) -> Callable[[str, float], Chain | None]:
     """Return a function that runs the first setting again with one change, where that can be set."""
     first = {name: value[:1] for name, value in rows.items()}
@@ -200,7 +201,7 @@ def _mover(
             value = first[setting] + change
             low, high = _BOUNDS.get(setting, (-np.inf, np.inf))
             possible = low <= float(value[0]) <= high
-            known[key] = run_chain({**first, setting: value}, ground, context, {}) if possible else None
+            known[key] = run_chain({**first, setting: value}, ground, context, means) if possible else None
         return known[key]
 
     return moved

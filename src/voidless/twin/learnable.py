@@ -13,7 +13,7 @@ from voidless.materials.types import Material
 from voidless.twin.chain import responses_of, run_chain
 from voidless.twin.ground import Ground
 from voidless.twin.links import LINKS
-from voidless.twin.parameters import PARAMETERS, Parameter, prior_sd
+from voidless.twin.parameters import PARAMETERS, Parameter, prior_mean, prior_means, prior_sd
 from voidless.twin.ranges import widening
 
 __all__ = ["own_error", "probes", "reach", "worth_learning"]
@@ -44,14 +44,15 @@ def reach(
     machine: Machine,
 ) -> tuple[dict[str, Floats], dict[str, dict[str, Floats]]]:
     """Return the twin's own error by response, and what one sd of each lasting parameter moves, at probes."""
-    centre = run_chain(columns, ground, context, {})
+    means = prior_means(machine)
+    centre = run_chain(columns, ground, context, means)
     base, wide = responses_of(centre), widening(centre, material)
     own = {name: LINKS[name].discrepancy * LINKS[name].slope(base[name]) * wide[name] for name in wanted}
     moved: dict[str, dict[str, Floats]] = {}
     for item in PARAMETERS:
         if item.scatter or not set(item.moves) & set(wanted):
             continue
-        theta = {item.name: prior_sd(item, material, machine)}
+        theta = {**means, item.name: prior_mean(item, machine) + prior_sd(item, material, machine)}
         found = responses_of(run_chain(columns, ground, context, theta))
         moved[item.name] = {name: found[name] - base[name] for name in wanted}
     return own, moved

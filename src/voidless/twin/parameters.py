@@ -9,13 +9,13 @@ from dataclasses import dataclass
 from voidless.machines.types import Machine
 from voidless.materials.types import Material
 
-__all__ = ["PARAMETERS", "Parameter", "prior_sd"]
+__all__ = ["PARAMETERS", "Parameter", "prior_mean", "prior_means", "prior_sd"]
 
 
 @dataclass(frozen=True)
 class Parameter:
     """
-    An uncertain constant; its prior mean is always 0.
+    An uncertain constant; its prior mean is 0 unless the machine was measured (`Machine.offsets`).
 
     Attributes
     ----------
@@ -277,4 +277,15 @@ PARAMETERS: tuple[Parameter, ...] = (
 
 def prior_sd(parameter: Parameter, material: Material, machine: Machine) -> float:
     """Return the prior standard deviation of a parameter for a material on a machine."""
-    return float(parameter.sd(material, machine))
+    measured = machine.offsets.get(parameter.name)
+    return float(parameter.sd(material, machine)) if measured is None else measured[1]
+
+
+def prior_mean(parameter: Parameter, machine: Machine) -> float:
+    """Return the prior mean of a parameter: as measured on the machine, else 0."""
+    return machine.offsets.get(parameter.name, (0.0, 0.0))[0]
+
+
+def prior_means(machine: Machine) -> dict[str, float]:
+    """Return the prior means that are not 0, by name: where the twin stands before any build."""
+    return {item.name: mean for item in PARAMETERS if (mean := prior_mean(item, machine))}

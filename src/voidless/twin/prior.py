@@ -17,7 +17,7 @@ from voidless.twin.context import DEFAULT_CONTEXT, context_of
 from voidless.twin.ground import Ground, ground_of
 from voidless.twin.heat import Remembered, WarmthOf
 from voidless.twin.learnable import own_error, probes, reach, worth_learning
-from voidless.twin.parameters import prior_sd
+from voidless.twin.parameters import prior_mean, prior_means, prior_sd
 from voidless.twin.state import SETTINGS
 
 __all__ = ["TwinPrior", "twin_prior"]
@@ -41,6 +41,8 @@ class TwinPrior:
         Normal priors of theta; names that end in `_log` are logarithms of factors.
     discrepancy_sd : mapping of str to float
         Standard deviation of the twin's own error, typical over the space. [shop unit]
+    lasting : mapping of str to float
+        Constants that were measured on the machine and are not calibrated. [unit in the name]
     """
 
     responses: tuple[str, ...]
@@ -50,6 +52,7 @@ class TwinPrior:
     fixed: Mapping[str, float]
     ground: Ground
     context: Mapping[str, float]
+    lasting: Mapping[str, float] = field(default_factory=dict)
     warmth: WarmthOf = field(default_factory=lambda: Remembered(_REMEMBERED), repr=False, compare=False)
 
     def __call__(self, points: Floats, theta: Floats) -> Floats:
@@ -82,7 +85,8 @@ class TwinPrior:
                 f"{len(self.parameters)} parameters",
                 "Give one value for each.",
             )
-        named = {name: float(value) for (name, _, _), value in zip(self.parameters, given, strict=True)}
+        calibrated = {name: float(value) for (name, _, _), value in zip(self.parameters, given, strict=True)}
+        named = {**self.lasting, **calibrated}
         parts = [
             self._part(rows[start : start + _ROWS_AT_ONCE], named)
             for start in range(0, len(rows), _ROWS_AT_ONCE)
@@ -233,12 +237,13 @@ def twin_prior(
     chosen = worth_learning(own, moved)
     return TwinPrior(
         wanted,
-        tuple((item.name, 0.0, prior_sd(item, material, machine)) for item in chosen),
+        tuple((item.name, prior_mean(item, machine), prior_sd(item, material, machine)) for item in chosen),
         own_error(own, moved, {item.name for item in chosen}),
         space,
         settings,
         ground,
         context,
+        prior_means(machine),
     )
 
 

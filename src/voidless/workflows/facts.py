@@ -19,6 +19,7 @@ from voidless.workflows.instruments import instruments_dict
 from voidless.workflows.learn import learned_dict
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, code_version, open_campaign, utc_now
 from voidless.workflows.plain import plain
+from voidless.workflows.qualified import realised_of
 from voidless.workflows.reductions import reductions_dict
 from voidless.workflows.training import data_hash, fit_campaign, rng_of, training_data
 from voidless.workflows.window import solve_window, window_dict
@@ -135,6 +136,7 @@ def run_rows(opened: OpenCampaign) -> list[dict[str, Any]]:
                 "order": build.order,
                 "session": build.session,
                 "settings": {name: build.settings[name] for name in opened.space.names},
+                "realised": realised_of(opened, build),
                 "outcome": build.outcome.value,
                 "status": status,
                 "exposure_h": build.exposure_h,

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -15,9 +15,10 @@ from voidless.quantities import QUANTITIES, quantity, suggest
 from voidless.records.facts import Session, Specimen, StoredFile
 from voidless.records.writer import Writer
 from voidless.workflows.opening import OpenCampaign
+from voidless.workflows.readings import Batch, keep_batch, keep_reading
 from voidless.workflows.reductions import keep_reductions
 
-__all__ = ["Desk", "find_stored", "observation_dict"]
+__all__ = ["Desk", "Replaced", "find_stored", "observation_dict"]
 
 _SPECIMEN_FIELDS = frozenset(Specimen.__dataclass_fields__) - {
     "label",
@@ -74,6 +75,18 @@ _Reading = tuple[str, str, str]
 """Folder, specimen and quantity of a result without build: a later one takes its place."""
 
 
+@dataclass(frozen=True)
+class Replaced:
+    """The stored file that another one corrects, and the ids of its observations; empty where it corrects none."""
+
+    sha: str = ""
+    observations: tuple[str, ...] = ()
+
+    def __bool__(self) -> bool:
+        """Return whether something is corrected."""
+        return bool(self.sha)
+
+
 class Desk:
     """
     Where the rows of files meet the campaign's runs and builds; it serves one file after another.
@@ -82,11 +95,14 @@ class Desk:
     ----------
     opened : OpenCampaign
         The campaign; what it holds is read once, and again after a file that was refused.
+    batch : Batch
+        The files that are read together and what was answered; put on record with the first of them.
     """
 
-    def __init__(self, opened: OpenCampaign) -> None:
+    def __init__(self, opened: OpenCampaign, batch: Batch) -> None:
         self.opened = opened
         self.folder = ""
+        self._batch, self._batch_id = batch, ""
         self._look()
 
     def _look(self) -> None:
@@ -104,10 +120,21 @@ class Desk:
         return {session.label or str(session.ordinal): session.ordinal for session in found}
 
     def file_results(
-        self, result: FileResult, sha: str, replaced: Sequence[str], now: datetime
+        self, result: FileResult, sha: str, replaced: Replaced, now: datetime
     ) -> list[Observation]:
         """
         Store what one file gave in one transaction and return the observations as filed.
+
+        Parameters
+        ----------
+        result : FileResult
+            What the file gave.
+        sha : str
+            Its hash.
+        replaced : Replaced
+            What it corrects.
+        now : datetime
+            Time of the entries.
 
         Raises
         ------
@@ -118,17 +145,20 @@ class Desk:
         try:
             with self.opened.store.writing(now) as writer:
                 writer.add_file(sha)
-                for old in replaced:
+                for old in replaced.observations:
                     writer.withdraw_observation(old, f"corrected by {sha[:12]}")
                 self._make_runs(writer, result.settings)
                 for facts in result.build_facts:
                     self._file_facts(writer, facts, sha)
                 filed = [self._file(writer, observation, sha) for observation in result.observations]
                 keep_reductions(writer, result, sha)
+                batch = self._batch_id or keep_batch(writer, self._batch)
+                keep_reading(writer, result, sha, batch, replaced.sha)
                 writer.add_event("read", {"file": result.file, "sha256": sha, "results": len(filed)})
         except BaseException:
             self._look()  # what it remembered of this file was undone
             raise
+        self._batch_id = batch
         self._remember(result)
         return filed
 

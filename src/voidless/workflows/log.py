@@ -18,6 +18,7 @@ from voidless.records.writer import Writer
 from voidless.workflows.filing import find_stored
 from voidless.workflows.instruments import reconsider
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
+from voidless.workflows.qualified import realised_of, realised_words
 
 __all__ = ["log_fact", "log_kinds"]
 
@@ -99,14 +100,24 @@ def _write_build(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
         build, _ = writer.ensure_build(run, build)
     for name, value in facts.items():
         writer.set_build_fact(build, name, value)
-    return f"Build {build}: " + ", ".join(f"{name} {value}" for name, value in facts.items()) + "."
+    text = f"Build {build}: " + ", ".join(f"{name} {value}" for name, value in facts.items()) + "."
+    for known in opened.store.builds():
+        if known.label == build and (words := realised_words(realised_of(opened, known))):
+            text += f" {words}."
+    return text
 
 
 def _write_realised(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
     item = quantity(facts["setting"], "voidless log realised", Role.SETTING)
     value = item.check(facts["value"], "voidless log realised")
     writer.set_realised(facts["build"], item.name, value, facts.get("sd"), facts.get("source", ""))
-    return f"Build {facts['build']}: {item.name} was really {value:g} {item.unit}."
+    commanded = [
+        f"{build.settings[item.name]:g}"
+        for build in opened.store.builds()
+        if build.label == facts["build"] and item.name in build.settings
+    ]
+    beside = f" ({', '.join(dict.fromkeys(commanded))} commanded)" if commanded else ""
+    return f"Build {facts['build']}: {item.name} was really {value:g} {item.unit}{beside}."
 
 
 def _write_spool(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:

@@ -25,6 +25,7 @@ from voidless.toolpath.sharing import plan_specimens
 from voidless.toolpath.writer import file_name, write_gcode
 from voidless.workflows.limits import limit_dict
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, code_version, open_campaign
+from voidless.workflows.qualified import machine_notes
 from voidless.workflows.training import rng_of
 from voidless.workflows.writing import output_folder, write_bytes, write_text
 
@@ -160,7 +161,11 @@ def _check(opened: OpenCampaign, made: _Made) -> dict[str, Any]:
             }
             for bar in gauge_times(made.toolpath, opened.machine)
         ],
-        "notes": [*made.toolpath.notes, *_specimen_notes(opened)],
+        "notes": [
+            *machine_notes(opened, made.settings),
+            *made.toolpath.notes,
+            *_specimen_notes(opened),
+        ],
     }
 
 

@@ -22,6 +22,8 @@ from voidless.quantities import QUANTITIES
 from voidless.records.store import Store
 from voidless.settings import default_settings, feasible
 from voidless.specimens.catalogue import specimens_for
+from voidless.workflows.own_ground import own_ground
+from voidless.workflows.readings import Finding, findings_of
 
 __all__ = ["SCHEMA_VERSION", "OpenCampaign", "code_version", "open_campaign", "utc_now"]
 
@@ -53,7 +55,12 @@ class OpenCampaign:
     folder : Path
     campaign : Campaign
     material, machine : Material, Machine
+        As the campaign file and the library state them, with what was measured on its own spools and machine.
     store : Store
+    findings : tuple of Finding
+        What files told of spools and machine.
+    ground_notes : tuple of str
+        Where the measured numbers of material and machine came from.
     """
 
     folder: Path
@@ -61,6 +68,8 @@ class OpenCampaign:
     material: Material
     machine: Machine
     store: Store
+    findings: tuple[Finding, ...] = ()
+    ground_notes: tuple[str, ...] = ()
 
     @cached_property
     def space(self) -> Space:
@@ -163,6 +172,12 @@ def usual_point(campaign: Campaign, material: Material, machine: Machine) -> Flo
     return np.asarray(points[np.argmin(distance)])
 
 
+def _commanded(campaign: Campaign, material: Material, machine: Machine) -> dict[str, tuple[float, float]]:
+    """Return between which values each setting will be commanded. [unit of the setting]"""
+    fixed = {name: (value, value) for name, value in fixed_settings(campaign, material, machine).items()}
+    return fixed | {factor.name: (factor.low, factor.high) for factor in campaign.factors}
+
+
 @contextmanager
 def open_campaign(folder: str | Path) -> Iterator[OpenCampaign]:
     """
@@ -178,6 +193,8 @@ def open_campaign(folder: str | Path) -> Iterator[OpenCampaign]:
     try:
         campaign = read_campaign(store.campaign_file)
         material, machine = load_ground(campaign, store.campaign_file)
-        yield OpenCampaign(folder, campaign, material, machine, store)
+        findings = findings_of(store)
+        own = own_ground(material, machine, findings, _commanded(campaign, material, machine))
+        yield OpenCampaign(folder, campaign, own.material, own.machine, store, findings, own.notes)
     finally:
         store.close()

@@ -16,6 +16,7 @@ from voidless.quantities import suggest
 from voidless.toolpath.cautions import BUILD_CAUTIONS
 from voidless.workflows.clock import BuildCost, cost_estimate, exact_cost
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
+from voidless.workflows.qualified import notes_of
 
 __all__ = ["design_list", "plan_builds", "planned_rows"]
 
@@ -107,7 +108,7 @@ def plan_builds(
             "dropped": [opened.space.settings(point) for point in made.dropped],
             "fixed": opened.fixed,
             "specimens": {order.kind: order.count for order in opened.orders},
-            "notes": list(made.notes),
+            "notes": [*made.notes, *notes_of(opened, rows)],
             "cautions": list(BUILD_CAUTIONS),
         }
 
@@ -198,7 +199,7 @@ def _store(
             "design": made.name,
             "seed": seed,
             "terms": list(made.terms),
-            "notes": list(made.notes),
+            "notes": [*made.notes, *notes_of(opened, rows)],
             "builds": rows,
         }
         writer.add_derived("plan", plan)

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +24,8 @@ from voidless.toolpath.motion import build_time
 from voidless.toolpath.moves import Toolpath
 from voidless.twin.context import DEFAULT_CONTEXT
 from voidless.twin.fast import predict
-from voidless.workflows.opening import SCHEMA_VERSION
+from voidless.workflows.opening import SCHEMA_VERSION, open_campaign
+from voidless.workflows.qualified import machine_notes
 
 __all__ = ["load_named_machine", "load_named_material", "number_of", "predict_settings"]
 
@@ -42,23 +46,65 @@ def load_named_machine(name: str) -> Machine:
     return load_machine(path.stem, path) if name.endswith(".toml") else load_machine(name)
 
 
+@dataclass(frozen=True)
+class _Ground:
+    """Material and machine with their names, settings that stand unless others are given, and what to know of them."""
+
+    names: tuple[str, str]
+    material: Material
+    machine: Machine
+    settings: Mapping[str, float]
+    own: tuple[str, ...] = ()
+    warn: Callable[[Mapping[str, float]], list[str]] = lambda _: []
+
+
+@contextmanager
+def _ground(material: str | None, machine: str | None, campaign: str | Path | None) -> Iterator[_Ground]:
+    """Give the ground facts that are named, or those of a campaign with what was measured on its spools and machine."""
+    if campaign is not None:
+        if material or machine:
+            what = "a campaign and a material or machine"
+            raise InputError(
+                "voidless predict", what, "one or the other", "Leave out --material and --machine."
+            )
+        with open_campaign(campaign) as opened:
+            yield _Ground(
+                (opened.campaign.material, opened.campaign.machine),
+                opened.material,
+                opened.machine,
+                opened.settings(opened.space.settings(opened.usual)),
+                opened.ground_notes,
+                partial(machine_notes, opened),
+            )
+    elif material and machine:
+        yield _Ground((material, machine), load_named_material(material), load_named_machine(machine), {})
+    else:
+        missing = "--machine" if material else "--material"
+        expected = "--material and --machine, or --campaign"
+        raise InputError("voidless predict", f"no {missing}", expected, "Name it.")
+
+
 def predict_settings(
-    material: str,
-    machine: str,
+    material: str | None = None,
+    machine: str | None = None,
     facts: Mapping[str, str | float] | None = None,
     picture: str | Path | None = None,
+    campaign: str | Path | None = None,
 ) -> dict[str, Any]:
     """
     Return every response with its 95 % band, where the model is outside its range, and what to change first.
 
     Parameters
     ----------
-    material, machine : str
+    material, machine : str or None
         Library names or TOML files.
     facts : mapping or None
         Settings by name, and what the twin's context knows (`exposure_h`, `humidity_pct`, ...).
     picture : path or None
         Where to draw the chain of losses, as an HTML page.
+    campaign : path or None
+        A campaign's folder instead of material and machine: its own settings stand where none are given, and what was
+        measured on its spools and machine stands in place of the library's numbers (`own` says which).
 
     Raises
     ------
@@ -72,12 +118,23 @@ def predict_settings(
             "a name that ends in .html",
             "The picture is a page.",
         )
-    polymer, printer = load_named_material(material), load_named_machine(machine)
     written, context = _sorted_facts(facts or {})
+    with _ground(material, machine, campaign) as ground:
+        result = _predicted(ground, {**ground.settings, **written}, context)
+    if picture is not None:
+        from voidless.reporting.chain import chain_figure
+
+        Path(picture).write_text(chain_figure(result), encoding="utf-8")
+        result["picture"] = str(picture)
+    return result
+
+
+def _predicted(ground: _Ground, written: Mapping[str, float], context: Mapping[str, float]) -> dict[str, Any]:
+    polymer, printer = ground.material, ground.machine
     settings = resolve(written, polymer, printer, "voidless predict --set")
     columns = {name: np.array([value]) for name, value in settings.items()}
     build = plan_build(specimens_for(_SPECIMENS), settings, printer, even=False)
-    context = DEFAULT_CONTEXT | _layer_times(build, printer) | context
+    context = DEFAULT_CONTEXT | _layer_times(build, printer) | dict(context)
     found = predict(columns, polymer, printer, context)
     responses = {
         name: {key: float(getattr(item, key)[0]) for key in ("mean", "low", "high")}
@@ -85,26 +142,21 @@ def predict_settings(
         for name, item in found.responses.items()
     }
     responses["build_min"] = _time(build, printer)
-    result = {
+    return {
         "schema_version": SCHEMA_VERSION,
-        "material": material,
-        "machine": machine,
+        "material": ground.names[0],
+        "machine": ground.names[1],
         "settings": settings,
         "context": dict(context),
         "responses": responses,
         "outside_range": list(found.outside_range),
         "chain": found.chain,
         "advice": list(found.advice),
-        "notes": list(found.notes),
+        "notes": [*ground.warn(settings), *found.notes],
+        "own": list(ground.own),
         "coarse": {name: float(value[0]) for name, value in found.shape.items()},
         "rate_limits": _limits(found.limits),
     }
-    if picture is not None:
-        from voidless.reporting.chain import chain_figure
-
-        Path(picture).write_text(chain_figure(result), encoding="utf-8")
-        result["picture"] = str(picture)
-    return result
 
 
 def _sorted_facts(facts: Mapping[str, str | float]) -> tuple[dict[str, float], dict[str, float]]:

@@ -16,6 +16,7 @@ from voidless.toolpath.cautions import BUILD_CAUTIONS
 from voidless.workflows.clock import exact_cost
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 from voidless.workflows.plan import planned_rows
+from voidless.workflows.qualified import notes_of
 from voidless.workflows.training import built, data_hash, fit_campaign, rng_of
 from voidless.workflows.window import solve_window, window_dict
 
@@ -93,6 +94,7 @@ def _answer(
         "reason": reason,
         "probability_pass": probability,
         "fixed": opened.fixed,
+        "notes": notes_of(opened, rows),
         "cautions": list(BUILD_CAUTIONS) if rows else [],
     }
 

@@ -17,9 +17,11 @@ from voidless.measure.take import take_files
 from voidless.measure.tensile.strength import METHODS
 from voidless.quantities import suggest
 from voidless.units import unit
-from voidless.workflows.filing import Desk, find_stored, observation_dict
+from voidless.workflows.filing import Desk, Replaced, find_stored, observation_dict
+from voidless.workflows.finding_words import finding_rows
 from voidless.workflows.gathering import Given, gather
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
+from voidless.workflows.readings import Batch
 from voidless.workflows.reductions import kept_frames
 from voidless.workflows.strength import strength_rows
 
@@ -71,7 +73,7 @@ def read_files(
         Files, or folders whose files are all meant.
     sections, units, facts : mapping or None
         What a person answers: cross-section by direction [mm2], unit by column, other facts of
-        `voidless.measure.files.facts`.
+        `voidless.measure.files.facts`. `NAME@PATTERN` answers for files of that name alone.
     replaces : str or None
         Name or checksum of a stored file whose results this one corrects; they stay on record.
     kinds : sequence of (str, str)
@@ -108,13 +110,19 @@ def read_files(
         ]
         if dry or not confirm(told):
             return _unstored(given, results)
-        outcomes, desk = [], Desk(opened)
+        now = now or utc_now()
+        named = [(hashlib.sha256(item.data or b"").hexdigest(), item.name) for item in readable]
+        outcomes, desk = [], Desk(opened, Batch(answers, tuple(named)))
         for item, result in zip(given, results, strict=True):
             progress(f"storing {item.name}")
             if not item.sibling:
-                outcomes.append(_outcome(desk, item, result, replaced, now or utc_now()))
-        _keep_context(opened, [item for item in given if item.sibling], outcomes, now or utc_now())
-        return _answer(outcomes)
+                outcomes.append(_outcome(desk, item, result, replaced, now))
+        _keep_context(opened, [item for item in given if item.sibling], outcomes, now)
+        answer = _answer(outcomes)
+    if any(entry["findings"] for entry in answer["files"] if entry["status"] == "stored"):
+        with open_campaign(folder) as opened:
+            answer["own"] = list(opened.ground_notes)
+    return answer
 
 
 def _strength_method(opened: OpenCampaign, answers: Answers) -> str:
@@ -162,6 +170,7 @@ def _entry(
         "questions": [question.to_dict() for question in result.questions],
         "warnings": [_without_name(note, item) for note in (result.warnings if notes is None else notes)],
         "reduced": [dict(found) for found in result.reduced],
+        "findings": finding_rows([dict(found) for found in result.reduced]),
         "extra": dict(result.extra),
     }
 
@@ -212,17 +221,28 @@ def _answers(
     facts: Mapping[str, str],
     kinds: Sequence[tuple[str, str]],
 ) -> Answers:
-    for name, text in units.items():
-        unit(text, f"--unit {name}")
-    said = {name: check_fact(name, _real("--fact", name, text)) for name, text in facts.items()}
+    everywhere: dict[str, dict[str, Any]] = {"units": {}, "facts": {}}
+    only: list[tuple[str, str, str, str | float]] = []
+    for field, given in (("units", units), ("facts", facts)):
+        for written, text in given.items():
+            name, sign, pattern = (part.strip() for part in written.partition("@"))
+            value = _unit(name, text) if field == "units" else check_fact(name, _real("--fact", name, text))
+            if sign:
+                only.append((pattern, field, name, value))
+            else:
+                everywhere[field][name] = value
     return Answers(
-        units=dict(units),
+        units=everywhere["units"],
+        facts=everywhere["facts"],
         sections={name: _number("--section", name, text) for name, text in sections.items()},
-        reference_density_g_cm3=said.get("reference_density_g_cm3"),
-        reference_uncertainty_g_cm3=said.get("reference_uncertainty_g_cm3"),
-        facts=said,
+        only=tuple(only),
         kinds=tuple((pattern, _kind(word)) for word, pattern in kinds),
     )
+
+
+def _unit(name: str, text: str) -> str:
+    unit(text, f"--unit {name}")
+    return text
 
 
 def _kind(word: str) -> Kind:
@@ -270,23 +290,23 @@ def _unreadable(item: Given) -> FileResult:
     return FileResult(item.name, Kind.UNKNOWN, "", Status.REFUSED, error=item.fault)
 
 
-def _replaced(opened: OpenCampaign, replaces: str | None, given: Sequence[Given]) -> list[str]:
-    """Return the ids of the observations that the files correct."""
+def _replaced(opened: OpenCampaign, replaces: str | None, given: Sequence[Given]) -> Replaced:
+    """Return what the files correct."""
     if replaces is None:
-        return []
+        return Replaced()
     where = "--replaces"
     wanted = find_stored(opened, replaces, where)
     if len([item for item in given if not item.sibling]) != 1:
         raise InputError(
             where, f"{len(given)} files", "one file that corrects another", "Read them one by one."
         )
-    return [row.id for row in opened.store.observations_from(wanted.sha)]
+    return Replaced(wanted.sha, tuple(row.id for row in opened.store.observations_from(wanted.sha)))
 
 
 # ---- what came of it
 
 
-def _outcome(desk: Desk, item: Given, result: FileResult, replaced: Sequence[str], now: datetime) -> _Outcome:
+def _outcome(desk: Desk, item: Given, result: FileResult, replaced: Replaced, now: datetime) -> _Outcome:
     """Store one file whole, and return its entry, its observations and its fault."""
     fault: VoidlessError | None = result.error or (result.questions[0] if result.questions else None)
     status, kept = result.status.value, list(result.observations)
@@ -320,7 +340,7 @@ def _quantities(observations: Sequence[Any]) -> set[str]:
 
 
 def _keep(
-    desk: Desk, item: Given, result: FileResult, replaced: Sequence[str], now: datetime
+    desk: Desk, item: Given, result: FileResult, replaced: Replaced, now: datetime
 ) -> tuple[str, list[Any], VoidlessError | None]:
     assert item.data is not None
     opened = desk.opened

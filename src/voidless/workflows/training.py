@@ -21,6 +21,7 @@ from voidless.settings import derived
 from voidless.twin.prior import twin_prior
 from voidless.workflows.clock import minutes_of
 from voidless.workflows.opening import OpenCampaign, open_campaign
+from voidless.workflows.own_ground import as_command
 from voidless.workflows.transfer import transfer_folders, transferred
 
 __all__ = ["built", "data_hash", "fit_campaign", "rng_of", "training_data"]
@@ -33,12 +34,17 @@ _REMEMBERED = 4
 
 
 def built(opened: OpenCampaign) -> list[Build]:
-    """Return the builds that say something: with a result or a logged failure; settings as realised."""
+    """
+    Return the builds that say something: with a result or a logged failure; settings as realised.
+
+    Where the machine was measured, a realised setting counts as the command that it would have taken.
+    """
     store = opened.store
     measured = {observation.build for observation in store.observations()}
     realised: dict[str, dict[str, float]] = {}
     for item in store.realised():
-        realised.setdefault(item.build, {})[item.name] = item.value
+        command = as_command(opened.machine, item.name, item.value)
+        realised.setdefault(item.build, {})[item.name] = command
     return [
         replace(build, settings={**build.settings, **realised.get(build.label, {})})
         for build in store.builds()
@@ -101,6 +107,7 @@ def data_hash(opened: OpenCampaign, chain: tuple[Path, ...] = ()) -> str:
         Campaigns name each other in a ring.
     """
     parts: list[Any] = [opened.store.campaign_text]
+    parts += [repr((item.kind, item.subject, item.numbers)) for item in opened.findings]
     parts += [repr(build) for build in built(opened)]
     parts += [repr(item) for item in opened.store.observations()]
     chain = (*chain, opened.folder.resolve())

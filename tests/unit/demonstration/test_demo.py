@@ -22,7 +22,7 @@ ROWS = [
     for number in (1, 2)
 ]
 OPENS = datetime(2031, 5, 5, 7, 0, tzinfo=UTC)
-ANSWERS = Answers(reference_density_g_cm3=1.23, reference_uncertainty_g_cm3=0.001)
+ANSWERS = Answers(facts={"reference_density_g_cm3": 1.23, "reference_uncertainty_g_cm3": 0.001})
 RESPONSES = {"clarity", "size_error_mm", "strength_xy_mpa", "strength_z_mpa", "density_g_cm3", "void_pct"}
 TORN = frozenset({("B02", "bar_z_2")})
 

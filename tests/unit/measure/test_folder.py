@@ -47,6 +47,7 @@ FILES = {
     "days.csv": ("group,reading", [("mon", 1.0), ("mon", 1.2), ("tue", 1.1), ("tue", 1.4)], Kind.PRECISION),
     "thermo.csv": ("setting,commanded,reading", [("nozzle_c", 200, 193), ("nozzle_c", 240, 232)], Kind.REALISED),
     "air.csv": ("rate_mm3_s,volume_mm3,mass_g", [(2, 500, 0.635), (8, 500, 0.6)], Kind.FEED),
+    "strand.csv": ("place,diameter_mm", [("a", 1.74), ("a", 1.76), ("b", 1.75), ("b", 1.75)], Kind.FILAMENT),
     "fan.csv": ("duty_pct,air", [(0, 0), (20, 0), (40, 1.5), (100, 4)], Kind.FAN),
     "first.csv": (
         "x_mm,y_mm,thickness_mm", [(0, 0, 0.22), (100, 0, 0.23), (0, 100, 0.21), (100, 100, 0.22)], Kind.GAP
@@ -57,7 +58,8 @@ FILES = {
     "drying.csv": ("time_h,mass_g", [], Kind.MOISTURE),
 }  # fmt: skip
 FACTS = {
-    "volume_cm3": 100.0, "size_uncertainty_mm": 0.01, "reading_uncertainty": 0.1, "density_g_cm3": 1.27,
+    "volume_cm3": 100.0, "size_uncertainty_mm": 0.01, "reading_uncertainty": 0.1, "air_uncertainty": 0.1,
+    "density_g_cm3": 1.27,
     "commanded_mm": 0.2, "speed_mm_s": 80.0,
 }  # fmt: skip
 
@@ -110,7 +112,7 @@ def test_a_table_without_units_asks_for_them_and_a_bad_cell_is_named(name):
 @pytest.mark.parametrize(
     ("name", "fact"),
     [("R01_B01_cap.csv", "volume_cm3"), ("thermo.csv", "reading_uncertainty"), ("air.csv", "density_g_cm3"),
-     ("fan.csv", "reading_uncertainty"), ("first.csv", "commanded_mm"), ("step.csv", "speed_mm_s")],
+     ("fan.csv", "air_uncertainty"), ("first.csv", "commanded_mm"), ("step.csv", "speed_mm_s")],
 )  # fmt: skip
 def test_what_only_a_person_knows_is_asked(name, fact):
     head, rows, _ = FILES[name]
@@ -209,7 +211,7 @@ def test_every_picture_is_plain_and_small():
         for reduced in item.reduced
         if "picture" in reduced
     ]
-    assert len(pictures) == 8
+    assert len(pictures) == 10
     for picture in pictures:
         assert {"title", "x", "y", "curves", "marks", "rules", "says"} <= picture.keys()
         assert picture["says"]

@@ -65,7 +65,7 @@ def test_zeros_that_a_spreadsheet_drops_do_not_coarsen_the_balance():
 
 
 def test_a_reference_may_be_answered_but_the_tables_own_comes_first():
-    said = Answers(reference_density_g_cm3=1.30, reference_uncertainty_g_cm3=0.002)
+    said = Answers(facts={"reference_density_g_cm3": 1.30, "reference_uncertainty_g_cm3": 0.002})
     assert _read(answers=said).observations[1].value == pytest.approx(100 * (1 - 1.26913561 / 1.30), abs=1e-6)
     own = _read(HEAD + ",reference_density_g_cm3,reference_uncertainty_g_cm3", ROW + ",1.275,0.001", said)
     assert own.observations[1].value == pytest.approx(0.459952, abs=5e-7)

@@ -7,10 +7,11 @@ import pytest
 
 from voidless.campaign.types import Observation, ResponseKey
 from voidless.errors import InputError
-from voidless.measure.results import FileResult, Kind
+from voidless.measure.results import Answers, FileResult, Kind
 from voidless.records.store import Store
-from voidless.workflows.filing import Desk
+from voidless.workflows.filing import Desk, Replaced
 from voidless.workflows.opening import open_campaign
+from voidless.workflows.readings import Batch
 
 TEXT = """
 [campaign]
@@ -47,12 +48,12 @@ def _file(name, *readings):
 
 def _put(desk, result, data):
     sha = desk.opened.store.put_file(data, result.file, "result_table")
-    return desk.file_results(result, sha, (), NOW)
+    return desk.file_results(result, sha, Replaced(), NOW)
 
 
 def test_a_later_file_takes_the_place_of_a_reading_without_build(opened):
     """Within a file repeated readings stand side by side; a file of the same folder replaces an earlier one's."""
-    desk = Desk(opened)
+    desk = Desk(opened, Batch(Answers(), ()))
     _put(desk, _file("bars/a.csv", ("", "", "z_1", 20.0), ("", "", "z_1", 21.0)), b"a")
     assert sorted(row.value for row in opened.store.observations()) == [20.0, 21.0]
     _put(desk, _file("bars/b.csv", ("", "", "z_1", 22.0)), b"b")
@@ -62,7 +63,7 @@ def test_a_later_file_takes_the_place_of_a_reading_without_build(opened):
 
 
 def test_what_a_refused_file_began_is_forgotten(opened):
-    desk = Desk(opened)
+    desk = Desk(opened, Batch(Answers(), ()))
     refused = _file("t/a.csv", ("R01", "B07", "s", 20.0), ("R99", "", "s", 20.0))
     with pytest.raises(InputError, match="R99"):
         _put(desk, refused, b"a")
@@ -82,7 +83,7 @@ def test_whole_tables_are_read_once_for_many_files(opened, monkeypatch):
             return _known(self, *given, **named)
 
         monkeypatch.setattr(Store, name, counted)
-    desk = Desk(opened)
+    desk = Desk(opened, Batch(Answers(), ()))
     for place in range(12):
         result = _file(f"t/{place}.csv", ("R01", f"B{place + 10}", "s", 20.0), ("", "", f"s{place}", 20.0))
         _put(desk, result, str(place).encode())

@@ -14,9 +14,17 @@ from voidless.cli.options import Json, pairs
 
 def command(
     material: Annotated[
-        str, typer.Option(metavar="M", help="Library name or TOML file.", show_default=False)
-    ],
-    machine: Annotated[str, typer.Option(metavar="M", help="Library name or TOML file.", show_default=False)],
+        str | None, typer.Option(metavar="M", help="Library name or TOML file.", show_default=False)
+    ] = None,
+    machine: Annotated[
+        str | None, typer.Option(metavar="M", help="Library name or TOML file.", show_default=False)
+    ] = None,
+    campaign: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="DIR", help="A campaign instead: with what was measured on its spools and machine."
+        ),
+    ] = None,
     given: Annotated[
         list[str] | None,
         typer.Option("--set", metavar="NAME=VALUE", help="A setting, exposure_h or humidity_pct."),
@@ -30,11 +38,13 @@ def command(
     Predict every response of a setting by physics alone, with its uncertainty.
 
     Example: `voidless predict --material petg --machine bench-0.4 --set flow_pct=102 --set fan_pct=0`
+
+    Example: `voidless predict --campaign sight-glass --set exposure_h=24`
     """
     from voidless.workflows.predict import predict_settings
 
     facts = pairs(given or [], "--set", "flow_pct=102", commas=True)
-    answer(predict_settings(material, machine, facts, picture), as_json, _render)
+    answer(predict_settings(material, machine, facts, picture, campaign), as_json, _render)
 
 
 def _render(result: Mapping[str, Any]) -> None:
@@ -51,5 +61,6 @@ def _render(result: Mapping[str, Any]) -> None:
         f"(ended by the {limits['cause']}).",
         f"Coarse: a bridge of {result['context']['bridge_mm']:g} mm sags {coarse['bridge_sag_mm']:.2g} mm; "
         f"overhangs up to {coarse['overhang_deg']:.0f} deg from the vertical.",
+        *(f"Measured: {note}" for note in result["own"]),
         *(f"Note: {note}" for note in result["notes"]),
     )

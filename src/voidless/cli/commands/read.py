@@ -26,11 +26,19 @@ def command(
     ] = None,
     unit: Annotated[
         list[str] | None,
-        typer.Option("--unit", metavar="COLUMN=UNIT", help="Unit of a column that states none."),
+        typer.Option(
+            "--unit",
+            metavar="COLUMN[@PATTERN]=UNIT",
+            help="Unit of a column that states none, in every file or in those of a name.",
+        ),
     ] = None,
     fact: Annotated[
         list[str] | None,
-        typer.Option("--fact", metavar="NAME=VALUE", help="Another answer: reference_density_g_cm3=1.270."),
+        typer.Option(
+            "--fact",
+            metavar="NAME[@PATTERN]=VALUE",
+            help="Another answer: reference_density_g_cm3=1.270, or volume_cm3@tank*.csv=250 for files of a name.",
+        ),
     ] = None,
     replaces: Annotated[
         str | None,
@@ -104,7 +112,10 @@ def render(result: Mapping[str, Any]) -> None:
     """Write what each file was taken for and what came of it."""
     from voidless.cli.text import say, table
 
-    rows = [[f["file"], f["taken_for"], f["status"], len(f["results"])] for f in result["files"]]
+    rows = [
+        [f["file"], f["taken_for"], f["status"], len(f["results"]) + len(f["findings"])]
+        for f in result["files"]
+    ]
     table(["file", "taken for", "status", "results"], rows)
     for file in result["files"]:
         say(
@@ -116,7 +127,9 @@ def render(result: Mapping[str, Any]) -> None:
         if file.get("error"):
             error = file["error"]
             say(f"{error['where']}: {error['what']} (expected {error['expected']}). {error['remedy']}")
+        say(*(f"{file['file']}: {found['words']}" for found in file["findings"]))
         say(*(f"Note: {file['file']}: {note}" for note in file.get("warnings", ())))
+    say(*(f"From now on: {note}" for note in result.get("own", ())))
     if result.get("dry"):
         say("Nothing was stored. Correct with --as KIND=PATTERN, then read again without --dry.")
     for row in result.get("summary", ()):

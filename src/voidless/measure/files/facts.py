@@ -74,6 +74,7 @@ FACTS = {
     "reading_uncertainty": SaidFact(
         0.0, 1e6, "standard uncertainty of the reference instrument, in the unit of its readings"
     ),
+    "air_uncertainty": SaidFact(0.0, 1e6, "standard uncertainty of a reading of the fan's air, in its unit"),
 }
 
 

@@ -93,7 +93,8 @@ def read_moisture(name: str, data: bytes) -> MoistureTable:
                 curve_of("strand model", picture["time_h"], picture["modelled_g"], dashed=True),
             ],
         )
-        reduced.append({"kind": "moisture", "piece": label, **numbers, "picture": shown})
+        said = {"spool": piece.text("spool"), "date": next(filter(None, reversed(piece.cells("date"))), "")}
+        reduced.append({"kind": "moisture", "piece": label, **said, **numbers, "picture": shown})
         explain.append({"kind": "moisture", "piece": label, **picture})
         warnings += words
     return MoistureTable(tuple(reduced), tuple(warnings), tuple(explain))
@@ -148,8 +149,17 @@ class _Piece:
             raise InputError(self.where, f"{column} has {len(values)} values", "one a piece", "Correct it.")
         return values.pop() if values else default
 
+    def text(self, column: str) -> str:
+        """Return the one text of a column; two different ones are an error."""
+        texts = dict.fromkeys(cell for cell in self.cells(column) if cell)
+        if len(texts) > 1:
+            raise InputError(
+                self.where, f"{len(texts)} values of {column}", "one a piece", "Name the pieces."
+            )
+        return next(iter(texts), "")
+
     def word(self, column: str) -> str:
-        return next((cell.lower() for cell in self.cells(column) if cell), "")
+        return self.text(column).lower()
 
     def humidity(self) -> list[float]:
         """Return the humidity since the weighing before: as stated, or that of room air heated."""

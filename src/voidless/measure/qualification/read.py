@@ -11,7 +11,7 @@ from voidless.errors import QuestionError
 from voidless.measure.files.columns import Column, Layout, Table, read_table
 from voidless.measure.picture import curve_of, mark_of, picture_of
 from voidless.measure.qualification.fan import fan_curve
-from voidless.measure.qualification.feed import true_feed
+from voidless.measure.qualification.feed import filament_area, true_feed
 from voidless.measure.qualification.gap import first_layer_gap
 from voidless.measure.qualification.lag import lag_from_widths
 from voidless.measure.qualification.realised import realised_line
@@ -20,11 +20,13 @@ from voidless.measure.results import Answers, Reading
 __all__ = [
     "FAN",
     "FEED",
+    "FILAMENT",
     "GAP",
     "LAG",
     "REALISED",
     "read_fan",
     "read_feed",
+    "read_filament",
     "read_gap",
     "read_lag",
     "read_realised",
@@ -32,6 +34,10 @@ __all__ = [
 
 REALISED = Layout((Column("setting", "", True), Column("commanded", "1", True), Column("reading", "1", True)))
 FEED = Layout((Column("rate", "mm3/s", True), Column("volume", "mm3", True), Column("mass", "g", True)))
+FILAMENT = Layout(
+    (Column("place", "", True), Column("diameter", "mm", True)),
+    frozenset({"bubbles", "time", "mass", "feature"}),
+)
 FAN = Layout((Column("duty", "%", True), Column("air", "1", True)))
 GAP = Layout(
     (Column("x", "mm", True), Column("y", "mm", True), Column("thickness", "mm", True)),
@@ -40,6 +46,8 @@ GAP = Layout(
 LAG = Layout(
     (Column("distance", "mm", True), Column("width", "mm", True)), frozenset({"thickness", "energy"})
 )
+
+FEWEST_PLACES = 3
 
 
 def _fact(answers: Answers, name: str, table: Table) -> float:
@@ -143,6 +151,54 @@ def read_feed(name: str, data: bytes, answers: Answers) -> Reading:
     return _reading(table, {"kind": "feed", **dataclasses.asdict(found), "picture": picture})
 
 
+def read_filament(name: str, data: bytes, answers: Answers) -> Reading:
+    """
+    Return the true section of a filament.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file.
+    data : bytes
+        Columns place, diameter; as many rows a place as readings around the filament there, two or more, crosswise.
+    answers : Answers
+        Fact `size_uncertainty_mm`.
+
+    Returns
+    -------
+    reading : Reading
+        In `reduced`.
+
+    Raises
+    ------
+    InputError
+        Places have unequal numbers of readings, or one is not above 0.
+    """
+    table = read_table(name, data, FILAMENT, answers)
+    places: dict[str, list[float]] = {}
+    for row, diameter in zip(table.rows, table.numbers("diameter"), strict=True):
+        places.setdefault(str(row["place"]), []).append(diameter)
+    unsure = answers.facts.get("size_uncertainty_mm", table.resolution("diameter"))
+    area, spread = filament_area(list(places.values()), unsure)
+    flags = []
+    if len(places) < FEWEST_PLACES:
+        flags.append(f"{len(places)} place(s): how the section changes along the spool is not known")
+    if min(len(read) for read in places.values()) == 1:
+        flags.append("one reading a place: an oval filament is taken for a round one")
+    picture = picture_of(
+        "Filament diameter",
+        ("place", "diameter [mm]"),
+        [curve_of("mean", range(1, len(places) + 1), [float(np.mean(read)) for read in places.values()])],
+        [mark_of("reading", k, d) for k, read in enumerate(places.values(), 1) for d in read][:50],
+        says="Readings around the filament, place by place.",
+    )
+    reduced = {
+        "kind": "filament", "places": len(places), "area_mm2": area, "area_uncertainty_mm2": spread,
+        "diameter_mm": float(np.sqrt(4.0 * area / np.pi)), "flags": flags, "picture": picture,
+    }  # fmt: skip
+    return _reading(table, reduced, tuple(flags))
+
+
 def read_fan(name: str, data: bytes, answers: Answers) -> Reading:
     """
     Return the curve of a fan.
@@ -154,7 +210,7 @@ def read_fan(name: str, data: bytes, answers: Answers) -> Reading:
     data : bytes
         Columns duty and air.
     answers : Answers
-        Fact `reading_uncertainty`.
+        Fact `air_uncertainty`.
 
     Returns
     -------
@@ -167,9 +223,7 @@ def read_fan(name: str, data: bytes, answers: Answers) -> Reading:
         The uncertainty of the instrument is not said.
     """
     table = read_table(name, data, FAN, answers)
-    found = fan_curve(
-        table.numbers("duty"), table.numbers("air"), _fact(answers, "reading_uncertainty", table)
-    )
+    found = fan_curve(table.numbers("duty"), table.numbers("air"), _fact(answers, "air_uncertainty", table))
     picture = picture_of(
         "Fan",
         ("duty [%]", "share of the air at the highest duty [1]"),
@@ -210,7 +264,17 @@ def read_gap(name: str, data: bytes, answers: Answers) -> Reading:
         _fact(answers, "commanded_mm", table),
         answers.facts.get("size_uncertainty_mm", table.resolution("thickness")),
     )
-    return _reading(table, {"kind": "gap", **dataclasses.asdict(found)}, found.flags)
+    picture = picture_of(
+        "First-layer gap",
+        ("place", "measured less commanded [mm]"),
+        [curve_of("mean", [1, len(table.rows)], [found.offset_mm] * 2)],
+        [
+            mark_of("square", k, read - answers.facts["commanded_mm"])
+            for k, read in enumerate(table.numbers("thickness"), 1)
+        ][:50],
+        says=f"Thickness of first-layer squares less the commanded one: {found.offset_mm:.3g} mm.",
+    )
+    return _reading(table, {"kind": "gap", **dataclasses.asdict(found), "picture": picture}, found.flags)
 
 
 def read_lag(name: str, data: bytes, answers: Answers) -> Reading:

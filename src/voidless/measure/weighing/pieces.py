@@ -183,7 +183,9 @@ def _weighing(row: Row, steps: Mapping[str, float]) -> tuple[Weighing | None, st
 def _stated(row: Row, said: Answers) -> Density | None:
     value, uncertainty = row.real("reference_density_g_cm3"), row.real("reference_uncertainty_g_cm3")
     if value is None:
-        value, uncertainty = said.reference_density_g_cm3, said.reference_uncertainty_g_cm3
+        value, uncertainty = (
+            said.facts.get(f"reference_{name}_g_cm3") for name in ("density", "uncertainty")
+        )
     if value is None:
         return None
     if uncertainty is None or not uncertainty > 0:

@@ -1,0 +1,95 @@
+"""What files told of spool or machine, in a line for people."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from voidless.quantities import QUANTITIES
+from voidless.workflows.readings import FINDINGS
+
+__all__ = ["finding_rows"]
+
+Numbers = Mapping[str, Any]
+
+
+def finding_rows(reduced: list[Numbers]) -> list[dict[str, str]]:
+    """
+    Return the findings among reduced entries.
+
+    Parameters
+    ----------
+    reduced : list of mapping
+        As a file gave them.
+
+    Returns
+    -------
+    rows : list of dict
+        `kind`, `subject` (spool or setting, empty for the machine), `words`.
+    """
+    return [
+        {
+            "kind": str(item["kind"]),
+            "subject": str(item.get(FINDINGS[item["kind"]]) or ""),
+            "words": _WORDS[item["kind"]](item),
+        }
+        for item in reduced
+        if item.get("kind") in FINDINGS
+    ]
+
+
+def _moisture(item: Numbers) -> str:
+    of = " ".join(filter(None, (item["spool"] and f"spool {item['spool']}", item["piece"]))) or "filament"
+    text = (
+        f"{of}: water diffusivity {item['water_diffusivity_m2_s']:.3g} m2/s at 23 degC (95 %: "
+        f"{item['water_diffusivity_low_m2_s']:.3g} to {item['water_diffusivity_high_m2_s']:.3g})"
+    )
+    if item["water_saturation_pct"] is not None:
+        text += f", saturation {item['water_saturation_pct']:.3g} ± {item['water_saturation_uncertainty_pct']:.2g} %"
+    return text
+
+
+def _realised(item: Numbers) -> str:
+    unit = QUANTITIES[item["setting"]].unit if item["setting"] in QUANTITIES else ""
+    return (
+        f"{item['setting']}: {item['center']:g} {unit} commanded gave {item['value']:.4g} {unit} ± "
+        f"{(item['value_uncertainty'] ** 2 + item['common_uncertainty'] ** 2) ** 0.5:.2g}, "
+        f"{item['slope']:.3g} {unit} more per {unit} more"
+    )
+
+
+def _feed(item: Numbers) -> str:
+    flow, unsure, rate = (item[name][0] for name in ("flow_pct", "uncertainty_pct", "rate_mm3_s"))
+    text, most = f"true flow {flow:.4g} ± {unsure:.2g} % at {rate:g} mm3/s", item["rate_limit_mm3_s"]
+    return text + (f"; it falls short above {most:g} mm3/s" if most else "; it keeps up at every rate read")
+
+
+def _filament(item: Numbers) -> str:
+    section = f"{item['area_mm2']:.4g} ± {item['area_uncertainty_mm2']:.2g} mm2"
+    return f"filament of {item['diameter_mm']:.4g} mm, section {section}"
+
+
+def _fan(item: Numbers) -> str:
+    return f"fan stands still up to {item['stall_pct']:g} %, turns from {item['start_pct']:g} %"
+
+
+def _gap(item: Numbers) -> str:
+    return (
+        f"first layer {item['offset_mm']:+.3g} ± {item['uncertainty_mm']:.2g} mm from where it was commanded, tilt "
+        f"{item['tilt_x_mm_m']:.2g} and {item['tilt_y_mm_m']:.2g} mm/m along x and y"
+    )
+
+
+def _lag(item: Numbers) -> str:
+    return f"pressure lag {item['lag_s']:.3g} ± {item['uncertainty_s']:.2g} s"
+
+
+_WORDS: Mapping[str, Callable[[Numbers], str]] = {
+    "moisture": _moisture,
+    "realised": _realised,
+    "feed": _feed,
+    "filament": _filament,
+    "fan": _fan,
+    "gap": _gap,
+    "lag": _lag,
+}
