@@ -21,6 +21,7 @@ from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, code_versio
 from voidless.workflows.plain import plain
 from voidless.workflows.qualified import realised_of
 from voidless.workflows.reductions import reductions_dict
+from voidless.workflows.spool_water import waters_of
 from voidless.workflows.training import data_hash, fit_campaign, rng_of, training_data
 from voidless.workflows.window import solve_window, window_dict
 
@@ -116,7 +117,7 @@ def run_rows(opened: OpenCampaign) -> list[dict[str, Any]]:
     store = opened.store
     measured = {row.build for row in store.observations()}
     logged = {fact.build for fact in store.build_facts()}
-    costs = _recorded_costs(opened)
+    costs, waters = _recorded_costs(opened), waters_of(opened)
     rows = []
     for build in store.builds():
         failed = build.outcome.value != "ok"
@@ -141,6 +142,7 @@ def run_rows(opened: OpenCampaign) -> list[dict[str, Any]]:
                 "status": status,
                 "exposure_h": build.exposure_h,
                 "humidity_pct": build.humidity_pct,
+                "water_pct": waters.get(build.label),
                 **costs.get(build.run, {"build_min": None, "grams": None}),
             }
         )

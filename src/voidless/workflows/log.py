@@ -11,6 +11,7 @@ from typing import Any
 
 from voidless.campaign.types import Exposure
 from voidless.errors import InputError
+from voidless.measure.moisture.air import heated_humidity
 from voidless.quantities import Role, quantity, suggest
 from voidless.records.facts import Check, Instrument, Session, Specimen, Spool, Use
 from voidless.records.write_facts import BUILD_FACTS
@@ -19,6 +20,7 @@ from voidless.workflows.filing import find_stored
 from voidless.workflows.instruments import reconsider
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 from voidless.workflows.qualified import realised_of, realised_words
+from voidless.workflows.spool_water import stay_words
 
 __all__ = ["log_fact", "log_kinds"]
 
@@ -126,8 +128,23 @@ def _write_spool(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
 
 
 def _write_exposure(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
-    writer.add_exposure(Exposure(**facts))
-    return f"Spool {facts['spool']}: {facts['place']} from {facts['start']} to {facts['end']}."
+    room = [facts.pop(name, None) for name in ("room_c", "room_humidity_pct")]
+    if any(value is not None for value in room):
+        facts["humidity_pct"] = _heated(facts, room)
+    stay = Exposure(**facts)
+    writer.add_exposure(stay)
+    mine = [item for item in opened.store.exposures() if item.spool == stay.spool]
+    text = f"Spool {stay.spool}: {stay.place} from {stay.start} to {stay.end}."
+    return text + stay_words(opened, [*mine, stay], stay)
+
+
+def _heated(facts: Facts, room: Sequence[float | None]) -> float:
+    """Return the humidity in a dryer from that of the room, which must be stated whole and instead of it."""
+    celsius, humidity = room
+    needed = "temperature_c, room_c and room_humidity_pct, without humidity_pct"
+    if celsius is None or humidity is None or "temperature_c" not in facts or "humidity_pct" in facts:
+        raise InputError("voidless log exposure", "the air of a dryer is half said", needed, "Complete it.")
+    return heated_humidity(celsius, humidity, facts["temperature_c"], "voidless log exposure")
 
 
 def _write_session(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
@@ -240,7 +257,7 @@ _KINDS: dict[str, _Kind] = {
     ),
     "exposure": _Kind(
         {"spool": _text, "start": _moment_text, "end": _moment_text, "place": _text},
-        {"temperature_c": _number, "humidity_pct": _number},
+        dict.fromkeys(("temperature_c", "humidity_pct", "room_c", "room_humidity_pct"), _number),
         _write_exposure,
     ),
     "session": _Kind({"session": _count}, {"label": _text, "operator": _text, "note": _text}, _write_session),
