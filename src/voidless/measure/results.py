@@ -102,6 +102,17 @@ class Answers:
         facts = {key: float(value) for _, field_name, key, value in fits if field_name == "facts"}
         return replace(self, units={**self.units, **units}, facts={**self.facts, **facts})
 
+    def with_more(self, more: Answers) -> Answers:
+        """Return these answers with further ones; where both answer the same, the further ones rule."""
+        return replace(
+            self,
+            units={**self.units, **more.units},
+            sections={**self.sections, **more.sections},
+            facts={**self.facts, **more.facts},
+            kinds=(*self.kinds, *more.kinds),
+            only=(*self.only, *more.only),
+        )
+
     def kind_of(self, name: str) -> tuple[Kind, str] | None:
         """Return the kind that a person says a file is, and by which pattern; the last pattern that fits rules."""
         fits = [(kind, pattern) for pattern, kind in self.kinds if _fits(name, pattern)]

@@ -18,7 +18,7 @@ from voidless.workflows.opening import OpenCampaign
 from voidless.workflows.readings import Batch, keep_batch, keep_reading
 from voidless.workflows.reductions import keep_reductions
 
-__all__ = ["Desk", "Replaced", "find_stored", "observation_dict"]
+__all__ = ["Desk", "Replaced", "find_stored", "observation_dict", "with_conditions"]
 
 _SPECIMEN_FIELDS = frozenset(Specimen.__dataclass_fields__) - {
     "label",
@@ -96,13 +96,15 @@ class Desk:
     opened : OpenCampaign
         The campaign; what it holds is read once, and again after a file that was refused.
     batch : Batch
-        The files that are read together and what was answered; put on record with the first of them.
+        The files that are read together and what was answered.
+    batch_id : str
+        Id of its record; empty where it is put on record with the first of the files.
     """
 
-    def __init__(self, opened: OpenCampaign, batch: Batch) -> None:
+    def __init__(self, opened: OpenCampaign, batch: Batch, batch_id: str = "") -> None:
         self.opened = opened
         self.folder = ""
-        self._batch, self._batch_id = batch, ""
+        self.batch, self.batch_id = batch, batch_id
         self._look()
 
     def _look(self) -> None:
@@ -150,15 +152,15 @@ class Desk:
                 self._make_runs(writer, result.settings)
                 for facts in result.build_facts:
                     self._file_facts(writer, facts, sha)
-                filed = [self._file(writer, observation, sha) for observation in result.observations]
+                filed = [self.file(writer, observation, sha) for observation in result.observations]
                 keep_reductions(writer, result, sha)
-                batch = self._batch_id or keep_batch(writer, self._batch)
+                batch = self.batch_id or keep_batch(writer, self.batch)
                 keep_reading(writer, result, sha, batch, replaced.sha)
                 writer.add_event("read", {"file": result.file, "sha256": sha, "results": len(filed)})
         except BaseException:
             self._look()  # what it remembered of this file was undone
             raise
-        self._batch_id = batch
+        self.batch_id = batch
         self._remember(result)
         return filed
 
@@ -263,14 +265,14 @@ class Desk:
 
     # ---- observations
 
-    def _file(self, writer: Writer, observation: Observation, sha: str) -> Observation:
+    def file(self, writer: Writer, observation: Observation, sha: str) -> Observation:
         """Return one observation as filed; without build it takes the place of an earlier one of its folder."""
         run, build = observation.run, observation.build
         if run:
             build = self._build(writer, run, build)
         elif build:
             run = self._run_of(build)
-        filed = replace(_with_conditions(observation, self.opened), run=run, build=build)
+        filed = replace(with_conditions(observation, self.opened), run=run, build=build)
         key = (self.folder, filed.specimen, filed.key.quantity)
         twin = None if build else self._without_build().pop(key, None)
         if twin is not None:
@@ -304,7 +306,7 @@ class Desk:
         return found[0]
 
 
-def _with_conditions(observation: Observation, opened: OpenCampaign) -> Observation:
+def with_conditions(observation: Observation, opened: OpenCampaign) -> Observation:
     """Return an observation with the campaign's method and conditions where it states none, as assumed."""
     key = observation.key
     stated = dict(opened.campaign.conditions.get(key.quantity, {}))

@@ -13,7 +13,7 @@ from voidless.records.facts import Check, ObservationRow, Use
 from voidless.records.writer import Writer
 from voidless.workflows.opening import OpenCampaign
 
-__all__ = ["instruments_dict", "reconsider"]
+__all__ = ["first_read", "instruments_dict", "reconsider"]
 
 STANDING, WHY = "standing", "standing_why"
 """Names in an observation's `extra` that say how it stands when it is not as it was read."""
@@ -55,7 +55,7 @@ def reconsider(writer: Writer, instrument: str) -> list[dict[str, Any]]:
         ties = _ties(row, uses) if row.current else []
         if all(tie.instrument != instrument for tie in ties):
             continue
-        first = _first_read(row, rows)
+        first = first_read(row, rows)
         now = _judged(first, ties, checks)
         if now == row.observation:
             continue
@@ -78,7 +78,7 @@ def _ties(row: ObservationRow, uses: Sequence[Use]) -> list[Use]:
     return found
 
 
-def _first_read(row: ObservationRow, rows: Mapping[str, ObservationRow]) -> ObservationRow:
+def first_read(row: ObservationRow, rows: Mapping[str, ObservationRow]) -> ObservationRow:
     """Return the reading behind what earlier checks made of it."""
     while STANDING in row.observation.extra and row.supersedes:
         row = rows[row.supersedes]

@@ -13,6 +13,7 @@ from voidless.infer.effects import Effects, effects
 from voidless.infer.learned import CampaignModel
 from voidless.infer.table import TrainingData
 from voidless.quantities import QUANTITIES
+from voidless.workflows.again import outdated
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 from voidless.workflows.strength import compared_rows, strength_rows
 from voidless.workflows.training import data_hash, fit_campaign, rng_of, training_data
@@ -59,7 +60,7 @@ def learned_dict(opened: OpenCampaign, model: CampaignModel, data: TrainingData)
             for name in summary["responses"]
             if summary["responses"][name]["builds"]
         },
-        "statements": _statements(found, model),
+        "statements": [*_statements(found, model), *_old_readings(opened)],
         "confounded": plain["confounded"],
         "model": summary,
         "check": _check(model, data),
@@ -139,6 +140,13 @@ def _statements(found: Effects | None, model: CampaignModel) -> list[str]:
     if found is None:
         return ["No build has a result yet: nothing can be said of effects."]
     return list(dict.fromkeys([*found.statements, *model.notes]))
+
+
+def _old_readings(opened: OpenCampaign) -> list[str]:
+    """Return a sentence where results come from another version of the program."""
+    count = len(outdated(opened))
+    words = "were derived by another version of the program; `voidless read DIR --again` derives them anew"
+    return [f"The results of {count} file(s) {words}."] if count else []
 
 
 def _check(model: CampaignModel, data: TrainingData) -> list[dict[str, Any]]:

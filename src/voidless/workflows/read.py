@@ -17,6 +17,7 @@ from voidless.measure.take import take_files
 from voidless.measure.tensile.strength import METHODS
 from voidless.quantities import suggest
 from voidless.units import unit
+from voidless.workflows.again import derive_again
 from voidless.workflows.filing import Desk, Replaced, find_stored, observation_dict
 from voidless.workflows.finding_words import finding_rows
 from voidless.workflows.gathering import Given, gather
@@ -25,7 +26,7 @@ from voidless.workflows.readings import Batch
 from voidless.workflows.reductions import kept_frames
 from voidless.workflows.strength import strength_rows
 
-__all__ = ["NothingStoredError", "read_files"]
+__all__ = ["NothingStoredError", "read_again", "read_files"]
 
 Progress = Callable[[str], None]
 Confirm = Callable[[Sequence[Mapping[str, str]]], bool]
@@ -123,6 +124,40 @@ def read_files(
         with open_campaign(folder) as opened:
             answer["own"] = list(opened.ground_notes)
     return answer
+
+
+def read_again(
+    folder: str | Path,
+    files: Sequence[str | Path] = (),
+    sections: Mapping[str, str] | None = None,
+    units: Mapping[str, str] | None = None,
+    facts: Mapping[str, str] | None = None,
+    now: datetime | None = None,
+    progress: Progress = lambda _: None,
+    kinds: Sequence[tuple[str, str]] = (),
+    dry: bool = False,
+) -> dict[str, Any]:
+    """
+    Return how stored results change when they are derived from their raw files again.
+
+    Parameters
+    ----------
+    folder : path
+        The campaign's folder.
+    files : sequence of path
+        Names or checksums of stored files; empty: all whose answers are on record.
+    sections, units, facts, kinds
+        As in `read_files`; they stand in place of what was answered when the files were first read.
+    dry : bool
+        Whether to store nothing.
+
+    Raises
+    ------
+    InputError
+        No such file is stored, or an answer is wrong.
+    """
+    answers = _answers(sections or {}, units or {}, facts or {}, kinds)
+    return derive_again(folder, [str(file) for file in files], answers, dry, now, progress)
 
 
 def _strength_method(opened: OpenCampaign, answers: Answers) -> str:

@@ -95,8 +95,9 @@ def reductions_dict(opened: OpenCampaign) -> dict[str, Any]:
     )
     kinds: dict[str, list[dict[str, Any]]] = {}
     count = 0
-    for record in reversed(opened.store.derived(KIND)):
-        payload, sha = record.payload, record.inputs[0]
+    newest = {record.inputs[0]: record for record in reversed(opened.store.derived(KIND))}
+    for sha, record in newest.items():
+        payload = record.payload
         if not isinstance(payload, dict) or (sha in ever and sha not in stands):
             continue  # corrected or withdrawn since
         count += payload["count"]

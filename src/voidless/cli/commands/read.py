@@ -17,7 +17,12 @@ from voidless.errors import InputError
 
 def command(
     folder: Folder,
-    files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="Files or folders of files.")],
+    files: Annotated[
+        list[Path] | None,
+        typer.Argument(
+            metavar="FILE...", help="Files or folders of files; with --again names of stored ones."
+        ),
+    ] = None,
     section: Annotated[
         list[str] | None,
         typer.Option(
@@ -53,6 +58,12 @@ def command(
     dry: Annotated[
         bool, typer.Option("--dry", help="Say what each file is and gives, and store nothing.")
     ] = False,
+    again: Annotated[
+        bool,
+        typer.Option(
+            "--again", help="Derive results anew from the raw files that are stored, and say what changed."
+        ),
+    ] = False,
     as_json: Json = False,
 ) -> None:
     """
@@ -62,22 +73,76 @@ def command(
     Where a file does not say what only a person can know (a unit, a section), it is asked, not guessed.
 
     Example: `voidless read sight-glass results.csv curves/ --section xy=20,z=30`
-    """
-    from voidless.workflows.read import read_files
 
+    Example: `voidless read sight-glass --again z-trials.csv --section z=29.6`
+    """
+    from voidless.workflows.read import read_again, read_files
+
+    answers: dict[str, Any] = {
+        "sections": _sections(section or []),
+        "units": pairs(unit or [], "--unit", "Force=N", commas=True),
+        "facts": pairs(fact or [], "--fact", "reference_density_g_cm3=1.270"),
+        "kinds": [_kind(text) for text in kind or []],
+    }
+    if again:
+        if replaces:
+            raise InputError("voidless read", "--again and --replaces", "one of the two", "Leave one out.")
+        answer(read_again(folder, files or (), progress=stages(), dry=dry, **answers), as_json, _render_again)
+        return
+    if not files:
+        raise InputError(
+            "voidless read", "no file is named", "files or folders", "Name them, or add --again."
+        )
     result = read_files(
         folder,
         files,
-        sections=_sections(section or []),
-        units=pairs(unit or [], "--unit", "Force=N", commas=True),
-        facts=pairs(fact or [], "--fact", "reference_density_g_cm3=1.270"),
         replaces=replaces,
         progress=stages(),
-        kinds=[_kind(text) for text in kind or []],
         dry=dry,
         confirm=(lambda _: True) if as_json else _confirm,
+        **answers,
     )
     answer(result, as_json, render)
+
+
+def _render_again(result: Mapping[str, Any]) -> None:
+    """Write which results changed when they were derived again."""
+    from voidless.cli.text import number, say, table
+
+    table(
+        ["file", "taken for", "status", "changes"],
+        [[f["file"], f["taken_for"], f["status"], len(f["changes"])] for f in result["files"]],
+    )
+    for file in result["files"]:
+        say(*_faults(file))
+        for row in file["changes"]:
+            of = " ".join(filter(None, (row["run"], row["build"], row["specimen"], row["response"])))
+            say(f"{file['file']}: {of}: {number(row['before'], 6)} -> {number(row['after'], 6)}")
+        say(
+            *(
+                f"{file['file']}: {found['words']}"
+                for found in file["findings"]
+                if file["status"] == "changed"
+            )
+        )
+        say(*(f"Note: {file['file']}: {note}" for note in file["warnings"]))
+    if result["dry"]:
+        say("Nothing was stored.")
+
+
+def _faults(file: Mapping[str, Any]) -> list[str]:
+    """Return what is asked of a file and what is wrong with it."""
+    asked = [
+        f"{file['file']}: {question['what']} – answer with {question['expected']}"
+        for question in file["questions"]
+    ]
+    error = file.get("error")
+    wrong = (
+        f"{error['where']}: {error['what']} (expected {error['expected']}). {error['remedy']}"
+        if error
+        else ""
+    )
+    return [*asked, wrong] if wrong else asked
 
 
 def _sections(given: list[str]) -> dict[str, str]:
@@ -118,15 +183,7 @@ def render(result: Mapping[str, Any]) -> None:
     ]
     table(["file", "taken for", "status", "results"], rows)
     for file in result["files"]:
-        say(
-            *(
-                f"{file['file']}: {question['what']} – answer with {question['expected']}"
-                for question in file["questions"]
-            )
-        )
-        if file.get("error"):
-            error = file["error"]
-            say(f"{error['where']}: {error['what']} (expected {error['expected']}). {error['remedy']}")
+        say(*_faults(file))
         say(*(f"{file['file']}: {found['words']}" for found in file["findings"]))
         say(*(f"Note: {file['file']}: {note}" for note in file.get("warnings", ())))
     say(*(f"From now on: {note}" for note in result.get("own", ())))
