@@ -32,6 +32,7 @@ SECTIONS = (
     Section("strength", "Strength Z over XY", "sections/strength.html.j2"),
     Section("next", "Next builds", "sections/next.html.j2"),
     Section("runs", "What was printed", "sections/runs.html.j2"),
+    Section("ground", "Spool and machine", "sections/ground.html.j2"),
     Section("instruments", "Instruments", "sections/instruments.html.j2"),
     Section("files", "Raw files", "sections/files.html.j2"),
     Section("methods", "Methods and versions", "sections/methods.html.j2"),

@@ -15,6 +15,7 @@ _PARTS: dict[str, type] = {
     "campaign": dict,
     "counts": dict,
     "files": list,
+    "ground": dict,
     "instruments": dict,
     "learn": dict,
     "next": dict,

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,7 +13,7 @@ from voidless.errors import InputError, VoidlessError
 from voidless.web.faults import Fault, fault_of
 from voidless.web.guard import headers, refusal
 from voidless.web.pages import PAGES, Page
-from voidless.web.seam import FactsOf, FactsReader, campaign_facts
+from voidless.web.seam import FactsOf, FactsReader, ResultOf, campaign_facts, one_result
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
@@ -79,6 +80,30 @@ def _add_pages(app: FastAPI, reader: FactsReader) -> None:
     app.add_api_route("/report.json", lambda: JSONResponse(dict(reader.facts())), methods=["GET", "HEAD"])
 
 
+def _add_results(app: FastAPI, folder: Path, result: ResultOf) -> None:
+    from fastapi.responses import HTMLResponse, JSONResponse
+
+    from voidless.reporting.page import render
+
+    def json(found: Mapping[str, Any]) -> Response:
+        return JSONResponse(dict(found))
+
+    def html(found: Mapping[str, Any]) -> Response:
+        return HTMLResponse(render("result.html.j2", _TEMPLATES, pages=PAGES, facts=found))
+
+    def add(path: str, show: Callable[[Mapping[str, Any]], Response]) -> None:
+        def page(request: Request) -> Response:
+            try:
+                return show(result(folder, request.path_params["wanted"]))
+            except InputError as error:
+                return _answer(request, replace(fault_of(error), status=404))
+
+        app.add_route(path, page, methods=["GET", "HEAD"])
+
+    add("/results/{wanted}.json", json)
+    add("/results/{wanted}", html)
+
+
 def _add_guard(app: FastAPI) -> None:
     from starlette.exceptions import HTTPException
 
@@ -117,7 +142,7 @@ def _add_guard(app: FastAPI) -> None:
         return _answer(request, Fault(error.status_code, request.url.path, what, expected))
 
 
-def create_app(folder: Path, facts: FactsOf = campaign_facts) -> FastAPI:
+def create_app(folder: Path, facts: FactsOf = campaign_facts, result: ResultOf = one_result) -> FastAPI:
     """
     Return the application that shows the campaign in a folder.
 
@@ -127,6 +152,8 @@ def create_app(folder: Path, facts: FactsOf = campaign_facts) -> FastAPI:
         The campaign.
     facts : callable
         Folder to facts; the workflows' own unless a test brings another.
+    result : callable
+        Folder and id to one result, likewise.
 
     Raises
     ------
@@ -144,5 +171,6 @@ def create_app(folder: Path, facts: FactsOf = campaign_facts) -> FastAPI:
         ) from error
     app = FastAPI(title="Voidless", openapi_url=None)
     _add_pages(app, FactsReader(folder, facts))
+    _add_results(app, folder, result)
     _add_guard(app)
     return app

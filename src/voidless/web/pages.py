@@ -37,7 +37,12 @@ PAGES = (
         (("Target", "target"), ("Next builds", "next")),
         ("campaign", "counts", "next"),
     ),
-    Page("runs", "Builds", (("What was printed", "runs"), ("Raw files", "files")), ("runs", "files")),
+    Page(
+        "runs",
+        "Builds",
+        (("What was printed", "runs"), ("Spool and machine", "ground"), ("Raw files", "files")),
+        ("runs", "ground", "files"),
+    ),
     Page(
         "results",
         "Results",

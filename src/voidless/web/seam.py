@@ -7,9 +7,11 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-__all__ = ["FactsOf", "FactsReader", "campaign_facts"]
+__all__ = ["FactsOf", "FactsReader", "ResultOf", "campaign_facts", "one_result"]
 
 FactsOf = Callable[[Path], Mapping[str, Any]]
+
+ResultOf = Callable[[Path, str], Mapping[str, Any]]
 
 _Stamp = tuple[tuple[str, int, int], ...]
 
@@ -19,6 +21,14 @@ def campaign_facts(folder: Path) -> Mapping[str, Any]:
     from voidless.workflows.facts import campaign_facts as work
 
     found: Mapping[str, Any] = work(folder)
+    return found
+
+
+def one_result(folder: Path, wanted: str) -> Mapping[str, Any]:
+    """Return one result of the campaign in a folder, by its id, with how it was reduced."""
+    from voidless.workflows.results import one_result as work
+
+    found: Mapping[str, Any] = work(folder, wanted)
     return found
 
 

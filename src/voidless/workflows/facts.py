@@ -15,12 +15,14 @@ from voidless.errors import InputError
 from voidless.infer.learned import CampaignModel
 from voidless.infer.tolerance import probability_map, profile
 from voidless.infer.window import Question, Window
+from voidless.workflows.finding_words import finding_rows
 from voidless.workflows.instruments import instruments_dict
 from voidless.workflows.learn import learned_dict
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, code_version, open_campaign, utc_now
 from voidless.workflows.plain import plain
 from voidless.workflows.qualified import realised_of
 from voidless.workflows.reductions import reductions_dict
+from voidless.workflows.results import result_rows
 from voidless.workflows.spool_water import waters_of
 from voidless.workflows.training import data_hash, fit_campaign, rng_of, training_data
 from voidless.workflows.window import solve_window, window_dict
@@ -67,6 +69,8 @@ def facts_of(
             {"name": f.name, "sha256": f.sha, "kind": f.kind, "size": f.size, "read_at": f.time.isoformat()}
             for f in opened.store.files()
         ],
+        "results": result_rows(opened),
+        "ground": ground_dict(opened),
         "instruments": instruments_dict(opened),
         "reduced": reductions_dict(opened),
         "provenance": {"code_version": code_version(), "made_at": now.isoformat(timespec="seconds")},
@@ -109,6 +113,17 @@ def campaign_dict(campaign: Campaign, fixed: Mapping[str, float]) -> dict[str, A
         ],
         "limits": {name: value for name, value in vars(campaign.limits).items() if value is not None},
         "settings": dict(fixed),
+    }
+
+
+def ground_dict(opened: OpenCampaign) -> dict[str, Any]:
+    """Return what files told of spools and machine, and what of it stands in place of the library's numbers."""
+    return {
+        "findings": [
+            {**finding_rows([item.numbers])[0], "file": item.file, "sha256": item.sha}
+            for item in opened.findings
+        ],
+        "notes": list(opened.ground_notes),
     }
 
 

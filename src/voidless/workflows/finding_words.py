@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from voidless.quantities import QUANTITIES
@@ -13,13 +13,13 @@ __all__ = ["finding_rows"]
 Numbers = Mapping[str, Any]
 
 
-def finding_rows(reduced: list[Numbers]) -> list[dict[str, str]]:
+def finding_rows(reduced: Sequence[Numbers]) -> list[dict[str, str]]:
     """
     Return the findings among reduced entries.
 
     Parameters
     ----------
-    reduced : list of mapping
+    reduced : sequence of mapping
         As a file gave them.
 
     Returns
@@ -76,7 +76,7 @@ def _fan(item: Numbers) -> str:
 def _gap(item: Numbers) -> str:
     return (
         f"first layer {item['offset_mm']:+.3g} ± {item['uncertainty_mm']:.2g} mm from where it was commanded, tilt "
-        f"{item['tilt_x_mm_m']:.2g} and {item['tilt_y_mm_m']:.2g} mm/m along x and y"
+        f"{item['tilt_x_mm_m']:.2f} and {item['tilt_y_mm_m']:.2f} mm/m along x and y"
     )
 
 

@@ -13,7 +13,7 @@ from voidless.records.facts import Check, ObservationRow, Use
 from voidless.records.writer import Writer
 from voidless.workflows.opening import OpenCampaign
 
-__all__ = ["first_read", "instruments_dict", "reconsider"]
+__all__ = ["STANDING", "WHY", "first_read", "instruments_dict", "reconsider", "ties"]
 
 STANDING, WHY = "standing", "standing_why"
 """Names in an observation's `extra` that say how it stands when it is not as it was read."""
@@ -52,11 +52,11 @@ def reconsider(writer: Writer, instrument: str) -> list[dict[str, Any]]:
     rows = {row.id: row for row in writer.rows(current=False)}
     changed = []
     for row in rows.values():
-        ties = _ties(row, uses) if row.current else []
-        if all(tie.instrument != instrument for tie in ties):
+        tied = ties(row, uses) if row.current else []
+        if all(tie.instrument != instrument for tie in tied):
             continue
         first = first_read(row, rows)
-        now = _judged(first, ties, checks)
+        now = _judged(first, tied, checks)
         if now == row.observation:
             continue
         writer.supersede(
@@ -66,7 +66,7 @@ def reconsider(writer: Writer, instrument: str) -> list[dict[str, Any]]:
     return changed
 
 
-def _ties(row: ObservationRow, uses: Sequence[Use]) -> list[Use]:
+def ties(row: ObservationRow, uses: Sequence[Use]) -> list[Use]:
     """Return the instruments that a result rests on, by its file or by its own record."""
     name = row.observation.key.quantity
     found = [use for use in uses if use.source_sha == row.source_sha and use.quantity in ("", name)]

@@ -127,9 +127,10 @@ def batches_of(store: Store) -> dict[str, Batch]:
 
 def _batch(record: Derived) -> Batch:
     payload: Any = record.payload
-    said = dict(payload["answers"])
-    said["kinds"] = tuple((pattern, Kind(kind)) for pattern, kind in said["kinds"])
-    said["only"] = tuple(tuple(item) for item in said["only"])
+    # Another version may have kept more kinds of answer, or fewer.
+    said = {name: value for name, value in payload["answers"].items() if name in Answers.__dataclass_fields__}
+    said["kinds"] = tuple((pattern, Kind(kind)) for pattern, kind in said.get("kinds", ()))
+    said["only"] = tuple(tuple(item) for item in said.get("only", ()))
     return Batch(Answers(**said), tuple((sha, name) for sha, name in payload["files"]))
 
 

@@ -6,12 +6,15 @@ from collections.abc import Mapping, Sequence
 from itertools import zip_longest
 from typing import Any
 
-from voidless.measure.results import FileResult
+from voidless.measure.results import FileResult, RawFile
+from voidless.measure.take import take_files
+from voidless.records.facts import ObservationRow
 from voidless.records.writer import Writer
 from voidless.workflows.opening import OpenCampaign
 from voidless.workflows.plain import plain
+from voidless.workflows.readings import batches_of, readings_of
 
-__all__ = ["MOST", "keep_reductions", "kept_frames", "reductions_dict"]
+__all__ = ["MOST", "keep_reductions", "kept_frames", "pictures_of", "reductions_dict"]
 
 KIND = "reduction"
 MOST = 40
@@ -38,13 +41,24 @@ def keep_reductions(writer: Writer, result: FileResult, sha: str) -> None:
 
 def _entry(item: Mapping[str, object]) -> dict[str, Any]:
     named = [str(item[name]) for name in _NAMES if item.get(name)][:1]
-    words = [str(item[name]) for name in _PLACES if item.get(name)] + named
+    places = [str(item[name]) for name in _PLACES if item.get(name)]
     return {
         "kind": str(item.get("kind", "")),
-        "of": " ".join(dict.fromkeys(words)),
+        "of": " ".join(dict.fromkeys(places + named)),
+        "name": "".join(named),
         "flags": plain(item.get("flags") or []),
+        "numbers": {name: plain(value) for name, value in item.items() if _is_number(name, value)},
         "picture": _sound(plain(item["picture"])),
     }
+
+
+def _is_number(name: str, value: object) -> bool:
+    """Return whether an entry is a fact worth keeping beside the picture: a number or words, not a series."""
+    return (
+        name not in ("kind", "picture", "flags")
+        and isinstance(value, (str, int, float, bool))
+        and value != ""
+    )
 
 
 def _sound(picture: dict[str, Any]) -> dict[str, Any]:
@@ -73,6 +87,65 @@ def kept_frames(opened: OpenCampaign, sha: str) -> str:
         if record.inputs == (sha,) and isinstance(record.payload, dict):
             return str(record.payload.get("frames_sha256", ""))
     return ""
+
+
+def pictures_of(opened: OpenCampaign, row: ObservationRow) -> list[dict[str, Any]]:
+    """
+    Return how one result was reduced: the pictures of its file that speak of it.
+
+    Parameters
+    ----------
+    opened : OpenCampaign
+        The campaign.
+    row : ObservationRow
+        The result.
+
+    Notes
+    -----
+    A file keeps the 40 pictures with most flags; one that was left out is drawn again from the raw file. The only picture
+    of a file speaks of all its results.
+    """
+    newest = next((item for item in opened.store.derived(KIND) if item.inputs == (row.source_sha,)), None)
+    payload: Any = newest.payload if newest else {"pictures": [], "count": 0}
+    kept: Sequence[Mapping[str, Any]] = payload["pictures"]
+    found = _of_result(kept, row)
+    if not found and payload["count"] > len(kept):
+        kept = [_entry(item) for item in _reduced_again(opened, row.source_sha)]
+        found = _of_result(kept, row)
+    return found or ([dict(kept[0])] if len(kept) == payload["count"] == 1 else [])
+
+
+def _of_result(pictures: Sequence[Mapping[str, Any]], row: ObservationRow) -> list[dict[str, Any]]:
+    """Return the pictures that carry a result's own names."""
+    own = row.observation
+    names = {own.specimen, own.key.feature} - {""}
+    return [dict(item) for item in pictures if _speaks_of(item, names, own.run, own.build)]
+
+
+def _speaks_of(item: Mapping[str, Any], names: set[str], run: str, build: str) -> bool:
+    words = item["of"].split(" ")
+    if item.get("name"):
+        places = set(item["of"].removesuffix(item["name"]).split())
+        return item["name"] in names and places <= {run, build}
+    return bool(names & {" ".join(words[-k:]) for k in range(1, len(words) + 1)})
+
+
+def _reduced_again(opened: OpenCampaign, sha: str) -> list[Mapping[str, object]]:
+    """Return the reduced entries of a file, read again with its companions; empty where answers are not kept."""
+    reading = readings_of(opened.store).get(sha)
+    if reading is None:
+        return []
+    batch = batches_of(opened.store)[reading.batch]
+    held = [(each, name) for each, name in batch.files if opened.store.has_file(each)]
+    raw = [RawFile(name, opened.store.read_file(each)) for each, name in held]
+    results = take_files(raw, batch.answers)
+    return [
+        item
+        for (each, _), result in zip(held, results, strict=True)
+        if each == sha
+        for item in result.reduced
+        if item.get("picture")
+    ]
 
 
 def reductions_dict(opened: OpenCampaign) -> dict[str, Any]:
