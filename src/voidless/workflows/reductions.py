@@ -102,8 +102,8 @@ def pictures_of(opened: OpenCampaign, row: ObservationRow) -> list[dict[str, Any
 
     Notes
     -----
-    A file keeps the 40 pictures with most flags; one that was left out is drawn again from the raw file. The only picture
-    of a file speaks of all its results.
+    A file keeps the 40 pictures with most flags; one that was left out is drawn again from the raw file. The only
+    picture of a file speaks of all its results.
     """
     newest = next((item for item in opened.store.derived(KIND) if item.inputs == (row.source_sha,)), None)
     payload: Any = newest.payload if newest else {"pictures": [], "count": 0}
