@@ -14,9 +14,10 @@ from voidless.reporting.draw import draw
 from voidless.reporting.figures.check import check
 from voidless.reporting.figures.profiles import profiles
 from voidless.reporting.figures.window import maps
-from voidless.reporting.layer import layer_drawing
+from voidless.reporting.layer import bead_drawing
 from voidless.toolpath.build import plan_build
-from voidless.toolpath.drawing import draw_layer
+from voidless.toolpath.motion import MotionLimits, profile_moves
+from voidless.toolpath.view import view_beads
 from voidless.workflows.facts import campaign_facts
 from voidless.workflows.opening import open_campaign
 
@@ -26,18 +27,18 @@ HERE = Path(__file__).parent / "pictures"
 
 def layer_picture(campaign: Path) -> str:
     """Return the third layer of a plaque and an upright bar, beads at their true width."""
-    names = ("x0_mm", "y0_mm", "x1_mm", "y1_mm", "width_mm")
     with open_campaign(campaign) as opened:
         settings = opened.settings(opened.space.settings(opened.usual))
-        layer = draw_layer(plan_build(SHOWN, settings, opened.machine), 3)
-    # Rounded, so that beads that meet within a micrometre are one line of the drawing.
-    beads = [
-        {name: round(float(value), 3) for name, value in zip(names, (*a, *b, width), strict=True)}
-        for (a, b), width in zip(layer.segments.tolist(), layer.width_mm.tolist(), strict=True)
-        if width > 0.0
-    ]
-    return layer_drawing(
-        beads, key="tour", alt="The third layer of a plaque and an upright bar, beads at their true width."
+        moves = plan_build(SHOWN, settings, opened.machine).moves
+        beads = view_beads(moves, profile_moves(moves, MotionLimits.of(opened.machine)), 3)
+    ends = {"0": beads.start_mm, "1": beads.end_mm}
+    columns = {
+        f"{axis}{end}_mm": points[:, at] for end, points in ends.items() for at, axis in enumerate("xy")
+    }
+    return bead_drawing(
+        {**columns, "width_mm": beads.width_mm},
+        key="tour",
+        alt="The third layer of a plaque and an upright bar, beads at their true width.",
     )
 
 

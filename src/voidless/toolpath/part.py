@@ -18,7 +18,7 @@ from voidless.toolpath.reader import Program
 if TYPE_CHECKING:
     from voidless.machines import Machine
 
-__all__ = ["part_moves", "part_summary", "stated_limits"]
+__all__ = ["part_limits", "part_moves", "part_summary", "stated_limits"]
 
 Floats = NDArray[np.float64]
 
@@ -104,19 +104,23 @@ def _with_diameter(program: Program, machine: Machine | None, problems: list[str
     )
 
 
-def part_moves(program: Program, machine: Machine) -> Moves:
+def part_moves(program: Program, machine: Machine | None) -> Moves:
     """Return the moves of a file with the volume that the machine's filament gives."""
     return _with_diameter(program, machine, [])
+
+
+def part_limits(program: Program, machine: Machine | None) -> MotionLimits:
+    """Return the limits that time a file's moves: the machine's, or those that the file states."""
+    return MotionLimits.of(machine) if machine is not None else stated_limits(program.stated)[0]
 
 
 def _limits(program: Program, machine: Machine | None, moves: Moves, problems: list[str]) -> MotionLimits:
     """Return the limits that time the moves; what is assumed or exceeded is added to the problems."""
     if machine is not None:
         problems += check_limits(moves, machine, _WRITTEN_MM)
-        return MotionLimits.of(machine)
-    limits, words = stated_limits(program.stated)
-    problems += words
-    return limits
+    else:
+        problems += stated_limits(program.stated)[1]
+    return part_limits(program, machine)
 
 
 def _limits_said(limits: MotionLimits, source: str) -> dict[str, Any]:

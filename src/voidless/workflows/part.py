@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from voidless.errors import InputError
 from voidless.machines import Machine
@@ -12,10 +12,14 @@ from voidless.materials import Material
 from voidless.quantities import Role, quantity
 from voidless.settings import resolve
 from voidless.toolpath.moves import Moves
-from voidless.toolpath.part import part_moves, part_summary
+from voidless.toolpath.part import part_limits, part_moves, part_summary
 from voidless.toolpath.reader import read_gcode
 from voidless.workflows.opening import SCHEMA_VERSION
+from voidless.workflows.picture import Picture, write_picture
 from voidless.workflows.predict import load_named_machine, load_named_material, number_of
+
+if TYPE_CHECKING:
+    from voidless.twin.full.fields import WeldFields
 
 __all__ = ["judge_part"]
 
@@ -26,6 +30,7 @@ def judge_part(
     progress: Callable[[str], None] = lambda _: None,
     material: str | None = None,
     facts: Mapping[str, str | float] | None = None,
+    picture: Picture | None = None,
 ) -> dict[str, Any]:
     """
     Return what a G-code file holds: amounts, layers, box, time by kind and layer, real speeds, problems, welds.
@@ -41,11 +46,14 @@ def judge_part(
         Library name or TOML file: follow the heat of every weld and judge it (`welds`). Needs a machine.
     facts : mapping or None
         Settings that the file does not state, such as `bed_c`.
+    picture : Picture or None
+        A picture to write; `files` then names it and its data.
 
     Raises
     ------
     InputError
-        The file cannot be read or holds no move, or welds are asked for without a machine.
+        The file cannot be read or holds no move, welds are asked for without a machine, or the picture cannot
+        be made.
     """
     path = Path(file)
     if not path.is_file():
@@ -54,6 +62,8 @@ def judge_part(
         raise InputError(
             "voidless part", "--material without --machine", "both", "Name the machine that prints it."
         )
+    if picture is not None:
+        picture.check()
     printer = load_named_machine(machine) if machine else None
     progress("reading moves")
     program = read_gcode(path)
@@ -63,10 +73,16 @@ def judge_part(
         "machine": machine,
         **part_summary(program, printer),
     }
+    moves, fields = part_moves(program, printer), None
     if material and printer:
+        from voidless.twin.full.summary import summarise_welds
+
+        fields = _welds(moves, load_named_material(material), printer, facts or {}, progress)
         result["material"] = material
-        moves = part_moves(program, printer)
-        result["welds"] = _welds(moves, load_named_material(material), printer, facts or {}, progress)
+        result["welds"] = summarise_welds(fields)
+    if picture is not None:
+        limits = part_limits(program, printer)
+        result["files"] = write_picture(picture, path.name, moves, limits, printer, fields, progress)
     return result
 
 
@@ -76,10 +92,9 @@ def _welds(
     machine: Machine,
     facts: Mapping[str, str | float],
     progress: Callable[[str], None],
-) -> dict[str, Any]:
+) -> WeldFields:
     """Return what the full twin says of the welds of a file's moves."""
     from voidless.twin.full.fields import weld_fields
-    from voidless.twin.full.summary import summarise_welds
 
     where = "voidless part --set"
     given = {}
@@ -87,11 +102,10 @@ def _welds(
         item = quantity(name, where, Role.SETTING)
         given[name] = item.check(number_of(value, where), where)
     settings = resolve(given, material, machine, where)
-    fields = weld_fields(
+    return weld_fields(
         moves,
         material,
         machine,
         settings,
         progress=lambda share: progress(f"following the heat of every weld: {share:.0%}"),
     )
-    return summarise_welds(fields)

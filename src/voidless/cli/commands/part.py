@@ -30,17 +30,38 @@ def command(
         list[str] | None,
         typer.Option("--set", metavar="NAME=VALUE", help="A setting that the file does not state, as bed_c."),
     ] = None,
+    picture: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="NAME.svg",
+            help="Draw the beads here, and write their data to NAME.json; NAME.json: data alone.",
+        ),
+    ] = None,
+    layer: Annotated[
+        str, typer.Option(metavar="N", help="Layer of the picture, from 0; all: the part seen from a corner.")
+    ] = "all",
+    show: Annotated[
+        str,
+        typer.Option(
+            metavar="WHAT",
+            help="Colours tell: beads (nothing), width, speed, weld (needs --material), fill (needs --machine).",
+        ),
+    ] = "beads",
     as_json: Json = False,
 ) -> None:
     """
     Read the G-code of a part: filament, volume, path, layers, time by kind and layer, real speeds, problems, welds.
 
     Example: `voidless part lid.gcode --machine bench-0.4 --material petg`
+
+    `voidless part lid.gcode --machine bench-0.4 --picture lid.svg --layer 12 --show speed`
     """
     from voidless.workflows.part import judge_part
+    from voidless.workflows.picture import Picture
 
     facts = pairs(given or [], "--set", "bed_c=75", commas=True)
-    answer(judge_part(file, machine, stages(), material, facts), as_json, _render)
+    wanted = Picture(picture, layer, show) if picture else None
+    answer(judge_part(file, machine, stages(), material, facts, wanted), as_json, _render)
 
 
 def _render(result: Mapping[str, Any]) -> None:
@@ -64,6 +85,7 @@ def _render(result: Mapping[str, Any]) -> None:
     say(*(f"Problem: {text}" for text in result["problems"]))
     if welds := result.get("welds"):
         _render_welds(welds)
+    say(*(f"Written: {name}" for name in result.get("files", ())))
 
 
 def _render_welds(welds: Mapping[str, Any]) -> None:

@@ -1,0 +1,121 @@
+"""Beads as plain columns, for pictures that others draw."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.errors import InputError
+from voidless.toolpath.motion import SpeedProfile
+from voidless.toolpath.moves import Moves
+
+__all__ = ["BeadView", "above_bed", "view_beads"]
+
+Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+_THINNEST_MM = 0.02
+"""Heights closer than this are no layers: the file rises along its path. [mm] Assumed."""
+
+
+@dataclass(frozen=True, eq=False)
+class BeadView:
+    """
+    Beads in the order of laying, one entry per move.
+
+    Attributes
+    ----------
+    move, layer : (n,) int array
+        Number of the move among all moves, and of its layer, from 0.
+    start_mm, end_mm : (n, 3) float array
+        Where each begins and ends; an arc is chords. [mm]
+    width_mm : (n,) float array
+        Width of the room that each fills: volume over length and layer thickness. [mm]
+    speed_mm_s : (n,) float array
+        Real mean speed along each. [mm/s]
+    """
+
+    move: Integers
+    layer: Integers
+    start_mm: Floats
+    end_mm: Floats
+    width_mm: Floats
+    speed_mm_s: Floats
+
+    def __len__(self) -> int:
+        return len(self.move)
+
+
+def above_bed(moves: Moves) -> Moves:
+    """Return the same moves where what is laid at height 0, as lines that prime the nozzle, belongs to no layer."""
+    return replace(moves, layer=np.where(moves.z_mm > 0.0, moves.layer, -1))
+
+
+def view_beads(moves: Moves, profile: SpeedProfile, layer: int | None = None) -> BeadView:
+    """
+    Return the beads of one layer, or of all.
+
+    Parameters
+    ----------
+    moves : Moves
+        Planned, or read from any file.
+    profile : SpeedProfile
+        How they really run.
+    layer : int or None
+        Number of the layer, from 0; None takes all.
+
+    Returns
+    -------
+    view : BeadView
+        Every move that lays a bead and belongs to a layer.
+
+    Raises
+    ------
+    InputError
+        There is no bead or no such layer, or layers lie so close that the file must rise along its path.
+
+    Notes
+    -----
+    The thickness of a layer is the step from the layer below, of the first its height above 0; volume counts with
+    the factor that the file applies.
+    """
+    chosen = moves.deposits & (moves.layer >= 0)
+    if not chosen.any():
+        raise InputError("picture", "no bead", "moves that lay beads", "Check the file.")
+    thickness = _thickness(moves, chosen)
+    if layer is not None:
+        if layer not in thickness:
+            numbers = f"{min(thickness)} to {max(thickness)}"
+            raise InputError("picture", f"there is no layer {layer}", numbers, "Name one of these layers.")
+        chosen = chosen & (moves.layer == layer)
+    number = np.flatnonzero(chosen)
+    thin = {which: step for which, step in thickness.items() if layer in (None, which)}
+    for which, rise in thin.items():
+        if not rise >= _THINNEST_MM:
+            raise InputError(
+                "picture",
+                f"layer {which} stands {rise:.4f} mm above the one below",
+                f"at least {_THINNEST_MM:g} mm",
+                "A file that rises along its path has no layers to draw.",
+            )
+    step = np.array([thin[which] for which in moves.layer[number].tolist()])
+    ends = np.column_stack([moves.x_mm, moves.y_mm, moves.z_mm])[number]
+    fed = (moves.volume_mm3 * moves.flow_factor)[number]
+    return BeadView(
+        number,
+        moves.layer[number],
+        ends - moves.steps_mm[number],
+        ends,
+        fed / (moves.length_mm[number] * step),
+        profile.mean_mm_s(moves)[number],
+    )
+
+
+def _thickness(moves: Moves, chosen: NDArray[np.bool_]) -> dict[int, float]:
+    """Return the thickness of each layer with beads. [mm]"""
+    order = np.lexsort((moves.z_mm[chosen], moves.layer[chosen]))
+    layers, first, count = np.unique(moves.layer[chosen][order], return_index=True, return_counts=True)
+    heights = moves.z_mm[chosen][order][first + count // 2]
+    return dict(zip(layers.tolist(), np.diff(heights, prepend=0.0).tolist(), strict=True))

@@ -1,0 +1,74 @@
+"""`part --picture`: files, and what is refused."""
+
+import json
+import xml.etree.ElementTree as ET
+from itertools import pairwise
+
+import pytest
+
+
+@pytest.fixture
+def plate(tmp_path):
+    """Two layers of five beads, 10 mm x 2.5 mm."""
+    lines = ["M83", "G1 F1800"]
+    for layer in (1, 2):
+        lines.append(f"G1 Z{0.2 * layer:.1f}")
+        for bead in range(5):
+            lines += [f"G1 X{10 * (bead % 2)} Y{bead * 0.5}", f"G1 X{10 - 10 * (bead % 2)} E0.42"]
+    (tmp_path / "plate.gcode").write_text("\n".join(lines), encoding="utf-8")
+    return tmp_path / "plate.gcode"
+
+
+@pytest.mark.parametrize("show", ["beads", "width", "speed", "fill", "weld"])
+def test_a_picture_and_its_data(voidless, plate, show):
+    """Both files are written and named; the data are the beads or cells of that layer."""
+    wanted = plate.with_name("layer.svg")
+    given = ("--picture", wanted, "--layer", 1, "--show", show, "--machine", "bench-0.4")
+    material = ("--material", "petg", "--set", "bed_c=75,fan_pct=20,nozzle_c=240") if show == "weld" else ()
+    done = voidless.json("part", plate, *given, *material)
+    assert done["files"] == [str(wanted), str(wanted.with_suffix(".json"))]
+    ET.parse(wanted)
+    data = json.loads(wanted.with_suffix(".json").read_text(encoding="utf-8"))
+    assert (data["layer"], data["shows"], data["file"]) == (1, show, "plate.gcode")
+    if show == "fill":
+        rows, cell = data["fill"]["melt_over_layer"], data["fill"]["cell_mm"]
+        laid = sum(v for row in rows for v in row if v is not None) * cell**2 * data["fill"]["layer_mm"]
+        assert laid == pytest.approx(5 * 0.42 * 2.40528, rel=2e-3)
+    else:
+        assert data["beads"]["x1_mm"] == [10.0, 0.0, 10.0, 0.0, 10.0]
+        assert data["beads"]["width_mm"][0] == pytest.approx(0.42 * 2.40528 / (10.0 * 0.2), rel=1e-4)
+        assert ("through_share" in data["beads"]) == (show == "weld")
+
+
+def test_data_of_all_layers_alone(voidless, plate):
+    """A name that ends in .json holds every layer, and no picture is drawn."""
+    wanted = plate.with_name("whole.json")
+    status, out, err = voidless("part", plate, "--picture", wanted)
+    assert status == 0, err
+    assert f"Written: {wanted}" in out
+    assert not wanted.with_suffix(".svg").exists()
+    data = json.loads(wanted.read_text(encoding="utf-8"))
+    assert data["layer"] == "all"
+    assert all(a <= b for a, b in pairwise(data["beads"]["z_mm"]))
+    assert set(data["beads"]["z_mm"]) == {0.2, 0.4}
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        (("--picture", "a.png"), "ending in .svg"),
+        (("--picture", "a.svg", "--layer", "2"), "there is no layer 2 (expected 0 to 1)"),
+        (("--picture", "a.svg", "--layer", "-1"), "a number from 0"),
+        (("--picture", "a.svg", "--layer", "1", "--show", "widht"), "Did you mean width?"),
+        (("--picture", "a.svg", "--show", "fill", "--machine", "bench-0.4"), "one layer"),
+        (("--picture", "a.svg", "--layer", "1", "--show", "fill"), "--machine"),
+        (("--picture", "a.svg", "--layer", "1", "--show", "weld"), "no material"),
+    ],
+)
+def test_pictures_that_are_refused(voidless, plate, monkeypatch, given, said):
+    """What cannot be drawn says why, and writes nothing."""
+    monkeypatch.chdir(plate.parent)
+    status, _, err = voidless("part", plate, *given)
+    assert status == 2
+    assert said in err
+    assert not list(plate.parent.glob("a.*"))
