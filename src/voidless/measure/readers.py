@@ -30,6 +30,7 @@ from voidless.measure.results import Answers, Kind, Reading
 from voidless.measure.size.read import HEIGHTS, SIZES, read_heights, read_sizes
 from voidless.measure.surface.read import LAYOUT as PROFILE
 from voidless.measure.surface.read import read_profile
+from voidless.measure.tightness.expansion import EXPANSION, read_expansion
 from voidless.measure.tightness.read import BUBBLES, PRESSURE, read_bubbles, read_pressure
 
 __all__ = ["CONTEXTS", "TABLES", "TableKind", "read_moisture_table"]
@@ -86,6 +87,7 @@ TABLES = (
     TableKind(Kind.MOISTURE, is_moisture_table, read_moisture_table, "columns of time and mass"),
     TableKind(Kind.IMPACT, IMPACT.heads, read_impact, "columns of energy, width and thickness"),
     TableKind(Kind.BUBBLES, BUBBLES.heads, read_bubbles, "columns of bubbles, time and diameter"),
+    TableKind(Kind.EXPANSION, EXPANSION.heads, read_expansion, "columns of pressures before and after"),
     TableKind(Kind.PRESSURE, PRESSURE.heads, read_pressure, "columns of time and pressure"),
     TableKind(Kind.SIZES, SIZES.heads, read_sizes, "columns of feature, nominal and measured"),
     TableKind(Kind.HEIGHTS, HEIGHTS.heads, read_heights, "columns of x, y and height"),

@@ -26,6 +26,7 @@ class Kind(StrEnum):
     SECTIONS = "sections"
     IMPACT = "impact"
     PRESSURE = "pressure"
+    EXPANSION = "expansion"
     BUBBLES = "bubbles"
     SIZES = "sizes"
     HEIGHTS = "heights"
@@ -112,6 +113,10 @@ class Answers:
             kinds=(*self.kinds, *more.kinds),
             only=(*self.only, *more.only),
         )
+
+    def with_volumes(self, found: tuple[tuple[str, str, str, float], ...]) -> Answers:
+        """Return these answers with measured volumes of vessels; a volume that a person says stands before them."""
+        return self if "volume_cm3" in self.facts else replace(self, only=(*found, *self.only))
 
     def kind_of(self, name: str) -> tuple[Kind, str] | None:
         """Return the kind that a person says a file is, and by which pattern; the last pattern that fits rules."""

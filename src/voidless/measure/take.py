@@ -8,10 +8,11 @@ from dataclasses import dataclass, field, replace
 from voidless.errors import ComputationError, InputError, QuestionError
 from voidless.measure.curves.read import Curve, scan_curves
 from voidless.measure.files.archive import unpack
+from voidless.measure.files.camera_raw import refusal
 from voidless.measure.files.columns import read_table
 from voidless.measure.files.labels import folder_of
 from voidless.measure.files.photo import photo_size
-from voidless.measure.files.recognise import Taken, recognise, table_kind
+from voidless.measure.files.recognise import CAMERA_RAW, Taken, recognise, table_kind
 from voidless.measure.files.rows import column_name
 from voidless.measure.files.sheets import read_sheets
 from voidless.measure.flexure.read import read_flexure
@@ -24,9 +25,13 @@ from voidless.measure.tensile.folder import Folder, bench_of, compliance_of, sec
 from voidless.measure.tensile.join import CurveYield, curve_yield, find_session, section_known
 from voidless.measure.tensile.session import summary_yield
 from voidless.measure.tensile.summary import Summary, read_summary
+from voidless.measure.tightness.expansion import volumes_by_name
 from voidless.measure.weighing.read import read_weighings
 
 __all__ = ["take_files"]
+
+_INSTRUMENTS = ("instrument", "load cell", "force cell")
+"""Labels in the head of a machine's file that name its instrument, lower case."""
 
 
 @dataclass
@@ -70,6 +75,7 @@ def take_files(files: Sequence[RawFile], answers: Answers | None = None) -> list
         except InputError as fault:
             opened.append(_refused(file.name, Taken(Kind.UNKNOWN, ""), fault))
     _mark_frames(members)
+    said = _with_volumes(members, said)
     summaries = _summaries(members)
     folders = _folders(members, summaries, said)
     # Curves first: a summary says which of its trials have one.
@@ -82,6 +88,15 @@ def take_files(files: Sequence[RawFile], answers: Answers | None = None) -> list
         else _whole(file.name, found, [member for member in members if member.place == place])
         for place, (file, found) in enumerate(zip(files, opened, strict=True))
     ]
+
+
+def _with_volumes(members: Sequence[_Member], said: Answers) -> Answers:
+    """Return the answers with the volumes of vessels that are measured among the files."""
+    for member in members:
+        if member.taken.kind is Kind.EXPANSION:
+            member.result = _taken(member, members, {}, {}, said)
+            said = said.with_volumes(volumes_by_name(member.result.reduced))
+    return said
 
 
 def _recognised(file: RawFile, said: Answers) -> Taken:
@@ -263,7 +278,19 @@ def _take_curve(
         reduced=tuple(found.reduced for found in member.yields if found.reduced),
         questions=tuple(questions),
         warnings=tuple(dict.fromkeys(word for found in member.yields for word in found.warnings)),
+        extra=_instrument(member.curves),
     )
+
+
+def _instrument(curves: Sequence[Curve]) -> dict[str, str]:
+    """Return the one instrument that the head of a machine's file states, if it states one."""
+    stated = {
+        text.strip()
+        for curve in curves
+        for label, text in curve.stated.items()
+        if label.strip().lower() in _INSTRUMENTS and text.strip()
+    }
+    return {"instrument": stated.pop()} if len(stated) == 1 else {}
 
 
 def _take_other(
@@ -327,6 +354,8 @@ def _take_photo(base: FileResult, data: bytes, framed: bool) -> FileResult:
     words = (
         f"kept, not measured; a sheet of pictures says what it shows, or --as {', '.join(MEASURED_PHOTOS)}"
     )
+    if base.why == CAMERA_RAW:
+        words = f"kept, not measured: {CAMERA_RAW}. {refusal(base.file).remedy}"
     return replace(base, extra=pixels, warnings=(f"{base.file}: {words}",))
 
 

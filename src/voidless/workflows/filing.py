@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +17,7 @@ from voidless.records.writer import Writer
 from voidless.workflows.opening import OpenCampaign
 from voidless.workflows.readings import Batch, keep_batch, keep_reading
 from voidless.workflows.reductions import keep_reductions
+from voidless.workflows.tying import Instruments, tie
 
 __all__ = ["Desk", "Replaced", "find_stored", "observation_dict", "with_conditions"]
 
@@ -99,10 +100,21 @@ class Desk:
         The files that are read together and what was answered.
     batch_id : str
         Id of its record; empty where it is put on record with the first of the files.
+    instruments : Instruments or None
+        The register, and which instruments a person says that files rest on.
+
+    Attributes
+    ----------
+    notes : list of str
+        What to say of the instruments of the last file.
     """
 
-    def __init__(self, opened: OpenCampaign, batch: Batch, batch_id: str = "") -> None:
+    def __init__(
+        self, opened: OpenCampaign, batch: Batch, batch_id: str = "", instruments: Instruments | None = None
+    ) -> None:
         self.opened = opened
+        self.instruments = instruments or Instruments({})
+        self.notes: list[str] = []
         self.folder = ""
         self.batch, self.batch_id = batch, batch_id
         self._look()
@@ -156,6 +168,7 @@ class Desk:
                 keep_reductions(writer, result, sha)
                 batch = self.batch_id or keep_batch(writer, self.batch)
                 keep_reading(writer, result, sha, batch, replaced.sha)
+                self.notes = tie(writer, self.instruments, result, sha, filed)
                 writer.add_event("read", {"file": result.file, "sha256": sha, "results": len(filed)})
         except BaseException:
             self._look()  # what it remembered of this file was undone
@@ -277,7 +290,10 @@ class Desk:
         twin = None if build else self._without_build().pop(key, None)
         if twin is not None:
             writer.withdraw_observation(twin, "read again from another file of the same folder")
-        row_id = writer.add_observation(filed, sha)
+        own = filed.extra.get("instrument", "")
+        row_id = writer.add_observation(
+            filed, sha, instrument=own if own in self.instruments.known else "", measured_at=_measured(filed)
+        )
         if not build and filed.specimen:
             self._fresh[key] = row_id
         if filed.specimen and (filed.break_place or filed.break_mode or filed.extra):
@@ -304,6 +320,15 @@ class Desk:
             what = f"build {build!r} printed {len(found)} runs" if found else f"build {build!r} is not known"
             raise InputError(f"build {build}", what, "a row that names run and build", "Fill the column run.")
         return found[0]
+
+
+def _measured(observation: Observation) -> datetime | None:
+    """Return when a row says that it was measured; None where it does not say it as a date."""
+    try:
+        found = datetime.fromisoformat(observation.extra.get("date", ""))
+    except ValueError:
+        return None
+    return found if found.tzinfo else found.replace(tzinfo=UTC)
 
 
 def with_conditions(observation: Observation, opened: OpenCampaign) -> Observation:

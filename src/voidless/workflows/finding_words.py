@@ -84,6 +84,12 @@ def _lag(item: Numbers) -> str:
     return f"pressure lag {item['lag_s']:.3g} ± {item['uncertainty_s']:.2g} s"
 
 
+def _vessel(item: Numbers) -> str:
+    return (
+        f"vessel {item['vessel'] or '-'}: {item['volume_cm3']:.5g} ± {item['volume_uncertainty_cm3']:.2g} cm3"
+    )
+
+
 _WORDS: Mapping[str, Callable[[Numbers], str]] = {
     "moisture": _moisture,
     "realised": _realised,
@@ -92,4 +98,5 @@ _WORDS: Mapping[str, Callable[[Numbers], str]] = {
     "fan": _fan,
     "gap": _gap,
     "lag": _lag,
+    "vessel": _vessel,
 }

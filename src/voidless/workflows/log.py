@@ -22,7 +22,7 @@ from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campai
 from voidless.workflows.qualified import realised_of, realised_words
 from voidless.workflows.spool_water import stay_words
 
-__all__ = ["log_fact", "log_kinds"]
+__all__ = ["log_fact", "log_kinds", "moment"]
 
 Facts = dict[str, Any]
 _SHOWN = 10
@@ -70,17 +70,18 @@ def _flag(text: str, where: str) -> bool:
     return text.lower() in ("yes", "true")
 
 
-def _moment(text: str, where: str) -> datetime:
+def moment(text: str, where: str) -> datetime:
+    """Return the moment that a person writes; without a time zone it is UTC."""
     try:
-        moment = datetime.fromisoformat(text)
+        found = datetime.fromisoformat(text)
     except ValueError as fault:
         expected = "ISO 8601, such as 2031-03-02T14:30"
         raise InputError(where, f"{text!r} is not a time", expected, "Correct it.") from fault
-    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+    return found if found.tzinfo else found.replace(tzinfo=UTC)
 
 
 def _moment_text(text: str, where: str) -> str:
-    return _moment(text, where).isoformat()
+    return moment(text, where).isoformat()
 
 
 @dataclass(frozen=True)
@@ -266,7 +267,7 @@ _KINDS: dict[str, _Kind] = {
         {"instrument": _text}, {"kind": _text, "resolution": _text, "note": _text}, _write_instrument
     ),
     "check": _Kind(
-        {"instrument": _text, "at": _moment, "passed": _flag},
+        {"instrument": _text, "at": moment, "passed": _flag},
         {
             "deviation": _number,
             "unit": _text,
@@ -277,7 +278,7 @@ _KINDS: dict[str, _Kind] = {
     ),
     "used": _Kind(
         {"instrument": _text, "file": _text},
-        {"response": _text, "power": _number, "reading": _number, "at": _moment},
+        {"response": _text, "power": _number, "reading": _number, "at": moment},
         _write_used,
     ),
     "campaign": _Kind({}, {}, _write_campaign),

@@ -15,6 +15,7 @@ from voidless.measure.files.labels import direction_of
 from voidless.measure.results import Answers, FileResult, Kind, RawFile, Status
 from voidless.measure.take import take_files
 from voidless.measure.tensile.strength import METHODS
+from voidless.measure.tightness.expansion import volumes_by_name
 from voidless.quantities import suggest
 from voidless.units import unit
 from voidless.workflows.again import derive_again
@@ -25,6 +26,7 @@ from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campai
 from voidless.workflows.readings import Batch
 from voidless.workflows.reductions import kept_frames
 from voidless.workflows.strength import strength_rows
+from voidless.workflows.tying import Instruments
 
 __all__ = ["NothingStoredError", "read_again", "read_files"]
 
@@ -62,6 +64,8 @@ def read_files(
     kinds: Sequence[tuple[str, str]] = (),
     dry: bool = False,
     confirm: Confirm = lambda _: True,
+    instruments: Sequence[tuple[str, str]] = (),
+    measured_at: datetime | None = None,
 ) -> dict[str, Any]:
     """
     Return, per file, what it was taken for, whether it was stored, its results and open questions.
@@ -83,6 +87,10 @@ def read_files(
         Whether to say only what each file is and gives: nothing is stored, runs and builds are not checked.
     confirm : callable
         Asked before anything is stored; where it says no, the answer is that of `dry`.
+    instruments : sequence of (str, str)
+        Pattern of file names and label of the instrument that their results rest on.
+    measured_at : datetime or None
+        When the files were measured, for checks of their instruments.
 
     Raises
     ------
@@ -94,9 +102,13 @@ def read_files(
     _check_sections(answers, given)
     with open_campaign(folder) as opened:
         replaced = _replaced(opened, replaces, given)
+        register = Instruments(
+            {item.label: item for item in opened.store.instruments()}, tuple(instruments), measured_at
+        )
         readable = [item for item in given if item.data is not None]
         progress(f"reading {len(readable)} files")
         answers = replace(answers, strength_method=_strength_method(opened, answers))
+        answers = answers.with_volumes(volumes_by_name(item.numbers for item in opened.findings))
         taken = iter(take_files([RawFile(item.name, item.data or b"") for item in readable], answers))
         results = [next(taken) if item.data is not None else _unreadable(item) for item in given]
         told = [
@@ -113,7 +125,7 @@ def read_files(
             return _unstored(given, results)
         now = now or utc_now()
         named = [(hashlib.sha256(item.data or b"").hexdigest(), item.name) for item in readable]
-        outcomes, desk = [], Desk(opened, Batch(answers, tuple(named)))
+        outcomes, desk = [], Desk(opened, Batch(answers, tuple(named)), instruments=register)
         for item, result in zip(given, results, strict=True):
             progress(f"storing {item.name}")
             if not item.sibling:
@@ -347,7 +359,7 @@ def _outcome(desk: Desk, item: Given, result: FileResult, replaced: Replaced, no
     status, kept = result.status.value, list(result.observations)
     if result.status is Status.OK:
         status, kept, fault = _keep(desk, item, result, replaced, now)
-    notes = list(result.warnings)
+    notes = [*result.warnings, *(desk.notes if status == "stored" else ())]
     if status == "already_stored" and not _quantities(result.observations) <= _quantities(kept):
         notes.append(_OTHERWISE)
     if (

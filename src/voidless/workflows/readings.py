@@ -36,6 +36,7 @@ FINDINGS: Mapping[str, str] = {
     "fan": "",
     "gap": "",
     "lag": "",
+    "vessel": "vessel",
 }
 """Kinds of reduced entries that speak of spool or machine, and the entry that says of which one."""
 

@@ -150,7 +150,8 @@ def test_a_unit_is_proven_by_a_maximum_in_the_header_and_by_nothing_else():
             "a.txt:6.*missing or no finite number",
         ),
         (
-            "Time [s];Force [N];Crosshead [mm]\n" + _rows().replace("\n0.5;62.5", "\n0.5;"),
+            "Time [s];Force [N];Crosshead [mm]\n"
+            + _rows().replace("\n0.5;62.5", "\n0.5;").replace("\n0.6;75", "\n0.6;"),
             "a.txt:6.*missing or no finite number",
         ),
         (
@@ -176,6 +177,32 @@ def test_a_unit_is_proven_by_a_maximum_in_the_header_and_by_nothing_else():
 )
 def test_what_cannot_be_read_is_refused_with_its_line(text, words):
     with pytest.raises(InputError, match=words):
+        read_curves(text.encode(), "a.txt")
+
+
+@pytest.mark.parametrize("hole", [";62.5;0.025", "0.5;;0.025", "0.5;62.5;"], ids=["time", "force", "travel"])
+def test_a_missed_reading_costs_its_row_and_is_named(hole):
+    """One empty cell among twenty rows and more; the curve is that of the other rows, whose first and last stay."""
+    whole = _rows()
+    line = next(row for row in whole.split("\n") if row.startswith("0.5;"))
+    text = "Time [s];Force [N];Crosshead [mm]\n" + whole.replace(line, hole)
+    (found,) = read_curves(text.encode(), "a.txt")
+    (full,) = read_curves(("Time [s];Force [N];Crosshead [mm]\n" + whole).encode(), "a.txt")
+    assert found.warnings == ("line 6: a cell is empty, a missed reading; the row is left out",)
+    for name, values in full.channels.items():
+        assert found.channels[name].tolist() == [value for k, value in enumerate(values.tolist()) if k != 4]
+
+
+@pytest.mark.parametrize(
+    "gone", [(4, 5), (0,), (-1,), (4, 8, 12)], ids=["two on end", "first", "last", "too many"]
+)
+def test_more_than_missed_readings_refuses_the_file(gone):
+    rows = _rows().strip().split("\n")
+    for place in gone:
+        time, _, travel = rows[place].split(";")
+        rows[place] = f"{time};;{travel}"
+    text = "Time [s];Force [N];Crosshead [mm]\n" + "\n".join(rows) + "\n"
+    with pytest.raises(InputError, match="missing or no finite number"):
         read_curves(text.encode(), "a.txt")
 
 

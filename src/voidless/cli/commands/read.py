@@ -55,6 +55,20 @@ def command(
             "--as", metavar="KIND=PATTERN", help="What files of a name really are: flexure_curve=*bend*.csv."
         ),
     ] = None,
+    instrument: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--instrument",
+            metavar="LABEL[@PATTERN]",
+            help="A logged instrument that results rest on, of every file or of those of a name.",
+        ),
+    ] = None,
+    at: Annotated[
+        str | None,
+        typer.Option(
+            "--at", metavar="TIME", help="When it was measured (ISO 8601), for checks of instruments."
+        ),
+    ] = None,
     dry: Annotated[
         bool, typer.Option("--dry", help="Say what each file is and gives, and store nothing.")
     ] = False,
@@ -76,6 +90,7 @@ def command(
 
     Example: `voidless read sight-glass --again z-trials.csv --section z=29.6`
     """
+    from voidless.workflows.log import moment
     from voidless.workflows.read import read_again, read_files
 
     answers: dict[str, Any] = {
@@ -100,6 +115,8 @@ def command(
         progress=stages(),
         dry=dry,
         confirm=(lambda _: True) if as_json else _confirm,
+        instruments=[_instrument(text) for text in instrument or []],
+        measured_at=moment(at, "voidless read --at") if at else None,
         **answers,
     )
     answer(result, as_json, render)
@@ -157,6 +174,13 @@ def _kind(text: str) -> tuple[str, str]:
     if not sign or not word or not pattern:
         raise InputError("--as", f"{text!r} is not KIND=PATTERN", "sizes=*callipers*.csv", "Write it so.")
     return word, pattern
+
+
+def _instrument(text: str) -> tuple[str, str]:
+    label, sign, pattern = (part.strip() for part in text.partition("@"))
+    if not label or (sign and not pattern):
+        raise InputError("--instrument", f"{text!r} is not LABEL[@PATTERN]", "CELL@z_*.csv", "Write it so.")
+    return pattern or "*", label
 
 
 def _confirm(files: Sequence[Mapping[str, str]]) -> bool:

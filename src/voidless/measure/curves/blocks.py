@@ -13,6 +13,8 @@ MIN_POINTS = 5
 
 _VALUE = r"[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?"
 _ROW = re.compile(rf'\s*"?{_VALUE}"?(?:[ ]*[;,\t|]|[ ]+"?{_VALUE}(?:[\s"]|$))').match
+_HOLE = re.compile(rf'\s*[;,\t|]\s*"?{_VALUE}').match
+"""A row whose first cell is empty: only between rows of numbers, else it is a head."""
 
 
 @dataclass(frozen=True)
@@ -64,7 +66,7 @@ def find_blocks(lines: Sequence[str]) -> list[Block]:
         numbers.clear()
 
     for number, line in enumerate(lines, 1):
-        if _ROW(line):
+        if _ROW(line) or (rows and _HOLE(line)):
             rows.append(line)
             numbers.append(number)
         elif line.strip():

@@ -13,6 +13,7 @@ from voidless.units import unit
 
 __all__ = ["Fact", "Header", "parse_header", "split_unit", "unit_or_none"]
 
+_MOST_WORDS = 80
 _PAIR = re.compile(
     r"\s*([^:=]{1,80}?)\s*[:=]\s*"
     r"([-+]?[\d.,]+(?:[eE][-+]?\d+)?)\s*([^\d\s][^\s]{0,12})?\s*"
@@ -159,11 +160,25 @@ def _facts(head: Sequence[Sequence[str]]) -> tuple[tuple[tuple[str, str], ...], 
     stated: list[tuple[str, str]] = []
     facts: dict[str, Fact] = {}
     for cells in head:
+        stated += _words_of_line(cells)
         for fact in _facts_of_line([cell.strip() for cell in cells]):
             stated.append((fact.label, f"{fact.value:g} {fact.unit or ''}".strip()))
             if name := fact_of(fact.label):
                 facts.setdefault(name, fact)
     return tuple(stated), facts
+
+
+def _words_of_line(cells: Sequence[str]) -> list[tuple[str, str]]:
+    """Return label and words of a line such as `Load cell: CELL`, in one cell or two; empty for other lines."""
+    filled = [cell.strip() for cell in cells if cell.strip()]
+    label, colon, words = filled[0].partition(":") if filled else ("", "", "")
+    words = words.strip() or (filled[1] if len(filled) == 2 else "")
+    whole = bool(colon) and len(filled) <= 2 and bool(label.strip()) and bool(words)
+    return (
+        [(label.strip(), words[:_MOST_WORDS])]
+        if whole and _number(words) is None and not words[0].isdigit()
+        else []
+    )
 
 
 def _facts_of_line(cells: list[str]) -> list[Fact]:

@@ -13,13 +13,23 @@ from voidless.errors import InputError
 from voidless.measure.curves.blocks import Block
 from voidless.measure.files.rows import number
 
-__all__ = ["LARGEST", "check_widths", "columns_of", "delimiter_of", "split_head", "split_line"]
+__all__ = [
+    "LARGEST",
+    "check_widths",
+    "columns_of",
+    "delimiter_of",
+    "split_head",
+    "split_line",
+    "without_holes",
+]
 
 Floats = NDArray[np.float64]
 
 BLANK = " "
 LARGEST = 1e15
 """No reading of a test machine in any unit is as large as this. [unit of the column]"""
+MOST_HOLES = 100
+"""Rows of which one may miss a reading. [1] Our choice."""
 _SAMPLE = 40
 _DECIMAL_COMMA = re.compile(r"[-+]?\d*,\d+([eE][-+]?\d+)?")
 
@@ -192,6 +202,48 @@ def columns_of(block: Block, delimiter: str, wanted: Sequence[int], where: str) 
         line = int(np.argmin(sound))
         raise _bad_row(block, line, where)
     return np.asarray(found, dtype=float)
+
+
+def without_holes(block: Block, delimiter: str, wanted: Sequence[int]) -> tuple[Block, tuple[int, ...]]:
+    """
+    Return a block without the rows in which a reading was missed, and their line numbers.
+
+    Parameters
+    ----------
+    block : Block
+        Rows of numbers.
+    delimiter : str
+        What separates their cells.
+    wanted : sequence of int
+        Places of the columns that are wanted. [1]
+
+    Returns
+    -------
+    found : (Block, tuple of int)
+        The block as it was and no line where holes are more than a logger's missed readings: over one row in a hundred,
+        two in succession, or the first or last row (a file that was cut off).
+
+    Notes
+    -----
+    A missed reading costs a curve one of hundreds of points; to fill it would be a guess. A cell that holds something
+    which is no number is not a hole.
+    """
+    holes = []
+    for index, row in enumerate(block.rows):
+        cells = split_line(row, delimiter)
+        if any(place < len(cells) and not cells[place] for place in wanted):
+            holes.append(index)
+    ends, apart = {0, len(block.rows) - 1}, np.diff(holes)
+    if (
+        not holes
+        or len(holes) > max(1, len(block.rows) // MOST_HOLES)
+        or ends & set(holes)
+        or np.any(apart < 2)
+    ):
+        return block, ()
+    left = sorted(set(range(len(block.rows))) - set(holes))
+    shorter = Block(block.head, tuple(block.rows[k] for k in left), tuple(block.lines[k] for k in left))
+    return shorter, tuple(block.lines[k] for k in holes)
 
 
 def _has_points(block: Block, delimiter: str, wanted: Sequence[int]) -> bool:

@@ -11,7 +11,14 @@ from numpy.typing import NDArray
 from voidless.errors import InputError, QuestionError
 from voidless.measure.curves.blocks import MIN_POINTS, Block, find_blocks
 from voidless.measure.curves.header import Header, parse_header
-from voidless.measure.curves.numbers import check_widths, columns_of, delimiter_of, split_head, split_line
+from voidless.measure.curves.numbers import (
+    check_widths,
+    columns_of,
+    delimiter_of,
+    split_head,
+    split_line,
+    without_holes,
+)
 from voidless.measure.curves.sheets import sheet_blocks, specimen_facts
 from voidless.measure.curves.units import Column, columns_with_units, geometry
 from voidless.measure.curves.words import channel_of
@@ -223,9 +230,22 @@ def _take_block(scan: _Scan, header: Header, block: Block, delimiter: str) -> No
     named = max(place for place, name in enumerate(header.names, 1) if name)
     check_widths(block, delimiter, named, scan.where)
     wanted = [place for place, name in enumerate(header.names) if channel_of(name)]
-    found = columns_of(block, delimiter, wanted, scan.where)
+    missed: tuple[int, ...] = ()
+    try:
+        found = columns_of(block, delimiter, wanted, scan.where)
+    except InputError:
+        block, missed = without_holes(block, delimiter, wanted)
+        if not missed:
+            raise
+        found = columns_of(block, delimiter, wanted, scan.where)
     decimals = {place: _decimals(block, delimiter, place) for place in wanted}
+    before = len(scan.curves)
     _take_columns(scan, header, dict(zip(wanted, found.T, strict=True)), decimals, where)
+    if missed:
+        words = f"line {', '.join(map(str, missed))}: a cell is empty, a missed reading; the row is left out"
+        scan.curves[before:] = [
+            replace(curve, warnings=(*curve.warnings, words)) for curve in scan.curves[before:]
+        ]
 
 
 def _decimals(block: Block, delimiter: str, place: int) -> int:

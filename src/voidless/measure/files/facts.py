@@ -34,6 +34,9 @@ FACTS = {
     "compliance_uncertainty_mm_n": SaidFact(0.0, 1.0, "its standard uncertainty"),
     "volume_cm3": SaidFact(1e-3, 1e6, "volume of the gas under test"),
     "volume_uncertainty_cm3": SaidFact(0.0, 1e6, "its standard uncertainty"),
+    "known_volume_cm3": SaidFact(1e-3, 1e6, "volume that is opened to a vessel to find the vessel's"),
+    "known_volume_uncertainty_cm3": SaidFact(0.0, 1e6, "its standard uncertainty"),
+    "pressure_uncertainty_pa": SaidFact(0.0, 1e7, "standard uncertainty of a pressure"),
     "gas_reference_c": SaidFact(-50.0, 200.0, "temperature that a leak rate refers to"),
     "temperature_drift_k": SaidFact(
         0.0, 100.0, "standard uncertainty of the change of the gas's temperature"

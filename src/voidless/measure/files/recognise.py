@@ -8,6 +8,7 @@ from pathlib import PurePosixPath
 
 from voidless.measure.curves.blocks import find_blocks
 from voidless.measure.files.archive import is_zip, member_names
+from voidless.measure.files.camera_raw import is_camera_raw
 from voidless.measure.files.limits import check_size
 from voidless.measure.files.photo import photo_format
 from voidless.measure.files.rows import find_header
@@ -20,7 +21,9 @@ from voidless.measure.tables.columns import is_result_table
 from voidless.measure.tensile.blocks import is_summary
 from voidless.measure.weighing.columns import is_weighings
 
-__all__ = ["Taken", "recognise", "table_kind"]
+__all__ = ["CAMERA_RAW", "Taken", "recognise", "table_kind"]
+
+CAMERA_RAW = "a raw file of a camera"
 
 _GCODE = re.compile(r"^[ \t]*(?:N\d+[ \t]*)?(?:G[0-9]+|M[0-9]+|T[0-9])\b", re.MULTILINE)
 _GCODE_LINES = 5
@@ -58,6 +61,8 @@ def recognise(name: str, data: bytes) -> Taken:
         The file is empty, too large or damaged.
     """
     check_size(name, len(data))
+    if is_camera_raw(name, data):
+        return Taken(Kind.PHOTO, CAMERA_RAW)
     if kind := photo_format(data):
         return Taken(Kind.PHOTO, f"begins as {kind}")
     if is_zip(data):

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.errors import InputError
+from voidless.measure.files.camera_raw import is_camera_raw, refusal
 from voidless.measure.files.limits import check_size
 from voidless.measure.files.photo import photo_format
 
@@ -124,6 +125,8 @@ def open_picture(name: str, data: bytes) -> Picture:
         The file is damaged, too large, or of a kind that is not read.
     """
     check_size(name, len(data))
+    if is_camera_raw(name, data):
+        raise refusal(name)
     kind = photo_format(data)
     if not kind:
         raise InputError(name, "not a picture that is read", "TIFF, PNG or JPEG", "Export it as 16-bit TIFF.")
