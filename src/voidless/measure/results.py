@@ -82,7 +82,10 @@ class Answers:
     kinds : tuple of (str, Kind)
         Patterns of file names, as in `*bend*.csv`, and what those files are.
     only : tuple of (str, str, str, str or float)
-        What holds for files of a name alone: pattern, `units` or `facts`, name and value; the last that fits rules.
+        What holds for files of a name alone: pattern, `units`, `facts` or `method`, name and value; the last that fits
+        rules.
+    method : str
+        Method of rows that state none.
     strength_method : str
         Method of strengths from curves.
     """
@@ -92,6 +95,7 @@ class Answers:
     facts: Mapping[str, float] = field(default_factory=dict)
     kinds: tuple[tuple[str, Kind], ...] = ()
     only: tuple[tuple[str, str, str, str | float], ...] = ()
+    method: str = ""
     strength_method: str = "maximum"
 
     def of(self, name: str) -> Answers:
@@ -101,7 +105,15 @@ class Answers:
             return self
         units = {key: str(value) for _, field_name, key, value in fits if field_name == "units"}
         facts = {key: float(value) for _, field_name, key, value in fits if field_name == "facts"}
-        return replace(self, units={**self.units, **units}, facts={**self.facts, **facts})
+        method = next(
+            (str(value) for _, field_name, _, value in reversed(fits) if field_name == "method"), ""
+        )
+        return replace(
+            self,
+            units={**self.units, **units},
+            facts={**self.facts, **facts},
+            method=method or self.method,
+        )
 
     def with_more(self, more: Answers) -> Answers:
         """Return these answers with further ones; where both answer the same, the further ones rule."""

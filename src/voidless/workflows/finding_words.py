@@ -8,9 +8,14 @@ from typing import Any
 from voidless.quantities import QUANTITIES
 from voidless.workflows.readings import FINDINGS
 
-__all__ = ["finding_rows"]
+__all__ = ["finding_rows", "told_of"]
 
 Numbers = Mapping[str, Any]
+
+
+def told_of(reduced: Sequence[Numbers]) -> list[str]:
+    """Return what reduced entries tell that is neither a result of a build nor a finding."""
+    return [_TOLD[item["kind"]](item) for item in reduced if item.get("kind") in _TOLD]
 
 
 def finding_rows(reduced: Sequence[Numbers]) -> list[dict[str, str]]:
@@ -90,6 +95,21 @@ def _vessel(item: Numbers) -> str:
     )
 
 
+def _roughness(item: Numbers) -> str:
+    heights = ", ".join(
+        f"{name[:2].capitalize()} {item[name]:.3g} um" for name in ("ra_um", "rq_um", "rz_um")
+    )
+    return f"roughness {heights} (cutoff {item['cutoff_mm']:g} mm)"
+
+
+def _precision(item: Numbers) -> str:
+    return (
+        f"precision: mean {item['mean']:.4g}, repeatability {item['s_r']:.2g}, reproducibility {item['s_R']:.2g} "
+        "(standard deviations)"
+    )
+
+
+_TOLD: Mapping[str, Callable[[Numbers], str]] = {"roughness": _roughness, "precision": _precision}
 _WORDS: Mapping[str, Callable[[Numbers], str]] = {
     "moisture": _moisture,
     "realised": _realised,

@@ -31,7 +31,7 @@ def gather(paths: Sequence[Path], progress: Callable[[str], None]) -> list[Given
     for path in paths:
         if path.is_dir():
             inside = [
-                item for item in sorted(path.rglob("*")) if item.is_file() and not item.name.startswith(".")
+                item for item in sorted(path.rglob("*")) if item.is_file() and not _left_by_system(item.name)
             ]
             if not inside:
                 raise InputError(
@@ -45,6 +45,11 @@ def gather(paths: Sequence[Path], progress: Callable[[str], None]) -> list[Given
         named.setdefault(beside, True)
     progress(f"opening {len(named)} files")
     return [_load(path, sibling) for path, sibling in named.items()]
+
+
+def _left_by_system(name: str) -> bool:
+    """Return whether a file of a folder is none of a person's: hidden, a lock of an open workbook, a folder's view."""
+    return name.startswith((".", "~$")) or name.lower() in ("thumbs.db", "desktop.ini")
 
 
 def _summaries_beside(paths: Sequence[Path]) -> Iterator[Path]:

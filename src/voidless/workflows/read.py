@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+import re
+import shlex
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
@@ -10,17 +12,13 @@ from pathlib import Path
 from typing import Any
 
 from voidless.errors import InputError, VoidlessError
-from voidless.measure.files.facts import check_fact
-from voidless.measure.files.labels import direction_of
-from voidless.measure.results import Answers, FileResult, Kind, RawFile, Status
+from voidless.measure.results import FileResult, Kind, RawFile, Status
 from voidless.measure.take import take_files
-from voidless.measure.tensile.strength import METHODS
 from voidless.measure.tightness.expansion import volumes_by_name
-from voidless.quantities import suggest
-from voidless.units import unit
 from voidless.workflows.again import derive_again
+from voidless.workflows.answering import answers_of, check_sections, strength_method
 from voidless.workflows.filing import Desk, Replaced, find_stored, observation_dict
-from voidless.workflows.finding_words import finding_rows
+from voidless.workflows.finding_words import finding_rows, told_of
 from voidless.workflows.gathering import Given, gather
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 from voidless.workflows.readings import Batch
@@ -33,8 +31,6 @@ __all__ = ["NothingStoredError", "read_again", "read_files"]
 Progress = Callable[[str], None]
 Confirm = Callable[[Sequence[Mapping[str, str]]], bool]
 """Gets `file`, `taken_for`, `why` and `status` of every file; says whether to store."""
-_DIRECTIONS = ("xy", "across", "z")
-_STRENGTHS = ("strength_xy_mpa", "strength_across_mpa", "strength_z_mpa")
 _OTHERWISE = "stored earlier with other answers, which stand; to read it anew add --replaces with its name"
 _FRAMES_SINCE = "stored earlier with other frames; to read it with these add --replaces with its name"
 _Outcome = tuple[dict[str, Any], list[Any], VoidlessError | None]
@@ -64,6 +60,7 @@ def read_files(
     kinds: Sequence[tuple[str, str]] = (),
     dry: bool = False,
     confirm: Confirm = lambda _: True,
+    methods: Sequence[tuple[str, str]] = (),
     instruments: Sequence[tuple[str, str]] = (),
     measured_at: datetime | None = None,
 ) -> dict[str, Any]:
@@ -87,6 +84,8 @@ def read_files(
         Whether to say only what each file is and gives: nothing is stored, runs and builds are not checked.
     confirm : callable
         Asked before anything is stored; where it says no, the answer is that of `dry`.
+    methods : sequence of (str, str)
+        Pattern of file names, and the method of their rows that state none.
     instruments : sequence of (str, str)
         Pattern of file names and label of the instrument that their results rest on.
     measured_at : datetime or None
@@ -97,9 +96,9 @@ def read_files(
     InputError
         Nothing could be stored, and at least one file was refused or asks a question.
     """
-    answers = _answers(sections or {}, units or {}, facts or {}, kinds)
+    answers = answers_of(sections or {}, units or {}, facts or {}, kinds, methods)
     given = gather([Path(file) for file in files], progress)
-    _check_sections(answers, given)
+    check_sections(answers, [item.name for item in given])
     with open_campaign(folder) as opened:
         replaced = _replaced(opened, replaces, given)
         register = Instruments(
@@ -107,7 +106,7 @@ def read_files(
         )
         readable = [item for item in given if item.data is not None]
         progress(f"reading {len(readable)} files")
-        answers = replace(answers, strength_method=_strength_method(opened, answers))
+        answers = replace(answers, strength_method=strength_method(opened, answers))
         answers = answers.with_volumes(volumes_by_name(item.numbers for item in opened.findings))
         taken = iter(take_files([RawFile(item.name, item.data or b"") for item in readable], answers))
         results = [next(taken) if item.data is not None else _unreadable(item) for item in given]
@@ -147,6 +146,7 @@ def read_again(
     now: datetime | None = None,
     progress: Progress = lambda _: None,
     kinds: Sequence[tuple[str, str]] = (),
+    methods: Sequence[tuple[str, str]] = (),
     dry: bool = False,
 ) -> dict[str, Any]:
     """
@@ -158,7 +158,7 @@ def read_again(
         The campaign's folder.
     files : sequence of path
         Names or checksums of stored files; empty: all whose answers are on record.
-    sections, units, facts, kinds
+    sections, units, facts, kinds, methods
         As in `read_files`; they stand in place of what was answered when the files were first read.
     dry : bool
         Whether to store nothing.
@@ -168,27 +168,26 @@ def read_again(
     InputError
         No such file is stored, or an answer is wrong.
     """
-    answers = _answers(sections or {}, units or {}, facts or {}, kinds)
+    answers = answers_of(sections or {}, units or {}, facts or {}, kinds, methods)
     return derive_again(folder, [str(file) for file in files], answers, dry, now, progress)
 
 
-def _strength_method(opened: OpenCampaign, answers: Answers) -> str:
-    """Return the one method that the campaign's file states for strengths, else the usual one."""
-    stated = {opened.campaign.conditions.get(name, {}).get("method") for name in _STRENGTHS} - {None}
-    if len(stated) > 1:
-        what = f"strengths by {', '.join(sorted(str(method) for method in stated))}"
-        raise InputError(
-            "campaign.toml", what, "one method for every direction", "A ratio compares like with like."
-        )
-    method = stated.pop() if stated else None
-    if method is not None and method not in METHODS:
-        raise InputError(
-            "campaign.toml",
-            f"strength by {method!r}",
-            "one of " + ", ".join(METHODS),
-            suggest(method, tuple(METHODS)),
-        )
-    return method or answers.strength_method
+def _options(files: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Return the options that answer everything asked, those of one file with its name where several ask."""
+    asked = [
+        (Path(file["file"]).name, question["expected"]) for file in files for question in file["questions"]
+    ]
+    several = len({name for name, _ in asked}) > 1
+    found = []
+    for name, expected in asked:
+        for option in re.findall(r"--\w+ \S+", expected) if expected.startswith("--") else ():
+            word, _, value = option.partition(" ")
+            if several and word in ("--fact", "--unit"):
+                value = value.replace("=", f"@{name}=", 1)
+            elif several and word == "--method":
+                value = f"{value}@{name}"
+            found.append(f"{word} {shlex.quote(value)}")
+    return list(dict.fromkeys(found))
 
 
 def _unstored(given: Sequence[Given], results: Sequence[FileResult]) -> dict[str, Any]:
@@ -202,7 +201,8 @@ def _unstored(given: Sequence[Given], results: Sequence[FileResult]) -> dict[str
         if found.error is not None:
             entry["error"] = found.error.to_dict()
         entries.append(entry)
-    return {"schema_version": SCHEMA_VERSION, "files": entries, "summary": [], "dry": True}
+    answer = {"schema_version": SCHEMA_VERSION, "files": entries, "summary": [], "dry": True}
+    return {**answer, "answer_with": _options(entries), "unplaced": _unplaced(entries)}
 
 
 def _entry(
@@ -217,6 +217,7 @@ def _entry(
         "questions": [question.to_dict() for question in result.questions],
         "warnings": [_without_name(note, item) for note in (result.warnings if notes is None else notes)],
         "reduced": [dict(found) for found in result.reduced],
+        "told": told_of([dict(found) for found in result.reduced]),
         "findings": finding_rows([dict(found) for found in result.reduced]),
         "extra": dict(result.extra),
     }
@@ -224,7 +225,9 @@ def _entry(
 
 def _without_name(note: str, item: Given) -> str:
     """Return a note of a file without the file's name, which stands beside it."""
-    return note.removeprefix(f"{item.name}: ").removeprefix(f"{item.path.name}: ")
+    for name in (item.name, item.path.name):
+        note = note.removeprefix(f"{name}: ").removeprefix(f"{name}, ")
+    return note
 
 
 def _keep_context(
@@ -241,10 +244,16 @@ def _keep_context(
             writer.add_file(stored)
 
 
+def _unplaced(files: Sequence[Mapping[str, Any]]) -> int:
+    """Return how many results belong to no build: they are reported and not learned from."""
+    return sum(not row["build"] for file in files for row in file["results"])
+
+
 def _answer(outcomes: Sequence[_Outcome]) -> dict[str, Any]:
     entries = [entry for entry, _, _ in outcomes]
     grouped = [(_group(entry["file"]), item) for entry, items, _ in outcomes for item in items]
     result = {"schema_version": SCHEMA_VERSION, "files": entries, "summary": strength_rows(grouped)}
+    result |= {"answer_with": _options(entries), "unplaced": _unplaced(entries)}
     faults = [fault for _, _, fault in outcomes if fault is not None]
     kept = [
         entry for entry in entries if entry["status"] in ("stored", "already_stored") and entry["results"]
@@ -260,77 +269,6 @@ def _group(name: str) -> str:
 
 
 # ---- what was given
-
-
-def _answers(
-    sections: Mapping[str, str],
-    units: Mapping[str, str],
-    facts: Mapping[str, str],
-    kinds: Sequence[tuple[str, str]],
-) -> Answers:
-    everywhere: dict[str, dict[str, Any]] = {"units": {}, "facts": {}}
-    only: list[tuple[str, str, str, str | float]] = []
-    for field, given in (("units", units), ("facts", facts)):
-        for written, text in given.items():
-            name, sign, pattern = (part.strip() for part in written.partition("@"))
-            value = _unit(name, text) if field == "units" else check_fact(name, _real("--fact", name, text))
-            if sign:
-                only.append((pattern, field, name, value))
-            else:
-                everywhere[field][name] = value
-    return Answers(
-        units=everywhere["units"],
-        facts=everywhere["facts"],
-        sections={name: _number("--section", name, text) for name, text in sections.items()},
-        only=tuple(only),
-        kinds=tuple((pattern, _kind(word)) for word, pattern in kinds),
-    )
-
-
-def _unit(name: str, text: str) -> str:
-    unit(text, f"--unit {name}")
-    return text
-
-
-def _kind(word: str) -> Kind:
-    known = tuple(kind.value for kind in Kind)
-    if word not in known:
-        expected = "one of " + ", ".join(known)
-        raise InputError(
-            "--as", f"{word!r} is no kind of file", expected, suggest(word, known) or "Correct it."
-        )
-    return Kind(word)
-
-
-def _check_sections(answers: Answers, given: Sequence[Given]) -> None:
-    """Refuse a section that is for no direction and for no curve of the files."""
-    for name in answers.sections:
-        if not name or direction_of(name) or any(_may_hold(item.name, name) for item in given):
-            continue
-        what, expected = f"{name!r} is no direction and no curve", "xy, across, z or the name of a curve"
-        raise InputError("--section", what, expected, suggest(name, _DIRECTIONS) or "Correct the name.")
-
-
-def _may_hold(file: str, curve: str) -> bool:
-    """Return whether a file may hold a curve of this name; the curves of an archive are not known yet."""
-    return curve in file or Path(file).stem in curve or file.lower().endswith(".zip")
-
-
-def _real(where: str, name: str, text: str) -> float:
-    try:
-        value = float(text)
-    except ValueError:
-        value = float("nan")
-    if not abs(value) < float("inf"):
-        raise InputError(where, f"{name} = {text!r}", "a number", f"Write {name}=12.5, for example.")
-    return value
-
-
-def _number(where: str, name: str, text: str) -> float:
-    value = _real(where, name, text)
-    if not 0 < value < float("inf"):
-        raise InputError(where, f"{name} = {text!r}", "a number above 0", f"Write {name}=12.5, for example.")
-    return value
 
 
 def _unreadable(item: Given) -> FileResult:
@@ -368,12 +306,21 @@ def _outcome(desk: Desk, item: Given, result: FileResult, replaced: Replaced, no
         and _other_frames(desk, item, result)
     ):
         notes.append(_FRAMES_SINCE)
+    if status == "already_stored":
+        notes += _same_content(desk, item)
     if fault is not None and status not in ("question", "stored", "already_stored"):
         status = "refused"
     entry = _entry(item, result, status, kept if status.endswith("stored") else [], notes)
     if fault is not None and status == "refused":
         entry["error"] = fault.to_dict()
     return entry, kept if status.endswith("stored") else [], fault
+
+
+def _same_content(desk: Desk, item: Given) -> list[str]:
+    """Return that a file of another name has the same content, where it is so."""
+    sha = hashlib.sha256(item.data or b"").hexdigest()
+    names = [stored.name for stored in desk.opened.store.files() if stored.sha == sha]
+    return [] if item.name in names else [f"the same content as {names[0]}, which is stored"]
 
 
 def _other_frames(desk: Desk, item: Given, result: FileResult) -> bool:

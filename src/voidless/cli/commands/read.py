@@ -55,6 +55,14 @@ def command(
             "--as", metavar="KIND=PATTERN", help="What files of a name really are: flexure_curve=*bend*.csv."
         ),
     ] = None,
+    method: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--method",
+            metavar="NAME[@PATTERN]",
+            help="How rows were measured that state no method: iso179_1ea@charpy*.csv.",
+        ),
+    ] = None,
     instrument: Annotated[
         list[str] | None,
         typer.Option(
@@ -98,6 +106,7 @@ def command(
         "units": pairs(unit or [], "--unit", "Force=N", commas=True),
         "facts": pairs(fact or [], "--fact", "reference_density_g_cm3=1.270"),
         "kinds": [_kind(text) for text in kind or []],
+        "methods": [_at_pattern(text, "--method", "iso179_1ea@charpy*.csv") for text in method or []],
     }
     if again:
         if replaces:
@@ -115,7 +124,7 @@ def command(
         progress=stages(),
         dry=dry,
         confirm=(lambda _: True) if as_json else _confirm,
-        instruments=[_instrument(text) for text in instrument or []],
+        instruments=[_at_pattern(text, "--instrument", "CELL@z_*.csv") for text in instrument or []],
         measured_at=moment(at, "voidless read --at") if at else None,
         **answers,
     )
@@ -159,7 +168,21 @@ def _faults(file: Mapping[str, Any]) -> list[str]:
         if error
         else ""
     )
-    return [*asked, wrong] if wrong else asked
+    return [*dict.fromkeys(asked), wrong] if wrong else list(dict.fromkeys(asked))
+
+
+def _notes(files: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Return notes in the order of their files, what is said of several files once."""
+    found: dict[str, list[str]] = {}
+    for file in files:
+        for note in file["warnings"]:
+            found.setdefault(note, []).append(file["file"])
+    return [
+        f"Note: {names[0]}: {note}"
+        if len(names) == 1
+        else f"Note: {len(names)} files, {names[0]} to {names[-1]}: {note}"
+        for note, names in found.items()
+    ]
 
 
 def _sections(given: list[str]) -> dict[str, str]:
@@ -176,11 +199,12 @@ def _kind(text: str) -> tuple[str, str]:
     return word, pattern
 
 
-def _instrument(text: str) -> tuple[str, str]:
-    label, sign, pattern = (part.strip() for part in text.partition("@"))
-    if not label or (sign and not pattern):
-        raise InputError("--instrument", f"{text!r} is not LABEL[@PATTERN]", "CELL@z_*.csv", "Write it so.")
-    return pattern or "*", label
+def _at_pattern(text: str, option: str, sample: str) -> tuple[str, str]:
+    """Return pattern and name of `NAME[@PATTERN]`."""
+    name, sign, pattern = (part.strip() for part in text.partition("@"))
+    if not name or (sign and not pattern):
+        raise InputError(option, f"{text!r} is not NAME[@PATTERN]", sample, "Write it so.")
+    return pattern or "*", name
 
 
 def _confirm(files: Sequence[Mapping[str, str]]) -> bool:
@@ -208,9 +232,15 @@ def render(result: Mapping[str, Any]) -> None:
     table(["file", "taken for", "status", "results"], rows)
     for file in result["files"]:
         say(*_faults(file))
+        say(*(f"{file['file']}: {words}" for words in file["told"]))
         say(*(f"{file['file']}: {found['words']}" for found in file["findings"]))
-        say(*(f"Note: {file['file']}: {note}" for note in file.get("warnings", ())))
+    say(*_notes(result["files"]))
     say(*(f"From now on: {note}" for note in result.get("own", ())))
+    if result["unplaced"]:
+        how = "columns run and build place them, or names such as R01_B01_bar.csv"
+        say(f"Note: {result['unplaced']} result(s) belong to no build: reported, not learned from; {how}.")
+    if result["answer_with"]:
+        say("To answer, with your own numbers and words: " + " ".join(result["answer_with"]))
     if result.get("dry"):
         say("Nothing was stored. Correct with --as KIND=PATTERN, then read again without --dry.")
     for row in result.get("summary", ()):

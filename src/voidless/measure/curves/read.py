@@ -275,7 +275,10 @@ def _captions(header: Header, groups: Sequence[Sequence[int]]) -> list[str]:
     bounds = [group[0] for group in groups[1:]]
     for cells in reversed(header.above) if bounds else ():
         spans = [cells[start:stop] for start, stop in zip([0, *bounds], [*bounds, len(cells)], strict=True)]
-        found = [[cell for cell in span if cell and number(cell) is None] for span in spans]
+        found = [
+            [cell for cell in span if cell and number(cell) is None and channel_of(cell) != "specimen"]
+            for span in spans
+        ]
         if all(len(texts) == 1 for texts in found) and len({texts[0] for texts in found}) == len(found):
             return [texts[0] for texts in found]
     return [""] * len(groups)

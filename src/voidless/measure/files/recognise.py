@@ -67,6 +67,8 @@ def recognise(name: str, data: bytes) -> Taken:
         return Taken(Kind.PHOTO, f"begins as {kind}")
     if is_zip(data):
         return _recognise_zip(name, data)
+    if data.startswith(b"%PDF"):
+        return Taken(Kind.UNKNOWN, "a PDF; export its numbers as CSV")
     if looks_binary(data):
         return Taken(Kind.UNKNOWN, _binary_reason(data))
     return _recognise_text(name, decode(name, data))

@@ -38,7 +38,7 @@ def read_impact(name: str, data: bytes, answers: Answers) -> Reading:
     data : bytes
         Its content.
     answers : Answers
-        Facts `loss_j`, `pendulum_j`, `energy_uncertainty_j`, `size_uncertainty_mm`; columns come first.
+        Facts `loss_j`, `pendulum_j`, `energy_uncertainty_j`, `size_uncertainty_mm`, and the method; columns come first.
 
     Returns
     -------
@@ -48,20 +48,21 @@ def read_impact(name: str, data: bytes, answers: Answers) -> Reading:
     Raises
     ------
     QuestionError
-        No column says the method.
+        Neither a column nor a person says the method.
     InputError
         A row is wrong: nothing is taken.
     """
     table = read_table(name, data, LAYOUT, answers)
-    if not all(row.get("method") for row in table.rows):
+    rows = [{**row, "method": row.get("method") or answers.method} for row in table.rows]
+    if not all(row["method"] for row in rows):
         raise QuestionError(
             table.where,
             "rows without a method",
-            "a column method: " + ", ".join(METHODS),
+            "--method NAME (" + ", ".join(METHODS) + ")",
             "Say how each bar was struck.",
         )
     observations, reduced = [], []
-    for row, line in zip(table.rows, table.lines, strict=True):
+    for row, line in zip(rows, table.lines, strict=True):
         where = f"{table.where}:{line}"
         found = impact_strength(blow := _blow(row, answers, where))
         method = METHODS[blow.method.lower()]

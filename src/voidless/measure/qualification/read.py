@@ -9,6 +9,7 @@ import numpy as np
 
 from voidless.errors import QuestionError
 from voidless.measure.files.columns import Column, Layout, Table, read_table
+from voidless.measure.files.facts import FACTS
 from voidless.measure.picture import curve_of, mark_of, picture_of
 from voidless.measure.qualification.fan import fan_curve
 from voidless.measure.qualification.feed import filament_area, true_feed
@@ -52,7 +53,8 @@ FEWEST_PLACES = 3
 
 def _fact(answers: Answers, name: str, table: Table) -> float:
     if name not in answers.facts:
-        raise QuestionError(table.where, f"no {name}", f"--fact {name}=NUMBER", "Say it.")
+        what = f"no {name} ({FACTS[name].words})"
+        raise QuestionError(table.where, what, f"--fact {name}=NUMBER", "Say it.")
     return answers.facts[name]
 
 
