@@ -1,4 +1,4 @@
-"""A folder of mixed files as benches leave them: each is taken for what it is, and what is asked can be answered at once."""
+"""A folder of mixed files as benches leave them: each is taken for what it is, and told what it lacks."""
 
 import shlex
 
