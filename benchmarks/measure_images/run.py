@@ -29,6 +29,7 @@ spot_mm = 8.732
 panel_mm = 600
 pupil_deg = 0.25
 index = 1.57
+thickness_mm = 3
 [frames]
 open = "open.tif"
 plaque = "plaque.tif"

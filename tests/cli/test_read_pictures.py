@@ -16,6 +16,7 @@ spot_mm = 8.732
 panel_mm = 2000
 pupil_deg = 0.2
 index = 1.57
+thickness_mm = 3
 [frames]
 dark = "dark.tif"
 open = "open.tif"

@@ -29,7 +29,7 @@ MEASURES = {
     "colour": '[geometry]\nthickness_mm = 3\n[frames]\nopen = "q"\nplaque = "p"\n',
     "clarity": "[geometry]\ndistance_mm = 10\nfrequency_per_mm = 1\nthickness_mm = 3\nmm_per_px = 0.05\n"
     '[frames]\ntarget = "q"\nplaque = "p"\n',
-    "haze": "[geometry]\ndistance_mm = 100\nspot_mm = 8.732\npanel_mm = 600\npupil_deg = 0.2\nindex = 1.57\n"
+    "haze": "[geometry]\ndistance_mm = 100\nspot_mm = 8.732\npanel_mm = 600\npupil_deg = 0.2\nindex = 1.57\nthickness_mm = 3\n"
     '[frames]\nopen = "q"\nplaque = "p"\nspot = "q"\nplaque_spot = "p"\n',
 }
 WEIGHINGS = b"run,build,specimen,role,spool,mass_air_g,mass_water_g,water_c\nR1,B1,a,,S,5.0,1.071,23\n,,f,reference,S,4.0,0.866,23\n"

@@ -16,8 +16,9 @@ from scipy.stats import ncx2
 
 from voidless.errors import InputError
 from voidless.measure.images.voids import find_voids
+from voidless.measure.optics.bench import Bench
 from voidless.measure.optics.edge import edge_transfer
-from voidless.measure.optics.haze import Bench, Frames, reduce_haze
+from voidless.measure.optics.haze import Frames, reduce_haze
 from voidless.measure.surface.profile import roughness
 from voidless.measure.tensile.lengths import LengthRecord, fit_lengths
 from voidless.measure.tightness.decay import leak_from_two
@@ -62,24 +63,24 @@ def test_air_moves_a_density_by_a_quarter_of_its_own():
 # ---- haze ----
 
 
-def lobe_frames(spread, pupil, size=161, radius=70.0, transmittance=0.9):
+def lobe_frames(spread, pupil, size=161, radius=70.0, transmittance=0.9, rim=2.5):
     """
     Return frames of a plaque whose scattered light is a normal lobe, without noise.
 
-    A pixel that looks `angle` off the spot's middle through a pupil sees what leaves the spot's cone of 2.5°; an even
-    pupil of half-angle p adds p²/4 to the variance of each axis.
+    A pixel that looks `angle` off the spot's middle through a pupil sees what leaves the spot's cone of `rim` degrees;
+    an even pupil of half-angle p adds p²/4 to the variance of each axis.
     """
     y, x = np.indices((size, size)) - (size - 1) / 2.0
     distance = np.hypot(x, y)
-    angle = np.degrees(np.arctan(distance / radius * np.tan(NARROW)))
+    angle = np.degrees(np.arctan(distance / radius * np.tan(np.radians(rim))))
     variance = spread**2 + pupil**2 / 4.0
-    outside = ncx2.sf(2.5**2 / variance, 2, angle**2 / variance)
+    outside = ncx2.sf(rim**2 / variance, 2, angle**2 / variance)
     bright = np.full((size, size), 0.8)
     spot = np.where(distance < radius, 0.0, 0.8)
     return Frames(bright, transmittance * bright, spot, transmittance * 0.8 * outside)
 
 
-BENCH = Bench(100.0, 8.732, 1e5, 0.25, 1.57, plaque_mm=1e-3)
+BENCH = Bench(100.0, 8.732, 1e5, 0.25, 1.57, thickness_mm=1e-3, plaque_mm=1e-3)
 
 
 @pytest.mark.parametrize(
@@ -99,6 +100,28 @@ def test_a_wide_pupil_reads_too_hazy_and_is_corrected(spread, pupil, true, read)
     assert frames.plaque_spot[80, 80] / frames.plaque[80, 80] == pytest.approx(read, abs=5e-5)
     found = reduce_haze([frames] * 3, replace(BENCH, pupil_deg=pupil)).haze_pct / 100.0
     assert abs(found - true) < 0.25 * (read - true) + 5e-4
+
+
+@pytest.mark.parametrize(("spread", "true"), [(1.0, 0.04394), (1.14, 0.0903), (2.0, 0.45783), (5.0, 0.88250)])
+@pytest.mark.parametrize("thickness", [1.0, 3.0, 6.0])
+def test_the_plaque_is_as_deep_as_its_thickness_over_its_index(spread, true, thickness):
+    """
+    exp(-2.5²/(2 s²)) to its last digit where light scatters half-way; what either face scatters is within a half-width.
+
+    Through a plate of index n a ray inclined by a is a/n inside (Snell), so its rim is t/n farther off.
+    """
+    read = []
+    for place in (0.0, 0.5, 1.0):
+        deep = 100.0 + place * thickness / 1.57
+        rim = np.degrees(np.arctan(0.5 * 8.732 / deep))
+        frames = [lobe_frames(spread, 0.25, rim=rim)] * 3
+        read.append(reduce_haze(frames, replace(BENCH, thickness_mm=thickness)))
+    half = 1.96 * dict(read[1].shares)["depth of what scatters"]
+    assert read[1].haze_pct == pytest.approx(
+        100.0 * true, abs=0.06 + 0.02 * abs(read[2].haze_pct - read[0].haze_pct)
+    )
+    assert 0.4 * half < 0.5 * (read[2].haze_pct - read[0].haze_pct) < 0.6 * half
+    assert all(each.haze_low_pct < 100.0 * true < each.haze_high_pct for each in read)
 
 
 def test_half_of_what_a_panel_misses_is_put_back():

@@ -1,10 +1,10 @@
 """
 Plaques traced ray by ray, and a camera with faults of its own, for haze.
 
-Nothing is shared with the reduction. Light passes a slab with one rough face and scattering inside, with Fresnel
-reflection at every meeting with a face. Truth: a collimated beam, the share that leaves forward beyond 2.5°. Frames:
-rays from the camera's pupil backwards through the slab to a panel that ends and carries a spot. The camera adds 1.5 %
-of veil, counts electrons, has pixels of unequal gain, and its lamp wanders and flickers.
+Nothing is shared with the reduction. Light passes a slab with one rough face, to the camera or to the panel, and
+scattering inside, with Fresnel reflection at every meeting with a face. Truth: a collimated beam, the share that leaves
+forward beyond 2.5°. Frames: rays from the camera's pupil backwards through the slab to a panel that ends and carries a
+spot. The camera adds 1.5 % of veil, counts electrons, has pixels of unequal gain, and its lamp wanders and flickers.
 """
 
 from dataclasses import dataclass
@@ -25,6 +25,8 @@ class Plaque:
     g: float
     index: float = 1.57
     thickness_mm: float = 3.0
+    rough_far: bool = False
+    """Whether the rough face looks to the panel and not to the camera."""
 
 
 PLAQUES = (
@@ -32,7 +34,10 @@ PLAQUES = (
     Plaque("1 %", 0.8, 250.0, 0.85),
     Plaque("3 %", 1.0, 90.0, 0.9),
     Plaque("10 %", 1.8, 40.0, 0.9),
+    Plaque("10 %, turned", 1.8, 40.0, 0.9, rough_far=True),
+    Plaque("10 %, inside", 0.0, 28.0, 0.93),
     Plaque("30 %", 2.2, 12.0, 0.9),
+    Plaque("30 %, turned", 2.2, 12.0, 0.9, rough_far=True),
     Plaque("60 %", 4.5, 12.0, 0.9),
 )
 
@@ -74,11 +79,15 @@ def _scattered(d, g, rng):
 
 
 def trace(plaque, count, pupil_deg, rng):
-    """Return where rays leave the far face and in which direction; they enter at the rough face at (0, 0). [mm]"""
+    """Return where rays leave the far face and in which direction; they enter the near face at (0, 0). [mm]"""
+
+    def normals(n, far):
+        return _normals(n, plaque.slope_deg if far == plaque.rough_far else 0.0, rng)
+
     angle = np.radians(pupil_deg) * np.sqrt(rng.random(count))
     turn = 2 * np.pi * rng.random(count)
     d = np.column_stack([np.sin(angle) * np.cos(turn), np.sin(angle) * np.sin(turn), np.cos(angle)])
-    d, alive = _meet(d, _normals(count, plaque.slope_deg, rng), 1.0, plaque.index, rng)
+    d, alive = _meet(d, normals(count, False), 1.0, plaque.index, rng)
     d, p = d[alive], np.zeros((int(alive.sum()), 3))
     out_p, out_d = [], []
     for _ in range(200):
@@ -95,9 +104,7 @@ def trace(plaque, count, pupil_deg, rng):
         gone = np.zeros(len(d), dtype=bool)
         for far in (True, False):
             here = ~inside & ((d[:, 2] > 0) == far)
-            n = int(here.sum())
-            normal = np.tile([[0.0, 0.0, 1.0]], (n, 1)) if far else _normals(n, plaque.slope_deg, rng)
-            turned, passed = _meet(d[here], normal, plaque.index, 1.0, rng)
+            turned, passed = _meet(d[here], normals(int(here.sum()), far), plaque.index, 1.0, rng)
             where = np.flatnonzero(here)
             if far:
                 out_p.append(p[where[passed]])
@@ -121,18 +128,22 @@ def truth(plaque, count):
 ANGLES = np.linspace(0.0, 0.7, 15)
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=1)
+def _traced(plaque, count, pupil_deg):
+    return trace(plaque, count, pupil_deg, np.random.default_rng(RNG_TRACE))
+
+
 def seen(plaque, count, pupil_deg, distance_mm, spot_mm, panel_mm):
     """Return light through the plaque without spot, and with it by angle off its axis. [share of the panel's]"""
-    p, d = trace(plaque, count, pupil_deg, np.random.default_rng(RNG_TRACE))
-    hit = p[:, :2] + d[:, :2] / d[:, 2:3] * distance_mm
-    lit = (np.abs(hit) < panel_mm / 2).all(axis=1) & (d[:, 2] > 1e-6)
-    hit = hit[lit]
-    dark = [
-        float((np.hypot(hit[:, 0] - distance_mm * np.tan(np.radians(a)), hit[:, 1]) < spot_mm / 2).sum())
-        for a in ANGLES
-    ]
-    return len(hit) / count, (len(hit) - np.array(dark)) / count
+    p, d = _traced(plaque, count, pupil_deg)
+    forward = d[:, 2] > 1e-6
+    hit = p[forward, :2] + d[forward, :2] / d[forward, 2:3] * distance_mm
+    hit = hit[(np.abs(hit) < panel_mm / 2).all(axis=1)]
+    lit, radius = len(hit), spot_mm / 2
+    shifts = distance_mm * np.tan(np.radians(ANGLES))
+    hit = hit[np.abs(hit).max(axis=1) < radius + shifts[-1]]
+    dark = [np.count_nonzero((hit[:, 0] - shift) ** 2 + hit[:, 1] ** 2 < radius**2) for shift in shifts]
+    return lit / count, (lit - np.array(dark)) / count
 
 
 @dataclass(frozen=True)

@@ -155,19 +155,18 @@ def test_an_automatic_exposure_is_refused():
 
 def test_a_control_plate_that_reads_wrong_stops_the_day():
     sheet = HAZE + 'control = ["control.tif"]\ncontrol_spot = ["control_spot.tif"]\n'
-    good = frames(haze=0.002, through=0.90)
+    good = frames(haze=0.002, through=0.92)  # more than a plaque of index 1.57 may, what PMMA does
     both = {**frames(), "control.tif": good["plaque.tif"], "control_spot.tif": good["plaque_spot.tif"]}
-    sheet = sheet.replace("index = 1.57", "index = 1.57\ncontrol_transmittance_pct = 90")
     assert read(sheet, both).observations
     with pytest.raises(InputError, match="the control plate reads"):
-        read(sheet.replace("control_transmittance_pct = 90", "control_transmittance_pct = 70"), both)
+        read(sheet.replace("index = 1.57", "index = 1.57\ncontrol_transmittance_pct = 70"), both)
 
 
 @pytest.mark.parametrize(
     ("old", "new", "words"),
     [
         ('"haze"', '"haziness"', "measure 'haziness'"),
-        ("spot_mm = 8.732", "spot_mm = 6", "half-angle 1.72"),
+        ("spot_mm = 8.732", "spot_mm = 6", "half-angle 1.70"),
         ("spot_mm = 8.732\n", "", "no spot_mm"),
         ("pupil_deg = 0.2", "pupil_deg = nan", "finite number"),
         ('run = "R03"', 'run = ""', "no run or build"),

@@ -5,26 +5,22 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import atan, degrees, log, radians, sqrt, tan
+from math import log, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import stdtrit
 
 from voidless.errors import InputError
+from voidless.measure.optics.bench import Bench, check_bench
 from voidless.measure.optics.frames import BRIGHTEST
+from voidless.measure.optics.spot import NARROW_DEG, REGION_DEG, find_spot, off_axis
 from voidless.physics.optics.fresnel import plate_transmittance
 
-__all__ = ["NARROW_DEG", "Bench", "Frames", "Haze", "Spot", "find_spot", "haze_of_readings", "reduce_haze"]
+__all__ = ["Frames", "Haze", "haze_of_readings", "reduce_haze"]
 
 Floats = NDArray[np.float64]
 
-NARROW_DEG = 2.5
-"""Half-angle beyond which light counts as haze: ASTM D1003. [°]"""
-_REGION_DEG = 0.45
-"""How far off the spot's axis pixels are used. [°]"""
-_SPOT_WITHIN = 0.05
-"""How far the spot's half-angle may be from 2.5°. [1]"""
 _VEIL_WITHIN = 0.05
 """Standard uncertainty of the camera's veil with a plaque, as share of the veil without. [1] Assumed, no source."""
 _LAMP_DRIFT = 0.005
@@ -32,39 +28,9 @@ _LAMP_DRIFT = 0.005
 _PANEL_REFLECTS = 0.6
 """Largest reflectance of a diffuser before a lamp. [1] Assumed, no source."""
 _WORST_VEIL = 0.2
+_SECTORS = 8
 DETECTION = 3.0
 """Standard uncertainties at no haze that must be passed before haze is claimed. [1]"""
-
-
-@dataclass(frozen=True)
-class Bench:
-    """
-    Geometry of the set-up.
-
-    Attributes
-    ----------
-    distance_mm, distance_uncertainty_mm : float
-        From plaque to panel. [mm]
-    spot_mm, spot_uncertainty_mm : float
-        Diameter of the black spot on the panel. [mm]
-    panel_mm : float
-        Width of the lit panel. [mm]
-    pupil_deg : float
-        Half-angle of the camera's pupil seen from the plaque. [°]
-    plaque_mm : float
-        Width of the plaque. [mm]
-    index : float
-        Refractive index of the plaque, for the ceiling of its transmittance. [1]
-    """
-
-    distance_mm: float
-    spot_mm: float
-    panel_mm: float
-    pupil_deg: float
-    index: float
-    plaque_mm: float = 50.0
-    distance_uncertainty_mm: float = 0.5
-    spot_uncertainty_mm: float = 0.05
 
 
 @dataclass(frozen=True)
@@ -84,15 +50,6 @@ class Frames:
     plaque: Floats
     spot: Floats
     plaque_spot: Floats
-
-
-@dataclass(frozen=True)
-class Spot:
-    """Centre and radius of the spot in the picture without plaque. [px]"""
-
-    row: float
-    column: float
-    radius: float
 
 
 @dataclass(frozen=True)
@@ -178,73 +135,11 @@ def haze_of_readings(
     return total / incident, scattered / total - instrument / incident
 
 
-def find_spot(open_: Floats, spot: Floats, where: str = "spot") -> Spot:
-    """
-    Return where the spot lies, from the frames without plaque.
-
-    Parameters
-    ----------
-    open_, spot : (h, w) float array
-        Panel without and with the spot, dark taken off. [1]
-    where : str
-        Name for errors.
-
-    Returns
-    -------
-    spot : Spot
-        Centre of gravity and radius of equal area of what is darker than halfway.
-
-    Raises
-    ------
-    InputError
-        No round dark spot is there, or it is cut by the edge of the picture.
-    """
-    from scipy import ndimage
-
-    step = max(1, round(max(open_.shape) / 1500))
-    ratio = spot[::step, ::step] / np.maximum(open_[::step, ::step], 1e-6)
-    labels, count = ndimage.label(ndimage.median_filter(ratio, 3) < 0.5)
-    sizes = np.bincount(labels.ravel())[1:] if count else np.zeros(0)
-    if count == 0 or sizes.max() < 50:
-        raise InputError(
-            where, "no black spot", "a black disc on the lit panel", "Check which frame is which."
-        )
-    chosen = labels == int(np.argmax(sizes)) + 1
-    if chosen[0].any() or chosen[-1].any() or chosen[:, 0].any() or chosen[:, -1].any():
-        raise InputError(
-            where, "the spot is cut by the edge", "the whole spot in the picture", "Move the camera."
-        )
-    rows, columns = np.nonzero(chosen)
-    radius = sqrt(len(rows) / np.pi)
-    longest = 2.0 * sqrt(float(np.linalg.eigvalsh(np.cov(rows, columns))[-1]))
-    if longest > 1.1 * radius:
-        raise InputError(
-            where, "the spot is not round", "a disc seen straight on", "Square the camera to the panel."
-        )
-    centre = (np.array([rows.mean(), columns.mean()]) + 0.5) * step - 0.5
-    return Spot(float(centre[0]), float(centre[1]), radius * step)
-
-
-def _off_axis(shape: tuple[int, ...], spot: Spot) -> tuple[tuple[slice, slice], Floats]:
-    """
-    Return the box about the spot that is used, and each pixel's angle off its axis. [°]
-
-    Seen from the plaque, a pixel as far from the centre as the spot's rim lies 2.5° off its axis, whatever the
-    distance of the camera: perspective cancels.
-    """
-    reach = _REGION_DEG / NARROW_DEG * spot.radius
-    top, left = max(int(spot.row - reach), 0), max(int(spot.column - reach), 0)
-    box = np.s_[top : int(spot.row + reach) + 2, left : int(spot.column + reach) + 2]
-    rows, columns = np.arange(shape[0])[box[0], None], np.arange(shape[1])[None, box[1]]
-    distance = np.hypot(rows - spot.row, columns - spot.column)
-    return box, np.degrees(np.arctan(distance / spot.radius * tan(radians(NARROW_DEG))))
-
-
 def _axis_haze(
     frames: Frames, box: tuple[slice, slice], angle: Floats, where: str
 ) -> tuple[Floats, float, float]:
     """Return intercept and slope of haze against the squared angle, transmittance, and veil."""
-    near = angle <= _REGION_DEG
+    near = angle <= REGION_DEG
     t1, t2, t3, t4 = (
         each[box][near] for each in (frames.open, frames.plaque, frames.spot, frames.plaque_spot)
     )
@@ -293,10 +188,12 @@ def reduce_haze(sets: Sequence[Frames], bench: Bench, where: str = "haze") -> Ha
     transmittance, and with all directions within 2.5° blackened the part that is scattered farther: T4/T2 - T3/T1
     is the haze of ASTM D1003. Off the axis the spot is seen askew and haze grows with the square of the angle: the
     intercept is taken, and the same growth gives the effect of the pupil, whose mean squared angle is half its
-    own. What a finite panel misses lies between nothing and a Lambertian lobe: half is put back, a rectangular law
-    remains. Derived and simulated; no comparison with an instrument is known.
+    own. Light that one face bends crosses the plaque at an angle smaller by the index, so what the far face scatters
+    sees the spot from farther off by the thickness over the index: the middle is taken, either end is possible. What
+    a finite panel misses lies between nothing and a Lambertian lobe: half is put back, a rectangular law remains.
+    Derived and simulated; no comparison with an instrument is known.
     """
-    _check_bench(bench, where)
+    check_bench(bench, where)
     if not sets:
         raise InputError(where, "no frames", "sets of four", "Take the frames.")
     for frames in sets:
@@ -306,7 +203,7 @@ def reduce_haze(sets: Sequence[Frames], bench: Bench, where: str = "haze") -> Ha
                 where, "burnt-out pixels", f"below {BRIGHTEST:g} of full scale", "Expose shorter."
             )
     spot = find_spot(sets[0].open, sets[0].spot, where)
-    box, angle = _off_axis(sets[0].open.shape, spot)
+    box, angle = off_axis(sets[0].open.shape, spot)
     found = [_axis_haze(frames, box, angle, where) for frames in sets]
     fits, through, veils = (
         np.array([fit for fit, _, _ in found]),
@@ -318,30 +215,14 @@ def reduce_haze(sets: Sequence[Frames], bench: Bench, where: str = "haze") -> Ha
         raise InputError(
             where, f"the spot reads {100 * veil:.0f} % without plaque", "below 20 %", "Shade the lens."
         )
-    slope = float(fits[:, 1].mean())
+    growth = float(fits[:, 1].mean()), _uneven(sets, (box, angle))
     each = fits[:, 0] - fits[:, 1] * 0.5 * bench.pupil_deg**2
-    return _finished(each, slope, np.array(through), veil, sets, bench, where, (box, angle))
-
-
-def _check_bench(bench: Bench, where: str) -> None:
-    values = (bench.distance_mm, bench.spot_mm, bench.panel_mm, bench.plaque_mm, bench.index)
-    if not all(0 < value < float("inf") for value in values) or not 0 <= bench.pupil_deg <= 1.0:
-        raise InputError(
-            where, f"a geometry of {bench}", "lengths above 0, a pupil up to 1°", "Correct the sheet."
-        )
-    half = degrees(atan(0.5 * bench.spot_mm / bench.distance_mm))
-    if not abs(half / NARROW_DEG - 1.0) <= _SPOT_WITHIN:
-        raise InputError(
-            where,
-            f"a spot of half-angle {half:.2f}°",
-            f"2.5°, which at {bench.distance_mm:g} mm is {2 * bench.distance_mm * tan(radians(NARROW_DEG)):.2f} mm",
-            "Change the spot or the distance.",
-        )
+    return _finished(each, growth, np.array(through), veil, sets, bench, where, (box, angle))
 
 
 def _finished(
     each: Floats,
-    slope: float,
+    growth: tuple[float, float],
     through: Floats,
     veil: float,
     sets: Sequence[Frames],
@@ -354,15 +235,12 @@ def _finished(
     scatter = float(each.std(ddof=1)) / sqrt(n) if n > 1 else _single(sets[0], place)
     reach = float(stdtrit(n - 1, 0.975)) if n > 1 else 1.96
     lost = _panel_loss(raw, bench)
-    value = raw + 0.5 * lost
-    angle_share = 2.0 * max(value, 0.0) * log(1.0 / min(max(value, 1e-6), 1.0))
-    angle_error = np.hypot(
-        bench.distance_uncertainty_mm / bench.distance_mm, bench.spot_uncertainty_mm / bench.spot_mm
-    ) + abs(degrees(atan(0.5 * bench.spot_mm / bench.distance_mm)) / NARROW_DEG - 1.0) / sqrt(3.0)
+    value, angle, depth = _at_narrow(raw + 0.5 * lost, growth, bench)
     fixed = (
         ("veil of the camera", veil * _VEIL_WITHIN),
         ("panel that ends", 0.5 * lost / sqrt(3.0)),
-        ("half-angle of the spot", angle_share * float(angle_error)),
+        ("half-angle of the spot", angle),
+        ("depth of what scatters", depth),
         ("lamp between frames", (value + veil) * _LAMP_DRIFT if n == 1 else 0.0),
     )
     shared = sqrt(sum(effect**2 for _, effect in fixed))
@@ -379,7 +257,7 @@ def _finished(
         100 * passed,
         100 * passed_spread,
         100 * veil,
-        100 * slope,
+        100 * growth[0],
         n,
         (("frames", 100 * scatter), *((name, 100 * effect) for name, effect in fixed)),
         _rings(sets, place),
@@ -387,10 +265,53 @@ def _finished(
     )
 
 
+def _at_narrow(haze: float, growth: tuple[float, float], bench: Bench) -> tuple[float, float, float]:
+    """
+    Return haze beyond 2.5° of haze beyond the spot's half-angle, and what its angle and the depth of scatter leave.
+
+    Of lobes h_i = S_i exp(-x_i/2), x_i the squared angle over that of the lobe, haze falls with the logarithm of the
+    angle by Σ h_i x_i and grows off the axis by Σ h_i x_i²/4 per squared share of the angle: by Cauchy's inequality the
+    fall is at most 2 √(growth × haze), as it is for one lobe, and by the log-sum inequality at most 2 h ln(1/h).
+    """
+    slope, doubt = growth
+    known = min(max(haze, 1e-6), 1.0)
+    fall, most = (
+        min(2.0 * bench.half_angle_deg * sqrt(max(grown, 0.0) * known), 2.0 * known * log(1.0 / known))
+        for grown in (slope, slope + 2.0 * doubt)
+    )
+    off = log(bench.half_angle_deg / NARROW_DEG)
+    gauges = np.hypot(
+        bench.distance_uncertainty_mm / bench.reach_mm, bench.spot_uncertainty_mm / bench.spot_mm
+    )
+    # the true fall lies between nothing and the most: rectangular
+    angle = most * float(np.hypot(gauges, off / sqrt(12.0)))
+    # most plaques scatter at one face, seldom evenly through: the law of two equal chances
+    return haze + fall * off, angle, most * bench.half_depth_mm / bench.reach_mm
+
+
+def _uneven(sets: Sequence[Frames], place: tuple[tuple[slice, slice], Floats]) -> float:
+    """
+    Return the standard error of haze's growth with the squared angle, from eight sectors about the axis. [1/°²]
+
+    Lobes grow alike to all sides; noise of the frames and unevenness of the plaque do not.
+    """
+    box, angle = place
+    near = angle <= REGION_DEG
+    haze = np.mean([each.plaque_spot[box][near] / each.plaque[box][near] for each in sets], axis=0)
+    rows, columns = np.indices(angle.shape) - (np.array(angle.shape)[:, None, None] - 1) / 2.0
+    turn = np.floor(np.arctan2(rows[near], columns[near]) / (2.0 * np.pi) * _SECTORS)
+    sector = turn.astype(int) % _SECTORS
+    haze, off = haze - haze.mean(), angle[near] ** 2
+    off -= off.mean()
+    weight = np.bincount(sector, off**2, _SECTORS)
+    slopes = np.bincount(sector, off * haze, _SECTORS) / np.maximum(weight, 1e-12)
+    return float(slopes.std(ddof=1)) / sqrt(_SECTORS)
+
+
 def _single(frames: Frames, place: tuple[tuple[slice, slice], Floats]) -> float:
     """Return the standard error of the intercept from the scatter of pixels, for a single set."""
     box, angle = place
-    near = angle <= _REGION_DEG
+    near = angle <= REGION_DEG
     haze = (
         frames.plaque_spot[box][near] / frames.plaque[box][near]
         - frames.spot[box][near] / frames.open[box][near]
@@ -431,7 +352,7 @@ def _rings(sets: Sequence[Frames], place: tuple[tuple[slice, slice], Floats]) ->
     box, angle = place
     frames = sets[0]
     haze = frames.plaque_spot[box] / frames.plaque[box] - frames.spot[box] / frames.open[box]
-    edges = np.linspace(0.0, _REGION_DEG, 9)
+    edges = np.linspace(0.0, REGION_DEG, 9)
     rows = []
     for low, high in pairwise(edges):
         there = (angle >= low) & (angle < high)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,10 +12,11 @@ from voidless.campaign.types import Bound, Observation, ResponseKey
 from voidless.errors import InputError
 from voidless.measure.images.picture import Picture
 from voidless.measure.images.sheet import Sheet
+from voidless.measure.optics.bench import Bench
 from voidless.measure.optics.clarity import Conditions, bar_contrast, edge_contrast, reduce_clarity
 from voidless.measure.optics.colour import reduce_colour
 from voidless.measure.optics.frames import check_linearity, check_same_exposure, light_of, require_linear
-from voidless.measure.optics.haze import Bench, Frames, Haze, reduce_haze
+from voidless.measure.optics.haze import Frames, Haze, reduce_haze
 from voidless.measure.picture import curve_of, picture_of
 from voidless.measure.results import Reading
 
@@ -24,6 +26,8 @@ Floats = NDArray[np.float64]
 
 _CONTROL_T, _CONTROL_WITHIN = 92.0, 1.0
 """Transmittance of a cast PMMA plate of 3 mm, and how near it must read. [%] Grade sheets print 92 (index 1.49)."""
+_CONTROL_MM, _CONTROL_INDEX = 3.0, 1.4914
+"""Thickness [mm] and refractive index of such a plate. [1]"""
 _CONTROL_HAZE = 1.0
 """Most haze of such a plate. [%] Grade sheets print below 0.5."""
 
@@ -66,6 +70,7 @@ def _bench(sheet: Sheet) -> Bench:
         sheet.number("panel_mm"),
         sheet.number("pupil_deg"),
         sheet.number("index"),
+        sheet.number("thickness_mm"),
         sheet.number("plaque_mm", 50.0),
         sheet.number("distance_uncertainty_mm", 0.5),
         sheet.number("spot_uncertainty_mm", 0.05),
@@ -166,6 +171,7 @@ def _linearity(sheet: Sheet, files: Mapping[str, bytes]) -> list[str]:
 def _control(sheet: Sheet, controls: Sequence[Frames], bench: Bench) -> list[str]:
     if not controls:
         return [f"{sheet.where}: no control plate; measure a cast PMMA plate of 3 mm each day"]
+    bench = replace(bench, thickness_mm=_CONTROL_MM, index=_CONTROL_INDEX)
     found = reduce_haze(controls, bench, f"{sheet.where}: control plate")
     wanted, most = (
         sheet.number("control_transmittance_pct", _CONTROL_T),
