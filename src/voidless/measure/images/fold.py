@@ -15,6 +15,8 @@ Floats = NDArray[np.float64]
 
 _FEWEST_PERIODS = 3
 _DRAWS = 999
+_MANY = 1000
+"""Voids beyond which the sum of random phases is as good as normal, so that no draws are needed. [1]"""
 
 
 @dataclass(frozen=True)
@@ -115,9 +117,20 @@ def fold(
         ndimage.sum_labels(turns.imag, labels, np.arange(1, count + 1))
     )
     mean = complex(each.sum()) / total
-    random = np.abs(np.exp(2j * np.pi * rng.random((_DRAWS, count))) @ np.abs(each)) / total
-    chance = (1.0 + float((random >= abs(mean)).sum())) / (_DRAWS + 1.0)
-    return Fold(middle, share, abs(mean), float(np.mod(np.angle(mean) / (2 * np.pi), 1.0)), chance, periods)
+    place = float(np.mod(np.angle(mean) / (2 * np.pi), 1.0))
+    return Fold(middle, share, abs(mean), place, _chance(np.abs(each), abs(each.sum()), rng), periods)
+
+
+def _chance(lengths: Floats, reached: float, rng: np.random.Generator) -> float:
+    """
+    Return how often arrows of these lengths, each turned at random, reach as far together.
+
+    Of many, each part of the sum is normal with half the sum of squares as its variance (Rayleigh 1880).
+    """
+    if len(lengths) > _MANY:
+        return float(np.exp(-(reached**2) / (lengths**2).sum()))
+    random = np.abs(np.exp(2j * np.pi * rng.random((_DRAWS, len(lengths)))) @ lengths)
+    return (1.0 + float((random >= reached).sum())) / (_DRAWS + 1.0)
 
 
 def find_pitch(values: ArrayLike, low_px: float, high_px: float, axis: int = 0) -> float:

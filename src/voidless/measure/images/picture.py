@@ -18,12 +18,24 @@ from voidless.measure.files.camera_raw import is_camera_raw, refusal
 from voidless.measure.files.limits import check_size
 from voidless.measure.files.photo import photo_format
 
-__all__ = ["MAX_PIXELS", "Picture", "complaints", "luminance", "open_picture", "srgb_to_linear"]
+__all__ = [
+    "MAX_PIXELS",
+    "Picture",
+    "check_searched",
+    "complaints",
+    "luminance",
+    "open_picture",
+    "srgb_to_linear",
+]
 
 Floats = NDArray[np.float64]
 
 MAX_PIXELS = 300_000_000
 """Most pixels of one picture that are unpacked."""
+MAX_SEARCHED = 40_000_000
+"""Most pixels of one picture that are searched for voids: about a minute, and 200 bytes each."""
+_PIXELS_A_BYTE = 512
+"""Most pixels that a byte of a JPEG can hold: one bit at least for each square of 8 x 8 (ITU-T T.81, its codes)."""
 _EXPOSURE, _APERTURE, _SENSITIVITY, _PROGRAM, _MODE = 0x829A, 0x829D, 0x8827, 0x8822, 0xA402
 """Tags of Exif 2.32 (CIPA DC-008): exposure time, f-number, sensitivity, exposure program and mode."""
 _LUMA = np.array([0.2126, 0.7152, 0.0722])
@@ -142,6 +154,31 @@ def open_picture(name: str, data: bytes) -> Picture:
         raise _damaged(name, str(fault)) from fault
 
 
+def check_searched(name: str, pixels: int) -> None:
+    """
+    Pass a picture that can be searched for voids within about a minute.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file.
+    pixels : int
+        What is to be searched. [1]
+
+    Raises
+    ------
+    InputError
+        There are more pixels.
+    """
+    if not pixels <= MAX_SEARCHED:
+        raise InputError(
+            name,
+            f"{pixels / 1e6:.0f} million pixels to search",
+            f"up to {MAX_SEARCHED // 10**6} million",
+            "Cut it into fields or give a region.",
+        )
+
+
 def _damaged(name: str, why: str) -> InputError:
     shown = " ".join(why.split())[:120] or "no reason given"
     return InputError(name, f"the picture cannot be unpacked ({shown})", "a whole file", "Export it again.")
@@ -232,6 +269,9 @@ def _open_pillow(name: str, data: bytes, kind: str) -> Picture:
 
     with Image.open(io.BytesIO(data), formats=(kind,)) as image:
         _check_pixels(name, image.width * image.height)
+        if kind == "JPEG" and image.width * image.height > _PIXELS_A_BYTE * len(data):
+            # the decoder would fill what is not there with grey
+            raise _damaged(name, f"{len(data)} bytes cannot hold {image.width} x {image.height} pixels")
         exif = image.getexif()
         said = {**exif, **exif.get_ifd(0x8769)} if kind == "JPEG" else {}
         if kind == "PNG" and data[24:25] == b"\x10" and data[25:26] in (b"\x02", b"\x06"):

@@ -13,7 +13,7 @@ from voidless.errors import InputError
 from voidless.measure.files.text import decode
 from voidless.measure.images.fold import fold
 from voidless.measure.images.layer import find_layer_pores
-from voidless.measure.images.picture import Picture, luminance, srgb_to_linear
+from voidless.measure.images.picture import Picture, check_searched, luminance, srgb_to_linear
 from voidless.measure.images.points import field_shares, point_count
 from voidless.measure.images.sheet import Sheet, parse_sheet
 from voidless.measure.images.stack import reduce_stack
@@ -97,6 +97,7 @@ def _grey(sheet: Sheet, picture: Picture) -> tuple[Floats, bool]:
                 sheet.where, f"region_px {sheet.region}", f"within {values.shape[::-1]}", "Correct it."
             )
         values = values[top:bottom, left:right]
+    check_searched(picture.name, values.size)
     if sheet.invert:
         values = values.max() + values.min() - values
     return values, not tone and picture.bits <= _EIGHT
@@ -167,9 +168,10 @@ def _details(sheet: Sheet, found: Sequence[Voids]) -> tuple[dict[str, object], l
     fields = np.concatenate([field_shares(each.mask, _field_size(sheet, each)) for each in found])
     if len(fields) > 1:
         numbers["fields_reach_pct"] = point_count(100.0 * fields).reach_pct
-    if diameter.size and scale is not None:
+    seen = diameter[diameter > 0.0]  # the edge of a very small one can weigh less than nothing
+    if seen.size and scale is not None:
         pixels = sum(each.pixels for each in found)
-        sizes = unfold_circles(diameter, pixels * (1e3 * scale) ** 2, where=sheet.where)
+        sizes = unfold_circles(seen, pixels * (1e3 * scale) ** 2, where=sheet.where)
         numbers["spheres_per_mm3"] = (1e9 * sizes.number).tolist()
         words += sizes.warnings
     for name, axis in (("layer", 0), ("pitch", 1)):
@@ -238,6 +240,7 @@ def _read_layer(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
     reduced, words = [], []
     for picture in sheet.pictures("picture", files):
         values = luminance(picture)
+        check_searched(picture.name, values.size)
         found = find_layer_pores(values, picture.name, int(sheet.number("largest_px", 60.0)))
         reduced.append(
             {

@@ -182,7 +182,8 @@ def _deep_level(flat: Floats, dark: Mask, depth: Floats) -> VoidLevel:
     ranked = np.sort(depth[dark])[::-1]
     enough = min(float(ranked[min(_CORE_PIXELS, len(ranked)) - 1]), _DEEP)
     labels, count = ndimage.label(dark, structure=np.ones((3, 3)))
-    deepest = np.concatenate([[0.0], ndimage.maximum(depth, labels, np.arange(1, count + 1))])
+    deepest = np.zeros(count + 1)
+    np.maximum.at(deepest, labels[dark], depth[dark])
     own = np.where(deepest >= enough, np.maximum(deepest - 1.0, enough), np.inf)[labels]
     inner, outer = dark & (depth >= own), dark & (depth >= own - 1.0) & (depth < own)
     who = np.unique(labels[inner])

@@ -1,0 +1,85 @@
+"""Work is bounded by the pixels of a picture, and a picture is not more than its bytes."""
+
+import io
+
+import numpy as np
+import pytest
+
+from voidless.errors import InputError
+from voidless.measure.images.fold import fold
+from voidless.measure.images.layer import find_layer_pores
+from voidless.measure.images.picture import MAX_SEARCHED, check_searched, open_picture
+from voidless.measure.images.read import read_picture_sheet
+
+
+def jpeg(values):
+    from PIL import Image
+
+    held = io.BytesIO()
+    Image.fromarray(np.round(np.asarray(values) * 255).astype(np.uint8)).save(held, "JPEG")
+    return held.getvalue()
+
+
+def test_a_jpeg_that_promises_more_pixels_than_its_bytes_hold_is_refused():
+    """The decoder fills what is not there with grey and says nothing."""
+    whole = jpeg(np.full((96, 112), 0.6))
+    assert open_picture("a.jpg", whole).values.shape == (96, 112)
+    height = whole.index(b"\xff\xc0") + 5  # marker, length and precision come first: ITU-T T.81, B.2.2
+    promised = whole[:height] + (21_850).to_bytes(2, "big") + whole[height + 2 :]
+    with pytest.raises(InputError, match="cannot hold 112 x 21850 pixels"):
+        open_picture("a.jpg", promised)
+
+
+def test_an_even_jpeg_is_not_refused():
+    assert open_picture("a.jpg", jpeg(np.full((4000, 4000), 0.6))).values.shape == (4000, 4000)
+
+
+def test_more_pixels_than_can_be_searched_are_refused():
+    check_searched("a.tif", MAX_SEARCHED)
+    with pytest.raises(InputError, match="million pixels to search"):
+        check_searched("a.tif", MAX_SEARCHED + 1)
+
+
+@pytest.mark.parametrize("count", [990, 1010])
+def test_the_chance_of_a_gathering_is_the_same_drawn_and_as_a_normal_law(count):
+    """
+    Voids of one pixel, one in 200 of them put at one phase: the length of their sum against Rayleigh's law.
+
+    exp(-R²/n) for n arrows of length 1; 999 draws know 0.2 to 0.025 at two standard errors.
+    """
+    rng = np.random.default_rng(8)
+    voids = np.zeros((400, 400))
+    spots = rng.choice(200 * 200, count, replace=False)
+    voids[2 * (spots // 200), 2 * (spots % 200)] = 1.0
+    found = fold(voids, 40.0, rng)
+    law = np.exp(-((found.gathered * count) ** 2) / count)
+    assert found.chance == pytest.approx(law, abs=0.035)
+    assert 0.05 < law < 0.95
+
+
+def test_pores_of_a_photo_do_not_depend_on_its_size():
+    """The same surface at four times the pixels, pores four times as wide: the same pores to a tenth of their area."""
+    rng = np.random.default_rng(2)
+    small = np.full((400, 400), 0.7)
+    y, x = np.mgrid[:400, :400]
+    for row, column in rng.uniform(80, 320, (5, 2)):
+        small[np.hypot(y - row, x - column) < 9.0] = 0.2
+    fine = find_layer_pores(small)
+    coarse = find_layer_pores(np.kron(small, np.ones((4, 4))), largest=240)
+    assert len(fine.area) == len(coarse.area) > 0
+    assert np.sort(coarse.area) / 16.0 == pytest.approx(np.sort(fine.area), rel=0.1)
+
+
+def test_a_photo_of_one_grey_has_no_pores():
+    assert len(find_layer_pores(np.full((300, 300), 0.5)).area) == 0
+
+
+def test_voids_whose_edges_weigh_nothing_do_not_stop_a_micrograph():
+    rng = np.random.default_rng(3)
+    grey = np.where(rng.random((300, 300)) < 0.5, 0.1, 0.8)
+    sheet = 'run = "R1"\nbuild = "B1"\nmeasure = "micrograph"\n[geometry]\nmm_per_px = 0.005\n[frames]\npicture = "p"\n'
+    held = io.BytesIO()
+    from PIL import Image
+
+    Image.fromarray(np.round(grey * 255).astype(np.uint8)).save(held, "PNG")
+    assert read_picture_sheet("s.toml", sheet.encode(), {"p": held.getvalue()}).observations
