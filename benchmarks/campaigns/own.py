@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from benchmarks.campaigns.history import JUDGED, History
 from benchmarks.campaigns.rules import CONFIDENCE, Step, levels_of
-from benchmarks.labs.bench import SETTING_SD, SPACE, build_minutes, feasible
+from benchmarks.labs.bench import SETTING_SD, SPACE, build_minutes, feasible, load
 from benchmarks.labs.kin import prior_for
 
 from voidless.campaign.types import Objective
@@ -30,6 +30,7 @@ class Own:
             known={"build_min": build_minutes},
             responses=JUDGED,
             setting_sd=SETTING_SD,
+            load=load,
         )
         model = fit_model(data, rng)
         asked = (model, history.lab.specifications, Objective(), SPACE, feasible)

@@ -49,10 +49,15 @@ def build_minutes(points: Floats) -> Floats:
     return np.asarray(6.0 + 18_000.0 / (60.0 * layer * width * speed) + 1.2 / layer)
 
 
+def load(points: Floats) -> Floats:
+    """Return the share of the machine's stated melt rate that points ask for, `(n,)`. [1]"""
+    rate = points[:, 0] * points[:, 1] * points[:, 5]
+    return np.asarray(rate / (5.0 + 6.0 * (points[:, 3] - 215.0) / 45.0))
+
+
 def feasible(points: Floats) -> NDArray[np.bool_]:
     """Return which points the machine's melt rate allows, `(n,)`."""
-    rate = points[:, 0] * points[:, 1] * points[:, 5]
-    return np.asarray(rate <= 5.0 + 6.0 * (points[:, 3] - 215.0) / 45.0)
+    return np.asarray(load(points) <= 1.0)
 
 
 @dataclass(frozen=True)

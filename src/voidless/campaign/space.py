@@ -76,6 +76,10 @@ class Space:
         """Return points `(n, k)` of several rows of named settings."""
         return np.array([self.point(row) for row in rows], dtype=float).reshape(len(rows), len(self.factors))
 
+    def spread(self, setting_sd: Mapping[str, float]) -> Floats:
+        """Return standard deviations of settings, by name in shop units, on the unit cube; 0 where none, `(k,)`. [1]"""
+        return np.array([setting_sd.get(name, 0.0) for name in self.names]) / (self.high - self.low)
+
     def settings(self, point: Floats) -> dict[str, float]:
         """Return a point `(k,)` as plain numbers by name."""
         return {name: float(value) for name, value in zip(self.names, point, strict=True)}

@@ -56,6 +56,7 @@ def draft(
     scale: float,
     discrepancy: float | None,
     parameters: int,
+    moved: bool = False,
 ) -> Draft:
     """
     Return the rows of one rival model.
@@ -76,6 +77,8 @@ def draft(
         Standard deviation of the physics model's error; None without physics. [learning scale]
     parameters : int
         Number of physics parameters.
+    moved : bool
+        Whether the scatter of the settings is stated.
     """
     points = unit_points[table.rows]
     target = (transform.forward(table.values) - shift) / scale
@@ -98,7 +101,7 @@ def draft(
         squares=table.squares_within * spread,
         freedom=table.freedom_within if table.squares_within > 0.0 else 0.0,
     )
-    prior = hyper_prior(rows, level if physics else None)
+    prior = hyper_prior(rows, level if physics else None, moved)
     return Draft(rows, target, table.sides, prior, trend_sd)
 
 

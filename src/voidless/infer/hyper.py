@@ -53,10 +53,13 @@ _LENGTH = (0.55, 0.7)  # times the square root of the number of factors
 _SMOOTH = (0.9, 0.5)
 _BETWEEN = (0.12, 0.9)
 _SESSION = (0.06, 0.9)
+# What is left of it where the scatter of the settings is stated and accounted for by itself.
+_BETWEEN_LEFT = (0.05, 1.0)
+_SESSION_LEFT = (0.03, 0.9)
 _WITHIN = (0.2, 1.5)
 
 
-def hyper_prior(rows: Rows, smooth: float | None = None) -> HyperPrior:
+def hyper_prior(rows: Rows, smooth: float | None = None, moved: bool = False) -> HyperPrior:
     """
     Return the priors that suit some rows.
 
@@ -66,14 +69,19 @@ def hyper_prior(rows: Rows, smooth: float | None = None) -> HyperPrior:
         Training rows.
     smooth : float or None
         Median of the smooth part's standard deviation; None without a physics prior. [1]
+    moved : bool
+        Whether the scatter of the settings is stated, so that the builds' is what is left without it.
     """
     k = rows.points.shape[1]
     median, spread = _SMOOTH if smooth is None else (smooth, 0.7)
-    table = [(_LENGTH[0] * np.sqrt(k), _LENGTH[1])] * k + [(median, spread), _BETWEEN]
+    table = [(_LENGTH[0] * np.sqrt(k), _LENGTH[1])] * k + [
+        (median, spread),
+        _BETWEEN_LEFT if moved else _BETWEEN,
+    ]
     sessions = np.unique(rows.sessions).size > 1
     within = rows.freedom > 0
     if sessions:
-        table.append(_SESSION)
+        table.append(_SESSION_LEFT if moved else _SESSION)
     if within:
         table.append(_WITHIN)
     medians, spreads = np.array(table, dtype=float).T

@@ -87,6 +87,8 @@ class CampaignModel:
         What varied without being chosen.
     builds : int
         Builds with data or a logged failure.
+    setting_sd : mapping of str to float
+        Scatter of the settings of those builds, as stated. [shop units]
     notes : tuple of str
         Plain sentences that belong to every answer.
     """
@@ -99,6 +101,7 @@ class CampaignModel:
     failure: FailureModel | None
     nuisance: Nuisance
     builds: int
+    setting_sd: Mapping[str, float] = dataclasses.field(default_factory=dict)
     notes: tuple[str, ...] = ()
     _cache: dict[Any, Any] = dataclasses.field(default_factory=dict, repr=False, compare=False)
 

@@ -13,7 +13,7 @@ from voidless.campaign.types import BuildOutcome
 from voidless.errors import InputError
 from voidless.infer.assemble import Draft, calibrate, draft, fit_draft
 from voidless.infer.evidence import left_out, stacking_weight
-from voidless.infer.failure import fit_failures
+from voidless.infer.failure import FailureModel, fit_failures
 from voidless.infer.gp import Rows
 from voidless.infer.hyper import Posterior, hyper_prior
 from voidless.infer.learned import CampaignModel
@@ -87,11 +87,19 @@ def fit_model(data: TrainingData, rng: np.random.Generator) -> CampaignModel:
         field=field,
         known={name: f for name, f in data.known.items() if name not in outputs},
         derived=derived,
-        failure=fit_failures(data.space.to_unit(points[judged]), succeeded[judged]) if judged.any() else None,
+        failure=_failure(data, points[judged], succeeded[judged]),
         nuisance=nuisance,
         builds=int(np.count_nonzero(judged)),
+        setting_sd=data.setting_sd,
         notes=_notes(data, tables, nuisance.notes),
     )
+
+
+def _failure(data: TrainingData, points: Floats, succeeded: NDArray[np.bool_]) -> FailureModel | None:
+    """Return where builds fail; None where none did."""
+    space, load = data.space, data.load
+    asked = None if load is None else lambda unit: np.asarray(load(space.from_unit(unit)), dtype=float)
+    return fit_failures(space.to_unit(points), succeeded, asked)
 
 
 @dataclass(frozen=True)
@@ -105,6 +113,11 @@ class _Bench:
     @property
     def parameters(self) -> int:
         return 0 if self.field is None else self.field.mean.size
+
+    @property
+    def moved(self) -> bool:
+        """Whether the scatter of any setting is stated."""
+        return any(sd > 0.0 for sd in self.data.setting_sd.values())
 
     @property
     def unit(self) -> Floats:
@@ -170,9 +183,10 @@ def _outputs(bench: _Bench, tables: Mapping[str, ResponseTable]) -> dict[str, Ou
         shifts[name] = float(np.mean(values))
         scales[name] = _scale(values, given.get(table.quantity))
         common = (table, transform, bench.unit, bench.nuisance)
-        plain[name] = draft(*common, shifts[name], scales[name], None, bench.parameters)
+        plain[name] = draft(*common, shifts[name], scales[name], None, bench.parameters, bench.moved)
         if table.quantity in given:
-            physics[name] = draft(*common, 0.0, scales[name], given[table.quantity], bench.parameters)
+            own = (0.0, scales[name], given[table.quantity])
+            physics[name] = draft(*common, *own, bench.parameters, bench.moved)
     if bench.field is not None and physics:
         physics = calibrate(physics, scales, quantities, bench.field, bench.points)
     found = {
@@ -212,9 +226,7 @@ def _output(
 def _moved(bench: _Bench, item: Draft, quantity: str | None, scale: float) -> Draft:
     """Return the draft with the scatter of settings accounted for, where any factor scatters."""
     space = bench.data.space
-    spread = np.array([bench.data.setting_sd.get(name, 0.0) for name in space.names]) / (
-        space.high - space.low
-    )
+    spread = space.spread(bench.data.setting_sd)
     along = tuple(int(column) for column in np.flatnonzero(spread > 0.0))
     if not along:
         return item

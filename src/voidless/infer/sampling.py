@@ -65,7 +65,8 @@ def draw_responses(
     -----
     Every draw has one luck at all points, so that points are compared without noise; it says nothing of
     how errors at two points go together (`paths.surface_draws` does). Settings that scatter act through
-    slope and curvature of the mean at the most probable hyper-parameters.
+    slope and curvature of the mean at the most probable hyper-parameters; what was learned is the mean of builds that
+    scattered as `model.setting_sd` says, so that curvature acts through what the squares differ from theirs.
     """
     points = np.atleast_2d(np.asarray(points, dtype=float))
     spread = _spread(model, setting_sd) if kind is not Probability.MEAN else None
@@ -91,8 +92,7 @@ def draw_responses(
 def _spread(model: CampaignModel, setting_sd: Mapping[str, float] | None) -> Floats | None:
     if not setting_sd:
         return None
-    span = model.space.high - model.space.low
-    spread = np.array([setting_sd.get(name, 0.0) for name in model.space.names]) / span
+    spread = model.space.spread(setting_sd)
     return spread if bool(np.any(spread > 0.0)) else None
 
 
@@ -106,7 +106,7 @@ def _output(
 ) -> Floats:
     """Return the draws `(c, n)` of one output. [unit of the quantity]"""
     output = model.outputs[name]
-    values = np.empty((deck.rows.size, len(unit)))
+    values, built = np.empty((deck.rows.size, len(unit))), model.space.spread(model.setting_sd)
     for number, variant in enumerate(output.variants):
         field = fields[output.quantity] if variant.physics else None
         slope, curvature = _slopes(model, name, number, unit, deck, field)
@@ -125,7 +125,9 @@ def _output(
                 part -= output.scale * (theta @ pull.T)
             if deck.moves is not None:
                 moves = deck.moves[own][:, list(deck.moved)]
-                part += moves @ slope.T + 0.5 * moves**2 @ curvature.T
+                # what the scatter of past builds did to their mean is part of what was learned
+                bent = moves**2 - built[list(deck.moved)] ** 2
+                part += moves @ slope.T + 0.5 * bent @ curvature.T
             part += output.scale * np.sqrt(variance) * deck.smooth[name][own, None]
             part += model.scatter(name, number, int(index), kind) * deck.scatter[name][own, None]
             values[own] = part

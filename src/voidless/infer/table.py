@@ -47,6 +47,9 @@ class TrainingData:
     setting_sd : mapping of str to float
         Realised scatter of the builds' settings, by factor name; what is not stated here counts as scatter
         of builds. [shop units]
+    load : callable or None
+        Share of what machine and material melt that points `(n, k)` in shop units ask for: what makes builds come
+        out cold; None: not known. [1]
     """
 
     space: Space
@@ -56,6 +59,7 @@ class TrainingData:
     known: Mapping[str, Callable[[Floats], Floats]] = field(default_factory=dict)
     responses: tuple[str, ...] | None = None
     setting_sd: Mapping[str, float] = field(default_factory=dict)
+    load: Callable[[Floats], Floats] | None = None
 
 
 def output_name(quantity: str, feature: str) -> str:

@@ -36,6 +36,10 @@ _AS_LIKELY = 0.6
 _OF_HIGHEST = (0.6, 0.75, 0.85, 0.95)
 _ROUNDS = 4
 _OF_EACH = 32
+# Draws by which points are judged: fewer, and the fastest of many that seem to reach a level are lucky ones only.
+_JUDGING = 1000
+# How far below and above a level points are kept for the second look.
+_BELOW, _ABOVE = 0.02, 0.015
 # Fresh draws at the chosen point: a Monte-Carlo error of 0.005 at 0.9.
 _CONFIRMING = 4000
 
@@ -219,7 +223,7 @@ def find_window(
     kept = _promising(question, even, glanced, glanced_alone)
     centres = even[kept] if seeds is None else np.vstack([space.snap(seeds), even[kept]])
     pool = _refine(question, centres, luck, generator)
-    judged, alone = question.pass_shares(pool, 256, np.random.default_rng(luck))
+    judged, alone = question.pass_shares(pool, _JUDGING, np.random.default_rng(luck))
     recipe, levels = _choose(question, pool, judged, generator)
     best = max(float(glanced.max()), float(judged.max()))
     blocked, because = blocking(glanced_alone, alone, best)
@@ -264,7 +268,8 @@ def _choose(
     """Return the recipe and the best at every level, each judged again on fresh draws."""
     cost = question.cost(pool)
     levels = sorted({question.confidence, *_LEVELS})
-    short = np.concatenate([_fastest(cost, judged, level - 0.03, 16) for level in levels])
+    about = [level + shift for level in levels for shift in (-_BELOW, 0.0, _ABOVE)]
+    short = np.concatenate([_fastest(cost, judged, level, 12) for level in about])
     likeliest = np.argsort(-judged, kind="stable")[:16]
     nearly = _hopeful(question, cost, judged, 24)
     finalists = np.unique(np.concatenate([short, likeliest, nearly]))
@@ -272,7 +277,7 @@ def _choose(
     exact = question.cost(pool[finalists], exact=True)
     found = {}
     for level in levels:
-        best = _fastest(exact, again, level, 4)
+        best = np.concatenate([_fastest(exact, again, level, 4), _fastest(exact, again, level + _ABOVE, 4)])
         for row in best:
             item = _recipe(question, pool[finalists[row]], float(exact[row]), rng)
             if item.probability >= level:
