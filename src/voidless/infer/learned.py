@@ -111,6 +111,12 @@ class CampaignModel:
         return tuple(dict.fromkeys([*self.outputs, *self.derived, *self.known]))
 
     @property
+    def measured(self) -> int:
+        """Builds with a result of the response that most of them have."""
+        tables = [item.table for item in self.outputs.values() if item.table is not None]
+        return max((int(np.unique(table.rows).size) for table in tables), default=0)
+
+    @property
     def basis(self) -> str:
         """`data` once one build has a result, otherwise `prior`."""
         return "data" if self.builds else "prior"

@@ -24,8 +24,10 @@ Bools = NDArray[np.bool_]
 
 _EVEN = 2048
 _DRAWS = 256
-# Without physics and with fewer builds than this, builds spread over the space teach most.
+# Without physics and with fewer results than this, builds spread over the space teach most.
 _FIRST_SPREAD = 4
+# Below this worth in the mean of all draws nothing is hoped for, and ties would be told apart by time alone.
+_HOPELESS = 1e-6
 # Shares of the highest probability at which the best objectives are candidates, and how many of each.
 _LEVELS = (0.003, 0.03, 0.1, 0.3, 0.5, 0.7, 0.9)
 _OF_EACH = 40
@@ -144,14 +146,19 @@ class _Seat:
 
     def next(self, number: int, batch: Sequence[Proposal]) -> Proposal:
         model = self.question.model
-        if not self.question.criteria or (model.field is None and model.builds + len(batch) < _FIRST_SPREAD):
+        if not self.question.criteria or (
+            model.field is None and model.measured + len(batch) < _FIRST_SPREAD
+        ):
             return self._spread(batch)
         if self.window is not None and self._repeat_due(number, batch):
             return self._repeat(self.window)
         pool = self._pool(batch)
         view = outlook(self.question, pool, _DRAWS, self.rng)
         far = number % _FAR_EVERY == _FAR_EVERY - 1
-        return self._described(pool, self._pick(pool, view.optimum() if far else self._gain(pool, view)))
+        worth = view.optimum() if far else self._gain(pool, view)
+        if not float(view.worth.mean(axis=0).max()) > _HOPELESS:
+            worth = self._glance(pool)[1]
+        return self._described(pool, self._pick(pool, worth))
 
     def _gain(self, pool: Floats, view: Outlook) -> Floats:
         """Return by how much a recipe at each candidate is expected to beat the builds made so far, `(n,)`. [1]"""
@@ -253,8 +260,18 @@ class _Seat:
     def _spread(self, batch: Sequence[Proposal]) -> Proposal:
         space = self.question.space
         pool = self._same_hard_factors(candidates(space, self.question.feasible, 512, self.rng), batch)
+        pool = self._likely_built(pool)
         made = self.made if len(self.made) else space.snap(0.5 * (space.low + space.high)[None, :])
         unit, other = space.to_unit(pool), space.to_unit(made)
         gap = np.min(np.linalg.norm(unit[:, None, :] - other[None, :, :], axis=2), axis=1)
         reason = "Far from every other build: too little is known yet to aim."
         return Proposal(space.settings(pool[int(np.argmax(gap))]), reason, "spread", float("nan"))
+
+    def _likely_built(self, pool: Floats) -> Floats:
+        """Return the points whose build is likelier to succeed than the middle one of them."""
+        failure = self.question.model.failure
+        if failure is None:
+            return pool
+        mean, variance = failure.latent(self.question.space.to_unit(pool))
+        firm = mean / np.sqrt(variance)
+        return np.asarray(pool[firm >= np.median(firm)])

@@ -71,7 +71,15 @@ def training_data(opened: OpenCampaign, everything: bool = False) -> TrainingDat
         known=known,
         responses=None if everything else _deciding(opened),
         setting_sd=opened.machine.setting_sd,
+        load=_load_of(opened),
     )
+
+
+def _load_of(opened: OpenCampaign) -> Callable[[Floats], Floats]:
+    """Return a function of points `(n, k)` that gives their share of what the hot end is trusted to melt `(n,)`. [1]"""
+    limit = min(opened.machine.max_rate_mm3_s, opened.campaign.limits.rate_mm3_s or np.inf)
+    rate = _rate_of(opened)
+    return lambda points: rate(points) / limit
 
 
 def _rate_of(opened: OpenCampaign) -> Callable[[Floats], Floats]:

@@ -8,8 +8,8 @@ from voidless.infer.failure import fit_failures
 PLACES = np.random.default_rng(9).random((200, 3))
 
 
-def chances(points, succeeded):
-    mean, variance = fit_failures(points, succeeded).latent(PLACES)
+def chances(points, succeeded, load=None):
+    mean, variance = fit_failures(points, succeeded, load).latent(PLACES)
     return ndtr(mean / np.sqrt(variance))
 
 
@@ -38,3 +38,36 @@ def test_failures_by_chance_are_given_no_place():
         assert abs(found.mean() - succeeded.mean()) < 0.1
         lowest.append(np.quantile(found, 0.05))
     assert np.median(lowest) > 0.6
+
+
+def cold(points):
+    """Rate (two factors multiplied) above 0.7 of what a third lets melt: no plane of the cube."""
+    return load(points) > 0.7
+
+
+def load(points):
+    return (0.2 + points[:, 0]) * (0.2 + points[:, 1]) / (0.5 + 0.9 * points[:, 2])
+
+
+def test_known_load_tells_which_builds_come_out_cold():
+    """Five sets of 30 builds; mean squared errors seen: 0.063 without the load, 0.017 with it."""
+    errors = []
+    for seed in range(5):
+        points = np.random.default_rng(seed).random((30, 3))
+        found = [chances(points, ~cold(points), known) for known in (None, load)]
+        errors.append([np.mean((one - ~cold(PLACES)) ** 2) for one in found])
+    without, told = np.mean(errors, axis=0)
+    assert told < 0.03
+    assert told < 0.4 * without
+
+
+def test_a_load_that_says_nothing_does_little_harm():
+    """Failures beyond 0.7 of one factor, the load of two others: errors seen: 0.033 without, 0.040 with."""
+    errors = []
+    for seed in range(5):
+        points = np.random.default_rng(seed).random((40, 3))
+        beside = [None, lambda at: at[:, 1] * at[:, 2]]
+        found = [chances(points, points[:, 0] < 0.7, known) for known in beside]
+        errors.append([np.mean((one - (PLACES[:, 0] < 0.7)) ** 2) for one in found])
+    without, told = np.mean(errors, axis=0)
+    assert told < 1.3 * without

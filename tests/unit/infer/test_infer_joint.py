@@ -84,6 +84,26 @@ def test_moved_settings_scatter_as_their_slope_says(model):
         assert 0.8 * spread**2 < extra < 1.5 * spread**2
 
 
+def test_bend_of_settings_that_scattered_already_counts_once(model):
+    """
+    Builds whose settings scattered have its bend in their mean already: for the same scatter, it does not come again.
+
+    Twice the scatter brings what the squares differ: three quarters of what it brings where builds were exact.
+    """
+    at, kind = np.array([[97.0, 240.0, 40.0]]), Probability.NEXT_BUILD
+
+    def mean(fitted, sd):
+        draws = fitted.draws(at, 8000, kind, np.random.default_rng(2), {"nozzle_c": sd})
+        return {name: draws[name].mean() for name in ("clarity", "strength_z_mpa")}
+
+    scattered = replace(model, setting_sd={"nozzle_c": 8.0})
+    still, exact = mean(model, 1e-9), mean(model, 8.0)
+    same, twice, wide = mean(scattered, 8.0), mean(scattered, 16.0), mean(model, 16.0)
+    for name, value in still.items():
+        assert abs(same[name] - value) < 0.05 * abs(exact[name] - value)
+        assert twice[name] - value == pytest.approx(0.75 * (wide[name] - value), rel=0.05)
+
+
 def test_the_box_keeps_the_claim_at_its_corners_and_inside(question):
     rng = np.random.default_rng(0)
     alone = tolerances(question, FIRM, 0.8, True, rng)
