@@ -70,6 +70,18 @@ def test_pores_of_a_photo_do_not_depend_on_its_size():
     assert np.sort(coarse.area) / 16.0 == pytest.approx(np.sort(fine.area), rel=0.1)
 
 
+def test_the_bed_beside_a_surface_is_no_pore():
+    """A wavy edge has bays as wide as pores; four pores on the surface, none at its border."""
+    y, x = np.mgrid[:500, :500]
+    photo = np.where(x < 330 + 12 * np.sin(y / 9.0), 0.7, 0.12)
+    planted = [(120, 100), (220, 190), (320, 120), (400, 230)]
+    for row, column in planted:
+        photo[np.hypot(y - row, x - column) < 9.0] = 0.2
+    found = find_layer_pores(photo)
+    seen = sorted(zip(np.round(found.row), np.round(found.column), strict=True))
+    assert np.allclose(seen, planted, atol=2)
+
+
 def test_a_photo_of_one_grey_has_no_pores():
     assert len(find_layer_pores(np.full((300, 300), 0.5)).area) == 0
 

@@ -25,6 +25,12 @@ DIM = 0.7
 """Brightness of the dimmest surface over the level that splits the photo. [1] Common practice, no source."""
 _BLUR = 1.5
 _SMALLEST = 30
+_RIM = 3
+"""Width of the rim about a mark. [px]"""
+_OPEN = 0.1
+"""Most of a pore's rim that is as dark as a pore. [1] Assumed, no source."""
+_LONGEST = 3
+"""Longest pore over the largest width of one. [1] Longer is what the surface ends at. Assumed, no source."""
 
 
 @dataclass(frozen=True)
@@ -101,25 +107,49 @@ def find_layer_pores(
     level = np.minimum(soft, usual)
     closed = ndimage.grey_closing(level, size=(largest, largest))
     dark = 1.0 - level / np.maximum(closed, 1e-6)
-    inside = _surface(usual, largest) if surface is None else surface
+    inside = _surface(usual) if surface is None else surface
     # where dark marks crowd it is the bed or a rough skin, not a surface with pores
     crowd = ndimage.uniform_filter((dark > CONTRAST).astype(float), 2 * largest)
     inside = inside & (crowd < CROWD)
     if inside.sum() < largest**2:
         raise InputError(where, "no bright surface", "a photo of a printed layer", "State the region.")
-    mask = ndimage.binary_fill_holes((dark > CONTRAST) & inside)
+    mask = ndimage.binary_fill_holes(_pores(level, closed, inside, largest))
+    inside = inside | mask
     labels, count = ndimage.label(mask)
-    if count:
-        index = np.arange(1, count + 1)
-        deepest = np.asarray(ndimage.maximum(dark, labels, index))
-        sizes = np.asarray(ndimage.sum_labels(mask, labels, index))
-        kept = np.concatenate([[False], (deepest > SEED) & (sizes >= _SMALLEST)])
-        mask = kept[labels]
-        labels, count = ndimage.label(mask)
     index = np.arange(1, count + 1)
     centres = np.array(ndimage.center_of_mass(mask, labels, index)).reshape(-1, 2)
     area = np.asarray(ndimage.sum_labels(mask, labels, index), dtype=float).reshape(-1)
     return LayerPores(mask, inside, area, centres[:, 0], centres[:, 1], float(mask.sum() / inside.sum()))
+
+
+def _pores(level: Floats, closed: Floats, inside: Mask, largest: int) -> Mask:
+    """
+    Return dark marks that are pores: on the surface at least in part, dark enough, closed all round, not too long.
+
+    A mark counts whole or not at all: cut at the surface's border, the bed beside it would leave slivers like pores.
+    """
+    from scipy import ndimage
+
+    dark = 1.0 - level / np.maximum(closed, 1e-6)
+    marks = dark > CONTRAST
+    labels, count = ndimage.label(marks)
+    if count == 0:
+        return marks
+    index = np.arange(1, count + 1)
+    size = np.bincount(labels.ravel(), minlength=count + 1)[1:]
+    within = np.bincount(labels[inside], minlength=count + 1)[1:]
+    length = np.array([max(part.stop - part.start for part in box) for box in ndimage.find_objects(labels)])
+    deepest = np.asarray(ndimage.maximum(dark, labels, index))
+    # a bay of the bed is as dark as a pore, but on one side what is about it is dark too
+    near = ndimage.grey_dilation(labels, size=(2 * _RIM + 1, 2 * _RIM + 1))
+    rim = (near > 0) & (labels == 0)
+    about = np.asarray(ndimage.mean(closed, labels, index))
+    open_ = level[rim] < (1.0 - CONTRAST) * about[near[rim] - 1]
+    around = np.bincount(near[rim], minlength=count + 1)[1:]
+    share = np.bincount(near[rim], open_, count + 1)[1:] / np.maximum(around, 1)
+    kept = (deepest > SEED) & (size >= _SMALLEST) & (within > 0) & (length <= _LONGEST * largest)
+    kept &= share <= _OPEN
+    return np.asarray(np.concatenate([[False], kept])[labels])
 
 
 def _enlarged(small: Floats, step: int, shape: tuple[int, ...]) -> Floats:
@@ -131,13 +161,10 @@ def _enlarged(small: Floats, step: int, shape: tuple[int, ...]) -> Floats:
     )
 
 
-def _surface(usual: Floats, largest: int) -> Mask:
+def _surface(usual: Floats) -> Mask:
     """Return what is bright over the width of a pore: the printed surface, if the rest is dark."""
-    from scipy import ndimage
-
     if not np.ptp(usual) > 1e-6 * float(usual.max()):
         return np.ones(usual.shape, dtype=bool)
     counts, edges = np.histogram(usual, 256)
     level = edges[otsu(counts).level + 1]
-    bright = usual > DIM * level
-    return np.asarray(ndimage.binary_erosion(bright, iterations=largest // 12))
+    return np.asarray(usual > DIM * level)
