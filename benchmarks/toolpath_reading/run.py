@@ -22,7 +22,7 @@ import numpy as np
 
 from voidless.toolpath.motion import MotionLimits, profile_moves
 from voidless.toolpath.reader import read_gcode
-from voidless.toolpath.scan import blocks, scan_block
+from voidless.toolpath.scan import blocks, steps
 from voidless.toolpath.scan_columns import Columns
 from voidless.toolpath.scan_state import Reading
 
@@ -88,16 +88,16 @@ def moves_alone(path: Path) -> int:
     """Scan positions, feed and speeds, no more."""
     reading, columns = Reading(path.name), Columns(path.stat().st_size // 24)
     with path.open("rb", buffering=0) as file:
-        for block in blocks(file, path.name):
-            scan_block(reading, columns, block, compiled=True)
+        for step in steps(blocks(file, path.name), compiled=True):
+            step(reading, columns)
     return columns.size
 
 
-def seconds(work, *arguments) -> float:
-    """Return the processor time of one call: the machine may be busy with other work. [s]"""
-    began = time.process_time()
+def seconds(work, *arguments) -> tuple[float, float]:
+    """Return the time of one call by the clock, and the processor time of all its threads. [s], [s]"""
+    began, spent = time.perf_counter(), time.process_time()
     work(*arguments)
-    return time.process_time() - began
+    return time.perf_counter() - began, time.process_time() - spent
 
 
 GROWTH = """
@@ -148,14 +148,21 @@ def report(name: str, path: Path, repeats: int) -> None:
             numpy_.append(seconds(newlines, path))
             whole.append(seconds(read_gcode, path, None, True))
             ahead.append(seconds(profile_moves, program.moves, LIMITS, True))
-    paired = [read / found for read, found in zip(whole, numpy_, strict=True)]
     growth = growth_bytes(path) / path.stat().st_size
     print(f"{name}: {mega:.0f} MB, {moves} moves; best of {repeats} (3 for the fast ones)")
-    print(f"  plain Python {min(plain):.2f} s; moves alone {min(alone):.3f} s; read {min(whole):.3f} s")
-    print(f"  moves alone: {min(plain) / min(alone):.1f} times faster than plain Python")
-    print(f"  read whole:  {min(plain) / min(whole):.1f} times faster than plain Python")
-    print(f"  read whole over numpy with newlines, paired: {statistics.median(paired):.2f}")
-    print(f"  look-ahead over reading: {min(ahead) / min(whole):.2f}")
+    for clock, words in enumerate(("by the clock", "processor time of all threads")):
+        one = {
+            key: min(times[clock] for times in kept)
+            for key, kept in (("plain", plain), ("alone", alone), ("whole", whole), ("ahead", ahead))
+        }
+        paired = [read[clock] / found[clock] for read, found in zip(whole, numpy_, strict=True)]
+        print(
+            f"  {words}: plain {one['plain']:.2f} s, moves alone {one['alone']:.3f} s, whole {one['whole']:.3f} s"
+        )
+        print(f"    moves alone {one['plain'] / one['alone']:.1f} times faster than plain Python")
+        print(f"    read whole  {one['plain'] / one['whole']:.1f} times faster than plain Python")
+        print(f"    read whole over numpy with newlines, paired {statistics.median(paired):.2f}")
+        print(f"    look-ahead over reading {one['ahead'] / one['whole']:.2f}")
     print(f"  memory grows by {growth:.2f} times the file")
 
 

@@ -19,7 +19,7 @@ import numpy as np
 
 from voidless.errors import InputError
 from voidless.toolpath.moves import Integers, Kind, Moves
-from voidless.toolpath.scan import BLOCK_BYTES, WORTH_COMPILING, blocks, obey_line, scan_block
+from voidless.toolpath.scan import BLOCK_BYTES, WORTH_COMPILING, blocks, obey_line, steps
 from voidless.toolpath.scan_columns import Columns, height_runs
 from voidless.toolpath.scan_state import Reading, Values
 
@@ -174,8 +174,8 @@ def _read(
 ) -> Program:
     fast = size >= WORTH_COMPILING if compiled is None else compiled
     reading, columns = Reading(name), Columns(size // _BYTES_A_MOVE)
-    for block in blocks(file, name):
-        scan_block(reading, columns, block, fast)
+    for step in steps(blocks(file, name), fast):
+        step(reading, columns)
     return _whole(reading, columns, diameter)
 
 
@@ -220,8 +220,8 @@ def _stream(file: RawIOBase, name: str, diameter: float | None, fast: bool) -> I
     reading, columns = Reading(name), Columns(room)
     start, seen, last = _ORIGIN, dict[int, int](), -1
     waiting: Moves | None = None  # the last part must carry what is found behind the last move
-    for block in blocks(file, name):
-        scan_block(reading, columns, block, fast)
+    for step in steps(blocks(file, name), fast):
+        step(reading, columns)
         beads = np.flatnonzero(columns.filled[0] == Kind.BEAD)
         count = int(beads[-1]) + 1 if len(beads) else 0
         if not count and columns.size < _MOST_WITHOUT_BEAD:

@@ -1,5 +1,5 @@
 """
-The compiled byte scanner: lines of the common commands at the speed of memory.
+The second half of the compiled byte scanner: a table of lines -> columns of moves.
 
 It carries out G0 to G3 and the common words that change a state, counts M words that nobody reads, and skips
 comments, line numbers and checksums that hold. Every other line, and everything doubtful, is left to the
@@ -12,209 +12,43 @@ reader by words (`dialect.obey`), which is the one place that says what is wrong
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import numpy as np
 from numba import njit
 
 from voidless.toolpath import arcs
 from voidless.toolpath import scan_state as at
-from voidless.toolpath.dialect import COMMANDS, HARMLESS, INCH, MOTION
+from voidless.toolpath import scan_words as words
+from voidless.toolpath.dialect import INCH, MOTION
 from voidless.toolpath.dialect_moves import OFF_CIRCLE_MM
 from voidless.toolpath.moves import Kind
-from voidless.toolpath.scan_state import LONGEST_LINE
+from voidless.toolpath.scan_words import FAST as _FAST
+from voidless.toolpath.scan_words import M, U, letter_of, read_words
 
-__all__ = ["ALL_READ", "BY_WORDS", "CODES", "NO_ROOM", "NO_ROOM_FOR_STATES", "M", "roles", "scan"]
+__all__ = ["ALL_READ", "BY_WORDS", "NO_ROOM", "NO_ROOM_FOR_STATES", "carry_out"]
 
 ALL_READ, BY_WORDS, NO_ROOM, NO_ROOM_FOR_STATES = range(4)
-"""Why `scan` came back: the bytes are read, the next line is for the reader by words, a table is full."""
+"""Why `carry_out` came back: the lines are read, the next one is for the reader by words, a table is full."""
 
-CODES = 1000
-M = CODES
 _WORDS, _STRAIGHT, _ARC, _MODE, _SET, _FAN, _RATE, _NOZZLE, _BED, _COUNT = range(10)
-_OWN = {
-    "G0": _STRAIGHT,
-    "G1": _STRAIGHT,
-    "G2": _ARC,
-    "G3": _ARC,
-    "G92": _SET,
-    "M106": _FAN,
-    "M107": _FAN,
-    **dict.fromkeys(("G20", "G21", "G90", "G91", "M82", "M83"), _MODE),
-    "M204": _RATE,
-    "M104": _NOZZLE,
-    "M109": _NOZZLE,
-    "M140": _BED,
-    "M190": _BED,
-}
-
-
-def roles() -> Any:
-    """Return what the scanner does with each command, `(2000,)`: G words by number, M words from `M` on."""
-    found = np.full(2 * CODES, _WORDS, dtype=np.int8)
-    found[M:] = _COUNT
-    for name in (*COMMANDS, *HARMLESS):
-        if name[1:].isdigit():
-            found[M * (name[0] == "M") + int(name[1:])] = _OWN.get(name, _WORDS)
-    return found
-
-
-_FAST: dict[str, Any] = {"cache": True, "nogil": True, "error_model": "numpy"}
-U = np.uint64
-"""Places are cast to it where they index: unsigned numbers need no test for counting from the end."""
+_LEFT = words.BY_WORDS
 
 _circle = njit(**_FAST)(arcs.arc_circle)
 _sweep = njit(**_FAST)(arcs.arc_sweep)
 _angles = njit(**_FAST)(arcs.chord_angles)
 
-_POWERS = 10.0 ** np.arange(16)
-_MOST_DIGITS = 15
-_LARGEST = 1e9
-_LONGEST = LONGEST_LINE
-
 
 def _bits(letters: str) -> int:
-    return sum(1 << (ord(letter) - ord("A")) for letter in letters)
+    return sum(1 << letter_of(letter) for letter in letters)
 
 
-_E, _F, _G, _I, _J, _M, _N, _P, _R, _S, _T, _X, _Y, _Z = (ord(c) - ord("A") for c in "EFGIJMNPRSTXYZ")
+_E, _F, _I, _J, _P, _R, _S, _T, _X, _Y, _Z = map(letter_of, "EFIJPRSTXYZ")
 _OF_LINE, _OF_ARC = _bits("XYZEF"), _bits("XYZEFIJR")
 _OF_SET, _OF_RATE, _OF_S = _bits("XYZE"), _bits("PRST"), _bits("S")
 _TRAVEL, _BEAD, _RETRACT, _RESTORE = int(Kind.TRAVEL), int(Kind.BEAD), int(Kind.RETRACT), int(Kind.RESTORE)
 _FIRST_ARC = MOTION.index("G2")
 _INCHES, _MILLIMETRES, _ABSOLUTE, _RELATIVE = 20, 21, 90, 91
 _FEED_ABSOLUTE, _FEED_RELATIVE, _FAN_OFF = M + 82, M + 83, M + 107
-
-
-@njit(**_FAST)
-def _skip_line(data, place):
-    """Return the place after the line, -1 if a NUL lies on the way."""
-    while True:
-        sign = data[U(place)]
-        place += 1
-        if sign == 10:
-            return place
-        if sign == 0:
-            return -1
-        if sign == 13 and data[U(place)] != 10:
-            return place
-
-
-@njit(**_FAST)
-def _skip_words(data, place):
-    """Return the place after a line whose words nobody reads, -1 if a NUL or a checksum stands in it."""
-    while data[U(place)] != 59:
-        if data[U(place)] == 42:
-            return -1
-        if data[U(place)] == 10 or data[U(place)] == 13 or data[U(place)] == 0:
-            break
-        place += 1
-    return _skip_line(data, place)
-
-
-@njit(**_FAST)
-def _after_checksum(data, start, star):
-    """Return the place after a line whose checksum holds, -1 if it does not or anything else follows."""
-    total = np.uint8(0)
-    for place in range(start, star):
-        total ^= data[U(place)]
-    place = star + 1
-    stated, digits = 0, 0
-    while 48 <= data[U(place)] <= 57 and digits < 4:
-        stated = 10 * stated + (data[U(place)] - 48)
-        digits += 1
-        place += 1
-    if digits == 0 or stated != total:
-        return -1
-    while data[U(place)] == 32 or data[U(place)] == 9:
-        place += 1
-    if data[U(place)] == 59 or data[U(place)] == 10 or data[U(place)] == 13:
-        return _skip_line(data, place)
-    return -1
-
-
-@njit(**_FAST, inline="always")
-def _words(data, start, roles, value):
-    """
-    Read one line of words into `value`, by letter.
-
-    Returns the place after the line (-1: by words), the bits of the letters found, the command (-1: none).
-    """
-    place, seen, command = start, 0, -1
-    numbered = False
-    while True:
-        sign = data[U(place)]
-        letter = (sign | 32) - 97
-        if letter < 0 or letter > 25 or sign < 65:
-            if sign == 32 or sign == 9:
-                place += 1
-                continue
-            if sign == 10:
-                return place + 1, seen, command
-            if sign == 59:
-                return _skip_line(data, place), seen, command
-            if sign == 13:
-                return place + (2 if data[U(place + 1)] == 10 else 1), seen, command
-            if sign == 42:
-                return _after_checksum(data, start, place), seen, command
-            if sign != 40:
-                return -1, 0, -1
-            while sign != 41:
-                place += 1
-                sign = data[U(place)]
-                if sign == 10 or sign == 13 or sign == 59 or sign == 42 or sign == 0:
-                    return -1, 0, -1
-            place += 1
-            continue
-        place += 1
-        sign = data[U(place)]
-        while sign == 32 or sign == 9:
-            place += 1
-            sign = data[U(place)]
-        negative = sign == 45
-        signed = negative or sign == 43
-        if signed:
-            place += 1
-            sign = data[U(place)]
-        mantissa, digits, decimals = np.int64(0), 0, 0
-        while 48 <= sign <= 57:
-            mantissa = mantissa * 10 + (sign - 48)
-            digits += 1
-            place += 1
-            sign = data[U(place)]
-        if sign == 46:
-            place += 1
-            sign = data[U(place)]
-            while 48 <= sign <= 57:
-                mantissa = mantissa * 10 + (sign - 48)
-                decimals += 1
-                place += 1
-                sign = data[U(place)]
-            digits += decimals
-            if letter == _N or letter == _G or letter == _M:
-                return -1, 0, -1
-        if digits == 0 or digits > _MOST_DIGITS:
-            return -1, 0, -1
-        if letter == _G or letter == _M:
-            if command >= 0 or seen != 0 or signed or mantissa >= CODES:
-                return -1, 0, -1
-            command = int(mantissa) + (M if letter == _M else 0)
-            role = roles[command]
-            if role == _WORDS:
-                return -1, 0, -1
-            if role == _COUNT:
-                return _skip_words(data, place), 0, command
-            continue
-        if letter == _N and command < 0 and seen == 0 and not numbered and not signed:
-            numbered = True
-            continue
-        number = mantissa / _POWERS[decimals]
-        if number >= _LARGEST:
-            return -1, 0, -1
-        value[letter] = -number if negative else number
-        seen |= 1 << letter
-        if sign == 32:
-            place += 1
 
 
 @njit(**_FAST)
@@ -379,20 +213,27 @@ def _round(command, seen, value, real, whole, kind, x, y, z, length, filament, s
 
 
 @njit(**_FAST)
-def scan(data, place, end, real, whole, roles, counts, kind, x, y, z, length, filament, speed, bend, held):
+def carry_out(
+    data, start, line, lines, after, letters, commands, moved,
+    real, whole, roles, counts, kind, x, y, z, length, filament, speed, bend, held,
+):  # fmt: skip
     """
-    Carry out the lines in `data[place:end]`, which ends with a line's end; one more byte must be readable.
+    Carry out the lines from `line` on.
 
     Parameters
     ----------
     data : (m,) uint8 array
         Bytes of the file.
-    place, end : int
-        First byte, and the one after the last.
+    start : int
+        First byte of the line 0.
+    line, lines : int
+        The line that comes first, and how many there are in the table.
+    after, letters, commands, moved : arrays
+        Table of lines as `scan_words.split_lines` fills it.
     real, whole : (19,) float array, (10,) int array
         State as in `scan_state`; changed in place.
     roles, counts : (2000,) int arrays
-        What `roles` returned; how often each M word that nobody reads was met.
+        What `scan_words.roles` returned; how often each M word that nobody reads was met.
     kind, x, y, z, length, filament, speed, bend : (capacity,) arrays
         Columns of moves, filled from `whole[ROWS]` on; `bend` must be 0 there.
     held : (states, 10) float array
@@ -400,8 +241,8 @@ def scan(data, place, end, real, whole, roles, counts, kind, x, y, z, length, fi
 
     Returns
     -------
-    place : int
-        First byte of the line that comes next.
+    line : int
+        The line that comes next.
     reason : int
         One of ALL_READ, BY_WORDS, NO_ROOM, NO_ROOM_FOR_STATES.
     """
@@ -409,16 +250,14 @@ def scan(data, place, end, real, whole, roles, counts, kind, x, y, z, length, fi
     reason = ALL_READ
     px, py, pz, fed, pace, row, mode = _loaded(real, whole)
     fresh = True
-    while place < end:
-        after, seen, command = _words(data, place, roles, value)
-        if after < 0 or after - place > _LONGEST:
-            reason = BY_WORDS
-            break
+    while line < lines:
+        here = U(line)
+        seen, command = letters[here], commands[here]
         if command < 0 and seen != 0:
             command = mode
-            if mode < 0:
-                reason = BY_WORDS
-                break
+        if command == _LEFT or (seen != 0 and command < 0):
+            reason = BY_WORDS
+            break
         role = roles[command] if command >= 0 else _COUNT
         if role == _STRAIGHT:
             if fresh:
@@ -427,23 +266,23 @@ def scan(data, place, end, real, whole, roles, counts, kind, x, y, z, length, fi
                 relative = whole[at.RELATIVE] != 0
                 relative_feed = relative or whole[at.RELATIVE_FEED] != 0
                 fresh = False
-            if seen & ~_OF_LINE or (seen >> _F & 1 and not value[_F] > 0.0):
+            if seen & ~_OF_LINE or (seen >> _F & 1 and not moved[here, 4] > 0.0):
                 reason = BY_WORDS
                 break
             if row >= kind.shape[0]:
                 reason = NO_ROOM
                 break
             if seen >> _F & 1:
-                pace = value[_F] * scale / 60.0
+                pace = moved[here, 4] * scale / 60.0
             ex, ey, ez, feed = px, py, pz, 0.0
             if seen >> _X & 1:
-                ex = px + value[_X] * scale if relative else value[_X] * scale + shift_x
+                ex = px + moved[here, 0] * scale if relative else moved[here, 0] * scale + shift_x
             if seen >> _Y & 1:
-                ey = py + value[_Y] * scale if relative else value[_Y] * scale + shift_y
+                ey = py + moved[here, 1] * scale if relative else moved[here, 1] * scale + shift_y
             if seen >> _Z & 1:
-                ez = pz + value[_Z] * scale if relative else value[_Z] * scale + shift_z
+                ez = pz + moved[here, 2] * scale if relative else moved[here, 2] * scale + shift_z
             if seen >> _E & 1:
-                given = value[_E] * scale / area
+                given = moved[here, 3] * scale / area
                 feed = given if relative_feed else given - fed
                 fed = fed + given if relative_feed else given
             dx, dy, dz = ex - px, ey - py, ez - pz
@@ -466,6 +305,7 @@ def scan(data, place, end, real, whole, roles, counts, kind, x, y, z, length, fi
                 reason = NO_ROOM_FOR_STATES
                 break
             _store(real, whole, px, py, pz, fed, pace, row, mode)
+            read_words(data, after[here - U(1)] if line else start, roles, value)
             if role == _ARC:
                 reason = _round(
                     command, seen, value, real, whole, kind, x, y, z, length, filament, speed, bend, held
@@ -477,6 +317,6 @@ def scan(data, place, end, real, whole, roles, counts, kind, x, y, z, length, fi
             if reason != ALL_READ:
                 break
         whole[at.LINE] += 1
-        place = after
+        line += 1
     _store(real, whole, px, py, pz, fed, pace, row, mode)
-    return place, reason
+    return line, reason
