@@ -17,9 +17,10 @@ sharing.py   specimens one after the other, several runs on one bed
 writer.py    toolpath -> G-code
 words.py     one line of G-code as words; dialect.py, dialect_moves.py: what they do to a state (scan_state.py)
 arcs.py      arcs as chords
-scan.py      bytes -> columns of moves (scan_columns.py), by words or by the compiled scanner (scan_kernel.py)
+scan.py      bytes -> columns of moves (scan_columns.py), by words or compiled (scan_ahead.py): one thread splits lines
+             (scan_words.py) ahead of the one that carries them out (scan_kernel.py)
 reader.py    G-code of any common dialect -> moves, at once or as a stream
 part.py      what a file holds: filament, path, layers, box, time
-drawing.py   layers as plain line segments for pictures
+view.py      beads as plain columns for pictures
 cautions.py  what a person must know before starting a build
 """

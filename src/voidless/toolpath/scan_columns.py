@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from functools import cached_property
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -19,8 +17,6 @@ HEIGHT_MM = 0.001
 _REALS = 7
 _STATE = 1 + at.REAL - at.HELD
 _LEAST = 64
-_LONG_RUN = 500
-"""Runs of one number that are longer on average are filled one by one, not looked up move by move. [1]"""
 
 
 class Columns:
@@ -105,15 +101,6 @@ class Columns:
         reading.whole[at.ROWS], reading.whole[at.STATES] = rest.size, rest.states_size
         return rest
 
-    @cached_property
-    def _state(self) -> NDArray[np.int32]:
-        """Number of the state that each move ran in, `(size,)`."""
-        begins = np.zeros(self.size + 1, dtype=np.int32)
-        begins[self.states[1 : self.states_size, 0].astype(np.int64)] = (
-            1  # each state but the first begins later
-        )
-        return np.cumsum(begins[:-1], dtype=np.int32)
-
     def _held(self, index: int) -> Floats:
         """Return a number that held during each move; without memory of its own where it is one number."""
         values = self.states[: self.states_size, 1 + index - at.HELD]
@@ -122,14 +109,8 @@ class Columns:
         )
         if not len(changed):
             return _constant(values[0], self.size)
-        if len(changed) * _LONG_RUN > self.size:
-            return np.take(values, self._state)
-        column = np.empty(self.size)
-        begins = [0, *self.states[changed, 0].astype(np.int64).tolist()]
-        runs = [values[0], *values[changed].tolist()]
-        for begin, end, value in zip(begins, [*begins[1:], self.size], runs, strict=True):
-            column[begin:end] = value
-        return column
+        begins = np.append(0, self.states[changed, 0].astype(np.int64))
+        return np.repeat(values[np.append(0, changed)], np.diff(begins, append=self.size))
 
     def moves(self, layer: Integers, start_mm: tuple[float, float, float], diameter_mm: float) -> Moves:
         """
@@ -181,14 +162,14 @@ class Columns:
         """Return the acceleration that the file states for each move; NaN where it states none. [mm/s²]"""
         columns = [1 + index - at.HELD for index in (at.BEAD_RATE, at.TRAVEL_RATE, at.DRAW_RATE)]
         bead, travel, draw = self.states[: self.states_size, columns].T
-        chosen = self._held(at.BEAD_RATE)
-        if not np.array_equal(bead, travel, equal_nan=True):
-            chosen = np.where(kind == Kind.BEAD, chosen, self._held(at.TRAVEL_RATE))
-        alone = np.flatnonzero((kind == Kind.RETRACT) | (kind == Kind.RESTORE))
-        alone = alone[length[alone] == 0.0]
-        if len(alone) and not (np.isnan(bead).all() and np.isnan(travel).all() and np.isnan(draw).all()):
-            chosen = np.array(chosen)
-            chosen[alone] = draw[self._state[alone]]
+        if np.isnan(bead).all() and np.isnan(travel).all() and np.isnan(draw).all():
+            return _constant(np.nan, self.size)
+        other = np.flatnonzero(kind != Kind.BEAD)
+        drawing = ((kind[other] == Kind.RETRACT) | (kind[other] == Kind.RESTORE)) & (length[other] == 0.0)
+        rates = np.column_stack([travel, draw])
+        state = np.searchsorted(self.states[: self.states_size, 0], other, side="right") - 1
+        chosen = np.array(self._held(at.BEAD_RATE))
+        chosen[other] = rates[state, drawing.astype(int)]
         return chosen
 
 
