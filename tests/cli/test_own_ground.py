@@ -7,6 +7,7 @@ import pytest
 
 from voidless.measure.moisture.climate import climate
 from voidless.measure.moisture.model import columns_of_mass
+from voidless.physics.diffusion import cylinder_mean_residual
 from voidless.workflows.opening import open_campaign
 from voidless.workflows.training import built, training_data
 
@@ -180,3 +181,33 @@ def test_a_campaign_or_a_material_but_not_both(voidless, planned):
     bare = voidless.json("predict", "--material", "petg", status=2)["error"]
     assert "--campaign" in bare["expected"]
     assert json.dumps(voidless.json("predict", "--material", "petg", "--machine", "bench-0.4")["own"]) == "[]"
+
+
+def test_a_drift_with_exposure_is_one_with_water_once_the_own_spool_was_weighed(
+    voidless, planned, read, tmp_path
+):
+    """Clarity falls by 0.8 per % of water, which rises ever more slowly with the hours: the slope comes back."""
+    rng, rows = np.random.default_rng(5), ["run,build,specimen,response,value,unit,exposure_h,humidity_pct"]
+    hours = [0.0, 2.0, 6.0, 12.0, 24.0, 48.0, 96.0, 4.0]
+    uptake = 0.01 * SATURATION_PCT * (0.6 - 0.05)
+    voidless.json("plan", planned, "--runs", len(hours), "--seed", 3, "--replace")
+    with open_campaign(planned) as opened:
+        builds = opened.store.planned()
+    for build, h in zip(builds, hours, strict=True):
+        water = 100 * uptake * (1 - _left(h)) + 0.05 * SATURATION_PCT
+        value = 0.8 - 0.8 * water + rng.normal(0, 0.004)
+        rows.append(f"{build.run},{build.build},,clarity,{value:.5f},,{h},60")
+    (tmp_path / "table.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
+    voidless.json("read", planned, tmp_path / "table.csv")
+    before = voidless.json("learn", planned)["responses"]["clarity"]["drift"]
+    assert {row["variable"] for row in before} <= {"exposure_h", "order"}
+    read(coil=_weighings())
+    drift = {row["variable"]: row for row in voidless.json("learn", planned)["responses"]["clarity"]["drift"]}
+    assert "exposure_h" not in drift
+    assert drift["water_pct"]["low"] < -0.8 < drift["water_pct"]["high"]
+    assert drift["water_pct"]["slope"] == pytest.approx(-0.8, abs=0.15)
+
+
+def _left(hours):
+    """Return the share that a dried strand still lacks (Crank's cylinder)."""
+    return float(cylinder_mean_residual(DIFFUSIVITY * 3600.0 * hours / 0.000875**2))

@@ -240,6 +240,8 @@ class Build:
         Settings as resolved (realised where known), every factor included.
     exposure_h, humidity_pct : float or None
         Nuisance at print time. [h], [%]
+    water_pct : float or None
+        Water of the filament at print time, where the spool's own uptake was measured; it stands in place of both. [%]
     """
 
     label: str
@@ -252,6 +254,7 @@ class Build:
     humidity_pct: float | None = None
     spool: str = ""
     outcome: BuildOutcome = BuildOutcome.OK
+    water_pct: float | None = field(default=None, repr=False)
 
 
 @dataclass(frozen=True)

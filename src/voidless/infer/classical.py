@@ -216,4 +216,5 @@ _DRIFTS = {
     "order": ("run order", "per build"),
     "exposure_h": ("exposure", "per hour of exposure"),
     "humidity_pct": ("humidity", "per % of humidity"),
+    "water_pct": ("water in the filament", "per % of water"),
 }

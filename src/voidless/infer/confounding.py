@@ -29,7 +29,7 @@ class Confounding:
     Attributes
     ----------
     factor, other : str
-        Factor, and what it goes with: a factor, `session`, `order`, `exposure_h` or `humidity_pct`.
+        Factor, and what it goes with: a factor, `session`, `order`, `exposure_h`, `humidity_pct` or `water_pct`.
     share : float
         Share of the factor's variation that the other explains. [1]
     """

@@ -18,10 +18,12 @@ Ints = NDArray[np.int64]
 # How much a response may move with a nuisance over the range it spans, one standard deviation in units
 # of the response's own spread. Assumed. A short exposure cannot do what a long one can, so the range is
 # never taken shorter than `_EXPOSURE_SPAN_H`.
-_PRIOR_SD = {"exposure_h": 0.3, "humidity_pct": 0.2, "order": 0.2}
+_PRIOR_SD = {"water_pct": 0.3, "exposure_h": 0.3, "humidity_pct": 0.2, "order": 0.2}
 _EXPOSURE_SPAN_H = 12.0
 _DRY_H = 2.0
 _HUMIDITY_SPAN = 20.0
+_WATER_SPAN = 0.05
+"""Water that a span is never taken shorter than: what steams in a melt. [%] Assumed."""
 
 
 @dataclass(frozen=True)
@@ -54,13 +56,18 @@ class Nuisance:
 
 
 def nuisance_columns(builds: Sequence[Build]) -> Nuisance:
-    """Return the nuisance columns of builds; what does not vary gives none."""
+    """
+    Return the nuisance columns of builds; what does not vary gives none.
+
+    Where the water of every build is known it stands in place of hours and humidity: both act through it.
+    """
+    wet = all(build.water_pct is not None for build in builds)
     names: list[str] = []
     columns: list[Floats] = []
     references: dict[str, float] = {}
     spans: dict[str, float] = {}
     notes: list[str] = []
-    for name in ("exposure_h", "humidity_pct", "order"):
+    for name in ("water_pct", "order") if wet else ("exposure_h", "humidity_pct", "order"):
         values = np.array(
             [np.nan if getattr(b, name) is None else getattr(b, name) for b in builds], dtype=float
         )
@@ -87,6 +94,10 @@ def _reference(name: str, seen: Floats, notes: list[str]) -> tuple[float, float]
         return 0.5 * float(seen.min() + seen.max()), 0.5 * spread
     if name == "humidity_pct":
         return float(np.median(seen)), max(spread, _HUMIDITY_SPAN)
+    if name == "water_pct":
+        driest = float(seen.min())
+        notes.append(f"predictions refer to the driest build, of {driest:.2g} % water")
+        return driest, max(spread, _WATER_SPAN)
     if float(seen.min()) <= max(_DRY_H, 0.25 * spread):
         return 0.0, max(spread, _EXPOSURE_SPAN_H)
     middle = float(np.median(seen))

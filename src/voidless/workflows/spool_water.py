@@ -13,13 +13,16 @@ from voidless.campaign.exposure import DRYER, SEALED, interval_of
 from voidless.campaign.types import Exposure
 from voidless.measure.moisture.air import heated_humidity, winding_pace
 from voidless.measure.moisture.climate import rate_factor
+from voidless.physics.moisture.sorption import water_after_exposure
 from voidless.physics.moisture.spool import water_after_intervals
+from voidless.twin.ground import ASSUMED
 from voidless.workflows.opening import OpenCampaign
 
-__all__ = ["Water", "stay_words", "water_of", "waters_of"]
+__all__ = ["Water", "stay_words", "water_of", "waters_at_print", "waters_of"]
 
 ROOM_C, ROOM_PCT = 23.0, 50.0
 """Air where nobody wrote it down: the twin's own. [°C], [%]"""
+_KNOWN = ("water_diffusivity_m2_s", "water_saturation_pct", "water_activation_kj_mol")
 _STARTS = (0.0, 0.5, 1.0)
 """Humidity with which a spool was at rest before its first interval: nobody knows. The middle one is shown. [1]"""
 
@@ -60,10 +63,9 @@ def water_of(opened: OpenCampaign, intervals: Sequence[Exposure], at: datetime) 
     still. The band is over a spool that was dry or wet before its first interval, and the doubt of the diffusivity.
     """
     stays = _stays(opened, intervals, at)
-    known = ("water_diffusivity_m2_s", "water_saturation_pct", "water_activation_kj_mol")
-    if not stays or not all(opened.material.has(name) for name in known):
+    if not stays or not all(opened.material.has(name) for name in _KNOWN):
         return None
-    rate, level, activation = (opened.material.property(name) for name in known)
+    rate, level, activation = (opened.material.property(name) for name in _KNOWN)
     hours, celsius, humidity = (
         np.array([getattr(stay, name) for stay in stays])
         for name in ("hours", "temperature_c", "humidity_pct")
@@ -161,3 +163,32 @@ def waters_of(opened: OpenCampaign) -> dict[str, dict[str, float]]:
             if water is not None:
                 found[build.label] = {"value": water.value_pct, "low": water.low_pct, "high": water.high_pct}
     return found
+
+
+def waters_at_print(opened: OpenCampaign) -> dict[str, float]:
+    """
+    Return the water of each build at its start, where the campaign's own spool was weighed and exposure is known. [%]
+
+    Notes
+    -----
+    By the logged stays of its spool; else from its hours out of the dryer, beginning with the twin's dried spool.
+    """
+    weighed = any(
+        item.kind == "moisture" and item.numbers["applies_to"] == "strand" for item in opened.findings
+    )
+    if not weighed:
+        return {}
+    found = {label: water["value"] for label, water in waters_of(opened).items()}
+    for build in opened.store.builds():
+        if build.label not in found and build.exposure_h is not None:
+            found[build.label] = _after_hours(opened, build.exposure_h, build.humidity_pct)
+    return found
+
+
+def _after_hours(opened: OpenCampaign, hours: float, humidity_pct: float | None) -> float:
+    rate, level, activation = (opened.material.property(name).value for name in _KNOWN)
+    pace = float(rate_factor(np.array([ROOM_C]), 1e3 * activation)[0])
+    room = ROOM_PCT if humidity_pct is None else humidity_pct
+    radius = 0.5e-3 * opened.machine.filament_diameter_mm
+    dried = ASSUMED.dry_humidity * level
+    return float(water_after_exposure(3600.0 * hours, dried, level, 0.01 * room, rate * pace, radius))

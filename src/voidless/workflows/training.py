@@ -22,6 +22,7 @@ from voidless.twin.prior import twin_prior
 from voidless.workflows.clock import minutes_of
 from voidless.workflows.opening import OpenCampaign, open_campaign
 from voidless.workflows.own_ground import as_command
+from voidless.workflows.spool_water import waters_at_print
 from voidless.workflows.transfer import transfer_folders, transferred
 
 __all__ = ["built", "data_hash", "fit_campaign", "rng_of", "training_data"]
@@ -37,7 +38,8 @@ def built(opened: OpenCampaign) -> list[Build]:
     """
     Return the builds that say something: with a result or a logged failure; settings as realised.
 
-    Where the machine was measured, a realised setting counts as the command that it would have taken.
+    Where the machine was measured, a realised setting counts as the command that it would have taken; where the spool's
+    own uptake was measured, builds carry their water.
     """
     store = opened.store
     measured = {observation.build for observation in store.observations()}
@@ -45,8 +47,13 @@ def built(opened: OpenCampaign) -> list[Build]:
     for item in store.realised():
         command = as_command(opened.machine, item.name, item.value)
         realised.setdefault(item.build, {})[item.name] = command
+    waters = waters_at_print(opened)
     return [
-        replace(build, settings={**build.settings, **realised.get(build.label, {})})
+        replace(
+            build,
+            settings={**build.settings, **realised.get(build.label, {})},
+            water_pct=waters.get(build.label),
+        )
         for build in store.builds()
         if build.label in measured or build.outcome.value != "ok"
     ]
