@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +12,7 @@ from voidless.physics.guards import require_positive
 from voidless.physics.heat.history.lattice import Lattice, lattice_of
 from voidless.physics.heat.history.types import Method
 
-__all__ = ["Beads", "Cells", "cells_of"]
+__all__ = ["Beads", "Cells", "cells_of", "retimed"]
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -191,6 +191,31 @@ def cells_of(beads: Beads, method: Method) -> Cells:
     order = np.argsort(time, kind="stable")
     place, layer, time, bead, along = (a[order] for a in (place, layer, time, bead, along))
     return _arrange(beads, method, lattice, place, layer, time, bead, along)
+
+
+def retimed(cells: Cells, was: Beads, now: Beads) -> Cells:
+    """
+    Return the cells of a path for beads that lie as before but are laid at other times or temperatures.
+
+    Raises
+    ------
+    InputError
+        The beads lie elsewhere, or cells would be laid in another order.
+    """
+    for name in ("start", "end", "layer", "width", "thick"):
+        if not np.array_equal(getattr(was, name), getattr(now, name)):
+            raise InputError(
+                "heat history", f"beads of another {name}", "the same path for all", "Compute it by itself."
+            )
+    bead = cells.event_bead
+    took = np.maximum(was.time_end - was.time_start, 1e-12)[bead]
+    share = np.clip((cells.event_time - was.time_start[bead]) / took, 0.0, 1.0)
+    time = now.time_start[bead] + share * (now.time_end - now.time_start)[bead]
+    if np.any(np.diff(time) < -1e-9):
+        raise InputError(
+            "heat history", "another order of beads", "the same for all", "Compute it by itself."
+        )
+    return replace(cells, event_time=time, event_warm=now.warm[bead], event_air=now.air[bead])
 
 
 def _arrange(

@@ -1,12 +1,14 @@
 """
 Steps of the heat history, compiled.
 
-    compiled.py  how it is compiled; what would differ between processors: workers, waiting, adding; scratch
+    compiled.py  how it is compiled; what differs between processors: teams, waiting, adding; scratch
     cpu.py       the kept function
     rates.py     healing over a step between two temperatures
     rows.py      which row of a column a layer is
     exchange.py  what a column exchanges with its sides, ground and air
+    weights.py   of the implicit step
     solve.py     implicit step of several columns side by side
+    settle.py    what a column lost in a step
     heal.py      healing of the welds of a column
     step.py      step of all columns or blocks that are due
     rest.py      blocks that fall asleep and wake

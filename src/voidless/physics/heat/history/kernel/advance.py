@@ -5,12 +5,13 @@
 
 from __future__ import annotations
 
-from voidless.physics.heat.history.kernel.body import flush, step_body
-from voidless.physics.heat.history.kernel.compiled import add, append, called, inlined, wait, worker
-from voidless.physics.heat.history.kernel.rest import fall_asleep, quiet_since, wake_marked
-from voidless.physics.heat.history.kernel.rows import lowest, row_of, rows_below, stage_of
-from voidless.physics.heat.history.kernel.step import step_listed
 from voidless.physics.heat.history.state import Facts, State, Work
+
+from .body import flush, step_body
+from .compiled import add, alone, append, called, each, inlined, team, thread, together, wait
+from .rest import fall_asleep, quiet_since, wake_marked
+from .rows import lowest, row_of, rows_below, stage_of
+from .step import step_listed
 
 __all__ = ["advance"]
 
@@ -19,18 +20,12 @@ __all__ = ["advance"]
 def lay(event: int, tick: int, facts: Facts, s: State) -> None:
     """Lay one cell of a bead on its column."""
     column, layer = s.event_column[event], s.event_layer[event]
-    block = s.f_block[column]
-    base = s.base[block]
+    base = s.base[s.f_block[column]]
     thick = facts.sub * s.thick[layer]
     add(s.ledger, 0, thick * s.event_warm[event])
-    if layer < base:  # a late bead deep below: its heat counts, its welds are not followed
-        deep = layer // facts.group
-        capacity = s.body_capacity[block, deep] + thick
-        warm = s.body[block, deep] * s.body_capacity[block, deep] + thick * s.event_warm[event]
-        s.body[block, deep] = warm / capacity
-        s.body_capacity[block, deep] = capacity
-        return
     local = layer - base
+    if local < 0:
+        return
     first, high = row_of(local, facts), rows_below(local, facts)
     for r in range(s.rows[column], high):
         s.warm[column, r] = 0.0
@@ -51,6 +46,17 @@ def lay(event: int, tick: int, facts: Facts, s: State) -> None:
     for r in range(lowest(base, facts), s.rows[column]):
         if s.share[column, r] < 1.0 - 1e-9:
             s.gaps[column] = 1
+
+
+@called
+def lay_deep(event: int, facts: Facts, s: State) -> None:
+    """Lay a late bead below the columns: its heat counts, its welds are not followed."""
+    layer, block = s.event_layer[event], s.f_block[s.event_column[event]]
+    thick, deep = facts.sub * s.thick[layer], layer // facts.group
+    capacity = s.body_capacity[block, deep] + thick
+    warm = s.body[block, deep] * s.body_capacity[block, deep] + thick * s.event_warm[event]
+    s.body[block, deep] = warm / capacity
+    s.body_capacity[block, deep] = capacity
 
 
 @inlined
@@ -75,7 +81,8 @@ def notice(column: int, tick: int, s: State) -> None:
 @inlined
 def advance(first_tick: int, last_tick: int, facts: Facts, s: State, w: Work) -> None:
     """Run ticks `first_tick` to `last_tick`, laying what comes in them."""
-    me, many = worker()
+    me, many = thread()
+    mine, teams = team()
     fine, blocks = s.f_block.shape[0], s.asleep.shape[0]
     for tick in range(first_tick, last_tick):
         start, stop = s.tick_first[tick], s.tick_first[tick + 1]
@@ -106,10 +113,10 @@ def advance(first_tick: int, last_tick: int, facts: Facts, s: State, w: Work) ->
                 s.counts[1] = 0
             wait()
         # columns that are due
-        for place in range(me, s.counts[0], many):
+        for place in range(mine, s.counts[0], teams):
             block = s.awake[place]
             rest = calm and quiet_since(block, tick, s) >= facts.sleep_ticks
-            for k in range(s.block_first[block], s.block_first[block + 1]):
+            for k in each(s.block_first[block], s.block_first[block + 1]):
                 column = s.member[k]
                 if rest:
                     s.due[column] = tick
@@ -124,12 +131,14 @@ def advance(first_tick: int, last_tick: int, facts: Facts, s: State, w: Work) ->
             s.due[column] = next_due(tick, facts.grade * age, facts.side_ticks)
         wait()
         # what is laid now
-        if me == 0:
+        if mine == 0:
             for event in range(start, stop):
-                column = s.event_column[event]
-                block = s.f_block[column]
+                block = s.f_block[s.event_column[event]]
                 while s.event_layer[event] - s.base[block] >= facts.coarse + facts.fine:
                     flush(block, facts, s)
+                if s.event_layer[event] < s.base[block] and alone():
+                    lay_deep(event, facts, s)
+                together()
         wait()
         for event in range(start + me, stop, many):
             lay(event, tick, facts, s)
@@ -153,10 +162,11 @@ def advance(first_tick: int, last_tick: int, facts: Facts, s: State, w: Work) ->
 @called
 def rest_and_body(tick: int, facts: Facts, s: State) -> None:
     """Send quiet blocks to sleep and step the coarse body."""
-    me, many = worker()
+    me, many = thread()
+    mine, teams = team()
     blocks = s.asleep.shape[0]
     count = s.counts[0]
-    for place in range(me, count, many):
+    for place in range(mine, count, teams):
         block = s.awake[place]
         if quiet_since(block, tick, s) >= facts.sleep_ticks:
             fall_asleep(block, tick, facts, s)

@@ -5,10 +5,11 @@
 
 from __future__ import annotations
 
-from voidless.physics.heat.history.kernel.compiled import ONE, add, called
-from voidless.physics.heat.history.kernel.rates import rate_integral
-from voidless.physics.heat.history.kernel.rows import lowest, row_of, rows_below, stage_of
 from voidless.physics.heat.history.state import Facts, State
+
+from .compiled import ONE, add, called, each, summed, together
+from .rates import rate_integral
+from .rows import lowest, row_of, rows_below, stage_of
 
 __all__ = ["flush", "step_body"]
 
@@ -20,7 +21,8 @@ def flush(block: int, facts: Facts, s: State) -> None:
     deep = base // facts.group
     stage = stage_of(base, facts)
     energy, capacity, air = 0.0, 0.0, 0.0
-    for k in range(s.block_first[block], s.block_first[block + 1]):
+    together()
+    for k in each(s.block_first[block], s.block_first[block + 1]):
         column = s.member[k]
         if s.rows[column] == 0:
             continue
@@ -35,12 +37,14 @@ def flush(block: int, facts: Facts, s: State) -> None:
                     if s.neighbour[column, direction] < 0:
                         air += filled / facts.across[direction // 2]
         raise_column(column, base, facts, s)
+    energy, capacity, air = summed(energy), summed(capacity), summed(air)
     if base >= 0:
         s.body[block, deep] = energy / capacity if capacity > 0.0 else 0.0
         s.body_capacity[block, deep] = capacity
         s.body_air[block, deep] = air
         s.body_rows[block] = deep + 1
     s.base[block] = base + facts.group
+    together()
 
 
 @called

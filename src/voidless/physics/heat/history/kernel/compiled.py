@@ -11,7 +11,8 @@ import numpy as np
 
 __all__ = [
     "CAPACITY", "END", "FIELDS", "INVERSE", "LANES", "LOSS", "MIDDLE", "ONE", "RATE", "ROW", "SOURCE", "START",
-    "STRIDE", "UP", "add", "append", "at", "called", "inlined", "wait", "worker",
+    "STRIDE", "UP", "add", "alone", "append", "at", "called", "each", "inlined", "owns", "rows_in", "summed", "team",
+    "thread", "together", "wait",
 ]  # fmt: skip
 
 LANES = 8
@@ -34,15 +35,60 @@ called = numba.njit(nogil=True, error_model="numpy", fastmath={"contract"}, _nrt
 # Neither is kept on disk: the kept function is `advance`, whose key holds the text of all of them.
 
 
+# A processor works in teams of threads: a team steps one column, its threads share the rows. Here there is one
+# team of one thread; `history.gpu` has teams of 32.
+
+
 @inlined
-def worker() -> Any:
-    """Return the number of this worker and how many there are."""
+def team() -> Any:
+    """Return the number of this team and how many there are."""
     return 0, 1
 
 
 @inlined
+def thread() -> Any:
+    """Return the number of this thread and how many there are in all teams."""
+    return 0, 1
+
+
+@inlined
+def rows_in(first: Any, stop: Any) -> Any:
+    """Return the rows of a range that are this thread's, always the same ones, as unsigned numbers."""
+    return range(np.uint64(first), np.uint64(stop))
+
+
+@inlined
+def owns(row: Any) -> bool:  # noqa: ARG001 - one signature for all processors
+    """Return whether a row is this thread's."""
+    return True
+
+
+@inlined
+def each(first: int, stop: int) -> Any:
+    """Return this thread's share of a range that its team goes through."""
+    return range(first, stop)
+
+
+@inlined
+def alone() -> bool:
+    """Return whether this thread does what its team must do once."""
+    return True
+
+
+@inlined
+def summed(value: float) -> float:
+    """Return the sum of a value over the threads of a team."""
+    return value
+
+
+@inlined
+def together() -> None:
+    """Wait until every thread of the team is here."""
+
+
+@inlined
 def wait() -> None:
-    """Wait until every worker is here."""
+    """Wait until every thread of every team is here."""
 
 
 @inlined

@@ -8,7 +8,9 @@ import math
 
 import numpy as np
 
-from voidless.physics.heat.history.kernel.compiled import (
+from voidless.physics.heat.history.state import Facts, State, Work
+
+from .compiled import (
     CAPACITY,
     LOSS,
     ONE,
@@ -19,9 +21,10 @@ from voidless.physics.heat.history.kernel.compiled import (
     add,
     called,
     inlined,
+    owns,
+    rows_in,
 )
-from voidless.physics.heat.history.kernel.rows import lowest, row_at, row_of, stage_of
-from voidless.physics.heat.history.state import Facts, State, Work
+from .rows import lowest, row_at, row_of, stage_of
 
 __all__ = ["contact_seconds", "gather"]
 
@@ -55,10 +58,10 @@ def gather(entity: int, lane: int, tick: int, facts: Facts, s: State, w: Work) -
     if rows == 0:
         return
     warm, pending = s.warm[np.uint64(entity)], s.pending[np.uint64(entity)]
-    for r in range(np.uint64(rows)):
+    for r in rows_in(0, rows):
         w.own[r] = warm[r]
         w.got[r] = pending[r]
-    for r in range(np.uint64(rows)):
+    for r in rows_in(0, rows):
         w.lost[r] = 0.0
         pending[r] = 0.0
     if is_block:
@@ -69,11 +72,10 @@ def gather(entity: int, lane: int, tick: int, facts: Facts, s: State, w: Work) -
     share, thick = s.share[np.uint64(entity)], s.row_thick[stage_of(base, facts)]
     up, x = s.row_up[stage_of(base, facts)], w.x
     bottom = np.uint64(lowest(base, facts))
-    below = 0.0
-    for r in range(np.uint64(rows)):
+    for r in rows_in(0, rows):
         own = share[r]
-        if r == bottom:  # it faces the bed or the body
-            below = own
+        # the lowest faces the bed or the body
+        below = own if r == bottom else (share[r - ONE] if r > np.uint64(0) else 0.0)
         above = share[r + ONE] if r + ONE < np.uint64(rows) else 0.0
         capacity = own * thick[r] if own > 0.0 else thick[r]
         i = r * ROW + np.uint64(lane)
@@ -87,7 +89,6 @@ def gather(entity: int, lane: int, tick: int, facts: Facts, s: State, w: Work) -
         if own > below:
             loss += (own - below) * open_face(thick[r], facts, s)
         x[i + LOSS] = loss
-        below = own
     ground(entity, block, base, lane, facts, s, w)
 
 
@@ -185,21 +186,20 @@ def face_seconds(
 @inlined
 def lose(first: int, stop: int, speed: float, w: Work) -> None:
     """Let rows lose heat to the air beside them."""
-    for r in range(np.uint64(first), np.uint64(stop)):
+    for r in rows_in(first, stop):
         w.lost[r] += speed
 
 
 @inlined
 def exchange(first: int, stop: int, partner: int, factor: float, weight: float, s: State, w: Work) -> None:
     """Exchange heat of rows with a partner's, and book what the partner gives where it does not step now."""
-    low, high = np.uint64(first), np.uint64(stop)
     theirs = s.warm[np.uint64(partner)]
-    for r in range(low, high):
+    for r in rows_in(first, stop):
         w.moved[r] = factor * (theirs[r] - w.own[r])
-    for r in range(low, high):
+    for r in rows_in(first, stop):
         w.got[r] += w.moved[r]
     if weight > 0.0:
-        for r in range(low, high):
+        for r in rows_in(first, stop):
             add(s.pending, (np.uint64(partner), r), -weight * w.moved[r])
 
 
@@ -231,7 +231,7 @@ def piecewise(
             worth = face_seconds(entity, neighbour, layer, axis, tick, seconds, facts, s)
         for k in range(facts.sub):
             mine = row_at(layer - base, k, facts)
-            if mine >= s.rows[entity]:
+            if mine >= s.rows[entity] or not owns(mine):
                 continue
             share = s.share[entity, mine]
             if share <= 0.0:
@@ -283,6 +283,8 @@ def sideways_block(
             for layer in range(max(base, 0), s.base[beside]):
                 deep = layer // facts.group
                 mine = row_of(layer - base, facts)
+                if not owns(mine):
+                    continue
                 if mine < rows and s.body_capacity[beside, deep] > 0.0 and s.share[entity, mine] > 0.0:
                     part = s.layer_thick[layer] / s.row_thick[stage, mine]
                     moved = speed * w.seconds[lane] * (s.body[beside, deep] - w.own[mine]) * part
@@ -296,7 +298,7 @@ def sideways_block(
         books = s.due[partner] > tick
         high = min(rows, s.rows[partner])
         lose(high, rows, air, w)
-        for r in range(lowest(base, facts), high):
+        for r in rows_in(lowest(base, facts), high):
             share, other = s.share[entity, r], s.share[partner, r]
             if share <= 0.0:
                 continue

@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from voidless.physics.heat.history.kernel.compiled import ONE, inlined
-from voidless.physics.heat.history.kernel.rates import rate_integral
-from voidless.physics.heat.history.kernel.rows import at_layer, lowest, row_at, row_of, stage_of
 from voidless.physics.heat.history.state import Facts, State
+
+from .compiled import ONE, each, inlined
+from .rates import rate_integral
+from .rows import at_layer, lowest, row_at, row_of, stage_of
 
 __all__ = ["heal"]
 
@@ -32,7 +33,7 @@ def heal(slot: int, tick: int, facts: Facts, s: State) -> None:
     if not is_block:
         start = max(start, s.first[entity] - base)
     last = s.top_known[entity] - base
-    for local in range(start, last + 1):
+    for local in each(start, last + 1):
         r = np.uint64(row_of(local, facts))
         before, after = old[r], new[r]
         if r == np.uint64(0) and (local == 0 or facts.coarse == 0):
@@ -96,7 +97,7 @@ def heal_beside(
     rows, low = s.rows[entity], lowest(base, facts)
     other_rows, other_low = s.rows[partner], lowest(s.base[beside], facts)
     thick, other_thick = s.row_thick[stage_of(base, facts)], s.row_thick[stage_of(s.base[beside], facts)]
-    for local in range(max(start, -shift), last + 1):
+    for local in each(max(start, -shift), last + 1):
         there = local + shift
         if s.welds[np.uint64(cell + local)] & bit == 0 or row_of(there, facts) >= other_rows:
             continue

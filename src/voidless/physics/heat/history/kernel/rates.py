@@ -6,8 +6,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from voidless.physics.heat.history.kernel.compiled import inlined
 from voidless.physics.heat.history.state import Facts
+
+from .compiled import inlined
 
 __all__ = ["rate_integral"]
 

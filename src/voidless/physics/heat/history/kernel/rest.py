@@ -4,9 +4,10 @@
 
 from __future__ import annotations
 
-from voidless.physics.heat.history.kernel.compiled import append, called, inlined, wait, worker
-from voidless.physics.heat.history.kernel.rows import lowest
 from voidless.physics.heat.history.state import Facts, State
+
+from .compiled import alone, append, called, each, inlined, team, together, wait
+from .rows import lowest
 
 __all__ = ["fall_asleep", "quiet_since", "wake_marked"]
 
@@ -14,24 +15,27 @@ __all__ = ["fall_asleep", "quiet_since", "wake_marked"]
 @called
 def wake_marked(count: int, tick: int, facts: Facts, s: State) -> None:
     """Wake listed blocks that an event has marked: columns take up what their block went through."""
-    me, many = worker()
+    mine, teams = team()
     fine = s.f_block.shape[0]
-    for place in range(me, count, many):
+    for place in range(mine, count, teams):
         entity = s.listed[place]
         block = entity - fine
-        if s.wake[block] == 0:
+        marked = s.wake[block]
+        together()
+        if marked == 0:
             s.due[entity] = tick + facts.block_ticks
             continue
         s.wake[block] = 0
         s.asleep[block] = 0
         for k in range(s.block_first[block], s.block_first[block + 1]):
             column = s.member[k]
-            for r in range(s.rows[column]):
+            for r in each(0, s.rows[column]):
                 s.warm[column, r] += s.warm[entity, r] - s.before[block, r]
             s.last[column] = tick
             s.due[column] = tick
         hand_out(block, s)
-        append(s.awake, s.counts, 0, block)
+        if alone():
+            append(s.awake, s.counts, 0, block)
     wait()
 
 
@@ -39,7 +43,7 @@ def wake_marked(count: int, tick: int, facts: Facts, s: State) -> None:
 def hand_out(block: int, s: State) -> None:
     """Give the healing of a sleeping block to the welds of its columns."""
     base = s.base[block]
-    for local in range(s.block_healed.shape[1]):
+    for local in each(0, s.block_healed.shape[1]):
         through, beside = s.block_healed[block, local, 0], s.block_healed[block, local, 1]
         if through == 0.0 and beside == 0.0:
             continue
@@ -67,7 +71,7 @@ def fall_asleep(block: int, tick: int, facts: Facts, s: State) -> None:
     s.top_known[entity] = top
     s.gaps[entity] = 0
     cells = s.block_cells[block]
-    for r in range(most):
+    for r in each(0, most):
         total, filled = 0.0, 0.0
         for k in range(s.block_first[block], s.block_first[block + 1]):
             column = s.member[k]

@@ -8,8 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from voidless.physics.heat.history.kernel.compiled import ONE, inlined
 from voidless.physics.heat.history.state import Facts
+
+from .compiled import ONE, inlined
 
 __all__ = ["at_layer", "lowest", "row_at", "row_of", "rows_below", "stage_of"]
 

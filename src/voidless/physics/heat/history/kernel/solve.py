@@ -4,12 +4,13 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 import numpy as np
 
-from voidless.physics.heat.history.kernel.compiled import (
+from voidless.physics.heat.history.state import Work
+
+from .compiled import (
     CAPACITY,
     END,
     INVERSE,
@@ -23,20 +24,12 @@ from voidless.physics.heat.history.kernel.compiled import (
     START,
     STRIDE,
     UP,
-    add,
     at,
     inlined,
 )
-from voidless.physics.heat.history.state import Facts, State, Work
+from .weights import FIRST, SECOND, STAGE
 
-__all__ = ["settle", "solve"]
-
-
-_GAMMA = 2.0 - math.sqrt(2.0)
-_STAGE = _GAMMA / 2.0  # share of the step on the diagonal, the same in both stages of TR-BDF2
-_OLD = math.sqrt(2.0) / 4.0  # weight of the flux at the start and after the first stage
-_FIRST = 1.0 / (_GAMMA * (2.0 - _GAMMA))
-_SECOND = (1.0 - _GAMMA) ** 2 / (_GAMMA * (2.0 - _GAMMA))
+__all__ = ["solve"]
 
 
 @inlined
@@ -44,7 +37,7 @@ def solve(most: int, w: Work) -> None:
     """Step every lane by TR-BDF2: two tridiagonal solves with one factorisation."""
     x, stage, over = w.x, w.stage, w.over
     for n in range(LANES):
-        stage[n] = _STAGE * w.seconds[n]
+        stage[n] = STAGE * w.seconds[n]
         over[n] = 1.0 / w.seconds[n] if w.seconds[n] > 0.0 else 0.0
         x[at(w.lowest[n], LOSS, n)] += w.below[n]
         x[at(w.lowest[n], SOURCE, n)] += w.below[n] * w.below_at[n] * w.seconds[n]
@@ -74,13 +67,13 @@ def solve(most: int, w: Work) -> None:
             x[i + INVERSE] = 1.0 / (x[i + CAPACITY] + d * (up + down + loss) - d * down * factor)
     back_substitute(top, MIDDLE, w)
     for n in range(STRIDE):
-        mixed = _FIRST * x[n + MIDDLE] - _SECOND * x[n + START]
+        mixed = FIRST * x[n + MIDDLE] - SECOND * x[n + START]
         x[n + END] = x[n + CAPACITY] * mixed + stage[n] * x[n + RATE]
     for r in range(ONE, top):
         for n in range(STRIDE):
             i = r * ROW + n
             b = i - ROW
-            mixed = _FIRST * x[i + MIDDLE] - _SECOND * x[i + START]
+            mixed = FIRST * x[i + MIDDLE] - SECOND * x[i + START]
             right = x[i + CAPACITY] * mixed + stage[n] * x[i + RATE]
             x[i + END] = right + stage[n] * x[b + UP] * x[b + INVERSE] * x[b + END]
     back_substitute(top, END, w)
@@ -98,32 +91,3 @@ def back_substitute(top: Any, field: Any, w: Work) -> None:
             i = last - back * ROW + n
             value = x[i + field] + stage[n] * x[i + UP] * x[i + ROW + field]
             x[i + field] = value * x[i + INVERSE]
-
-
-@inlined
-def settle(entity: int, lane: int, facts: Facts, s: State, w: Work) -> None:
-    """Book what a lane lost to air, bed and body."""
-    fine = s.f_block.shape[0]
-    block = entity - fine if entity >= fine else s.f_block[entity]
-    cells = s.block_cells[block] if entity >= fine else 1.0
-    seconds = w.seconds[lane]
-    lost = 0.0
-    for r in range(w.rows[lane]):
-        loss = w.x[at(r, LOSS, lane)] - (w.below[lane] if r == w.lowest[lane] else 0.0)
-        if loss > 0.0:
-            mean = (
-                _OLD * (w.x[at(r, START, lane)] + w.x[at(r, MIDDLE, lane)])
-                + (1.0 - 2.0 * _OLD) * w.x[at(r, END, lane)]
-            )
-            lost += loss * mean * seconds
-    add(s.ledger, 1, lost * cells)
-    if w.below[lane] > 0.0:
-        mean = (
-            _OLD * (w.x[at(w.lowest[lane], START, lane)] + w.x[at(w.lowest[lane], MIDDLE, lane)])
-            + (1.0 - 2.0 * _OLD) * w.x[at(w.lowest[lane], END, lane)]
-        )
-        down = w.below[lane] * (mean - w.below_at[lane]) * seconds * cells
-        if s.base[block] <= 0:
-            add(s.ledger, 2, down)
-        else:
-            add(s.body_pending, (block, s.base[block] // facts.group - 1), down)

@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from voidless.physics.heat.history.kernel.compiled import (
+from voidless.physics.heat.history.state import Facts, State, Work
+
+from .compiled import (
     CAPACITY,
     END,
     LANES,
@@ -16,15 +18,18 @@ from voidless.physics.heat.history.kernel.compiled import (
     SOURCE,
     START,
     UP,
+    alone,
     at,
     called,
+    rows_in,
+    team,
+    together,
     wait,
-    worker,
 )
-from voidless.physics.heat.history.kernel.exchange import gather
-from voidless.physics.heat.history.kernel.heal import heal
-from voidless.physics.heat.history.kernel.solve import settle, solve
-from voidless.physics.heat.history.state import Facts, State, Work
+from .exchange import gather
+from .heal import heal
+from .settle import settle
+from .solve import solve
 
 __all__ = ["step_listed"]
 
@@ -32,8 +37,8 @@ __all__ = ["step_listed"]
 @called
 def step_listed(count: int, tick: int, facts: Facts, s: State, w: Work) -> None:
     """Step every listed column or block to this tick."""
-    me, many = worker()
-    for place in range(me * LANES, count, many * LANES):
+    mine, teams = team()
+    for place in range(mine * LANES, count, teams * LANES):
         used = min(LANES, count - place)
         most = 1
         for lane in range(used):
@@ -51,24 +56,28 @@ def step_listed(count: int, tick: int, facts: Facts, s: State, w: Work) -> None:
                 for field in (START, SOURCE, LOSS, UP):
                     w.x[at(r, field, lane)] = 0.0
                 w.x[at(r, CAPACITY, lane)] = 1.0
+        together()
         solve(most, w)
+        together()
         for lane in range(used):
             settle(s.listed[place + lane], lane, facts, s, w)
             s.slot[s.listed[place + lane]] = place + lane
             fresh = s.fresh[np.uint64(place + lane)]
-            for r in range(np.uint64(w.rows[lane])):
+            for r in rows_in(0, w.rows[lane]):
                 fresh[r] = w.x[r * ROW + END + np.uint64(lane)]
+        together()
     wait()
-    for place in range(me, count, many):
+    for place in range(mine, count, teams):
         if s.rows[s.listed[place]] > 0:
             heal(place, tick, facts, s)
     wait()
-    for place in range(me, count, many):
+    for place in range(mine, count, teams):
         entity = s.listed[place]
         s.slot[entity] = -1
         warm, fresh = s.warm[np.uint64(entity)], s.fresh[np.uint64(place)]
-        for r in range(np.uint64(s.rows[entity])):
+        for r in rows_in(0, s.rows[entity]):
             warm[r] = fresh[r]
         s.last[entity] = tick
-        s.steps[entity] += 1
+        if alone():
+            s.steps[entity] += 1
     wait()

@@ -1,0 +1,155 @@
+"""How the kernel is compiled for a graphics processor: a warp is a team and steps a column, a lane a row."""
+
+# mypy: disable-error-code="untyped-decorator, no-any-return, call-overload, assignment"
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numba import config, cuda
+
+__all__ = [
+    "CAPACITY",
+    "END",
+    "FIELDS",
+    "INVERSE",
+    "LANES",
+    "LOSS",
+    "MIDDLE",
+    "MOST",
+    "NEXT",
+    "ONE",
+    "RATE",
+    "ROW",
+    "SCRATCH", "SOURCE",
+    "START",
+    "STRIDE",
+    "TEAM",
+    "UP",
+    "A",
+    "C",
+    "F",
+    "add",
+    "alone",
+    "append",
+    "at",
+    "called",
+    "each",
+    "inlined",
+    "owns",
+    "rows_in",
+    "summed",
+    "team",
+    "thread",
+    "together",
+    "wait",
+]  # fmt: skip
+
+TEAM = 1 if config.ENABLE_CUDASIM else 32
+"""Threads of a team. The simulator has no warps: there a team is one thread."""
+
+LANES = 1
+MOST = 64
+"""Most rows of a column."""
+
+FIELDS = 15
+SCRATCH = (FIELDS + 4) * MOST
+"""Length of a team's scratch: fields of the solve, then what a column has once."""
+
+# Scratch is one flat array, fields × rows: lanes that follow each other read what lies side by side.
+(
+    START, CAPACITY, SOURCE, LOSS, UP, MIDDLE, END, RATE, INVERSE, A, C, F,
+) = (np.uint64(MOST * k) for k in range(12))  # fmt: skip
+NEXT = np.uint64(3 * MOST)  # from A, C, F to the fields that the next level of the solve goes to
+ROW = np.uint64(1)
+STRIDE = np.uint64(1)
+ONE = np.uint64(1)
+
+inlined = cuda.jit(device=True) if config.ENABLE_CUDASIM else cuda.jit(device=True, forceinline=True)
+called = inlined
+"""All goes into the caller: a call would put hundreds of addresses on the stack of every thread."""
+
+
+@inlined
+def lane() -> Any:
+    """Return the number of this thread in its team."""
+    return cuda.threadIdx.x % TEAM
+
+
+@inlined
+def team() -> Any:
+    """Return the number of this team and how many there are."""
+    return cuda.threadIdx.x // TEAM, cuda.blockDim.x // TEAM
+
+
+@inlined
+def thread() -> Any:
+    """Return the number of this thread and how many there are in all teams."""
+    return cuda.threadIdx.x, cuda.blockDim.x
+
+
+@inlined
+def rows_in(first: Any, stop: Any) -> Any:
+    """Return the rows of a range that are this thread's, always the same ones, as unsigned numbers."""
+    start = np.int64(first)
+    start += (lane() - start) % TEAM
+    return range(np.uint64(start), np.uint64(stop), np.uint64(TEAM))
+
+
+@inlined
+def owns(row: Any) -> bool:
+    """Return whether a row is this thread's."""
+    return np.int64(row) % TEAM == lane()
+
+
+@inlined
+def each(first: int, stop: int) -> Any:
+    """Return this thread's share of a range that its team goes through."""
+    return range(np.int64(first) + lane(), np.int64(stop), TEAM)
+
+
+@inlined
+def alone() -> bool:
+    """Return whether this thread does what its team must do once."""
+    return lane() == 0
+
+
+@inlined
+def summed(value: float) -> float:
+    """Return the sum of a value over the threads of a team."""
+    if TEAM > 1:
+        for step in (16, 8, 4, 2, 1):
+            value += cuda.shfl_xor_sync(0xFFFFFFFF, value, step)
+    return value
+
+
+@inlined
+def together() -> None:
+    """Wait until every thread of the team is here."""
+    if TEAM > 1:
+        cuda.syncwarp()
+
+
+@inlined
+def wait() -> None:
+    """Wait until every thread of every team is here."""
+    cuda.syncthreads()
+
+
+@inlined
+def add(array: Any, index: Any, value: Any) -> None:
+    """Add to an entry, safely where others add too."""
+    cuda.atomic.add(array, index, value)
+
+
+@inlined
+def append(entries: Any, counts: Any, which: int, value: int) -> None:
+    """Append to a list whose length is an entry of `counts`."""
+    entries[cuda.atomic.add(counts, which, 1)] = value
+
+
+@inlined
+def at(row: Any, field: Any, lane: int) -> Any:  # noqa: ARG001 - one signature for all processors
+    """Return where an entry of the scratch lies."""
+    return np.uint64(row) + field

@@ -1,0 +1,168 @@
+"""Heat histories of a batch of settings on one path, on a graphics processor."""
+
+# mypy: disable-error-code="no-untyped-call"
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from voidless.errors import InputError
+from voidless.physics.heat.history.grid import Beads, Cells, cells_of, retimed
+from voidless.physics.heat.history.run import History, collect
+from voidless.physics.heat.history.state import Facts, State, facts_of, state_of
+from voidless.physics.heat.history.types import Method, Polymer, Surroundings
+
+__all__ = ["Case", "graphics_processor", "heat_histories"]
+
+_PARTS = 20  # launches of a run: progress is told, and no launch lasts so long that a screen freezes
+_TEAMS_ALONE, _TEAMS_OF_MANY = 16, 4  # of 32 threads, for one case and where cases fill the processor
+_REGISTERS = 128
+_RESULTS = (
+    "healed", "asleep", "base", "block_healed", "body_healed", "ledger", "steps", "warm", "pending", "share", "rows",
+    "body", "body_capacity", "body_pending",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, eq=False)
+class Case:
+    """One setting of a batch: beads that lie as those of the others do, polymer and surroundings."""
+
+    beads: Beads
+    polymer: Polymer
+    around: Surroundings
+
+
+def graphics_processor() -> str:
+    """
+    Return the name of the graphics processor that histories run on.
+
+    Raises
+    ------
+    InputError
+        There is none, or its driver or compiler is missing.
+    """
+    from numba import config, cuda
+
+    if config.ENABLE_CUDASIM:
+        return "simulated"
+    try:
+        found = cuda.get_current_device().name
+    except Exception as error:
+        raise InputError(
+            "heat history",
+            f"no graphics processor ({type(error).__name__})",
+            "one that CUDA knows, with its driver",
+            "Install the extra `gpu`, or run on the CPU.",
+        ) from error
+    return found.decode() if isinstance(found, bytes) else str(found)
+
+
+def heat_histories(
+    cases: Sequence[Case],
+    method: Method,
+    cells: Cells | None = None,
+    progress: Callable[[float], None] = lambda _: None,
+) -> list[History]:
+    """
+    Return the healing of every weld of a path, for each of several settings.
+
+    Parameters
+    ----------
+    cases : sequence of Case
+        Settings. Their beads lie in the same places and are laid in the same order.
+    method : Method
+        How finely to compute; the same for all.
+    cells : Cells or None
+        Grid of the first case where it is known already.
+    progress : function
+        Called with the share of time that is done.
+
+    Returns
+    -------
+    histories : list of History
+        As `heat_history` returns, but for rounding: the order in which sums are taken differs.
+
+    Raises
+    ------
+    InputError
+        No graphics processor, beads that lie differently, or more rows in a column than a team takes.
+    """
+    graphics_processor()
+    from numba import cuda
+
+    from voidless.physics.heat.history.gpu.launch import compiled_batch
+
+    first = cases[0]
+    grid = cells_of(first.beads, method) if cells is None else cells
+    grids = [grid, *(retimed(grid, first.beads, case.beads) for case in cases[1:])]
+    facts = [facts_of(g, c.polymer, c.around, method) for g, c in zip(grids, cases, strict=True)]
+    states = [state_of(g, c.polymer, c.around, method) for g, c in zip(grids, cases, strict=True)]
+    lasts = np.array([state.tick_first.size - 2 for state in states])
+    batch, scratch = _on_device(states, len(cases))
+    numbers = tuple(cuda.to_device(part) for part in (*_numbers(facts), lasts))
+    teams = _TEAMS_ALONE if len(cases) == 1 else _TEAMS_OF_MANY
+    threads = teams * _team()
+    run = compiled_batch(_REGISTERS)
+    bounds = np.linspace(0, int(lasts.max()), _PARTS + 1).astype(int).tolist()
+    for begin, stop in itertools.pairwise(bounds):
+        run[len(cases), threads](begin, stop, stop == bounds[-1], *numbers, batch, *scratch)
+        cuda.synchronize()
+        progress(stop / bounds[-1])
+    found = {name: getattr(batch, name).copy_to_host() for name in _RESULTS}
+    return [
+        collect(g, state._replace(**{n: v[k] for n, v in found.items()}), case.polymer, method.tick)
+        for k, (g, state, case) in enumerate(zip(grids, states, cases, strict=True))
+    ]
+
+
+def _team() -> int:
+    from voidless.physics.heat.history.gpu.kernel.compiled import TEAM
+
+    return TEAM
+
+
+def _numbers(facts: list[Facts]) -> tuple[Any, Any]:
+    """Return the real and the whole numbers of all jobs, a row each."""
+    reals = [[*f[:7], *f.across, *f.block_across, *f.crossing] for f in facts]
+    return np.array(reals), np.array([f[10:] for f in facts], dtype=np.int64)
+
+
+def _on_device(states: list[State], jobs: int) -> tuple[State, tuple[Any, ...]]:
+    """Return states and scratch in the memory of the processor."""
+    from numba import cuda
+
+    from voidless.physics.heat.history.gpu.kernel.compiled import MOST, SCRATCH
+    from voidless.physics.heat.history.gpu.launch import MINE
+
+    rows = states[0].warm.shape[1]
+    if rows > MOST:
+        raise InputError(
+            "heat history", f"{rows} rows in a column", f"at most {MOST} here", "Use fewer rows, or the CPU."
+        )
+    parts = {}
+    for name in State._fields:
+        if name == "tick_first":
+            whole = _padded([state.tick_first for state in states])
+        elif name in MINE:
+            whole = np.stack([getattr(state, name) for state in states])
+        else:
+            whole = getattr(states[0], name)
+        parts[name] = cuda.to_device(np.ascontiguousarray(whole))
+    teams = _TEAMS_ALONE if jobs == 1 else _TEAMS_OF_MANY
+    scratch = (
+        np.zeros((jobs, teams, SCRATCH)),
+        np.zeros((jobs, teams, 5, 1)),
+        np.zeros((jobs, teams, 2, 1), int),
+    )
+    return State(**parts), tuple(cuda.to_device(part) for part in scratch)
+
+
+def _padded(parts: list[Any]) -> Any:
+    """Return lists of different length as one table; what is beyond the end of one is not read."""
+    longest = max(part.size for part in parts)
+    return np.stack([np.pad(part, (0, longest - part.size), mode="edge") for part in parts])
