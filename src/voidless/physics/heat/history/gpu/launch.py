@@ -15,9 +15,10 @@ from numba import config, cuda
 
 from voidless.physics.heat.history.state import Facts, State, Work
 
-__all__ = ["MINE", "compiled_batch"]
+__all__ = ["MINE", "compiled_batch", "team_size"]
 
-_NAME = "voidless.physics.heat.history.gpu_kernel"
+_HERE = "voidless.physics.heat.history"
+_NAME = f"{_HERE}.gpu_kernel"
 
 MINE = (
     "warm", "pending", "share", "rows", "gaps", "top_known", "slot", "last", "due", "steps", "seen", "born", "top",
@@ -28,35 +29,56 @@ MINE = (
 """Parts of a state that every job has for itself; the others are the grid, the same for all."""
 
 
-def _kernel() -> ModuleType:
-    """Return `history.kernel` loaded once more, with the files of `gpu.kernel` in place of its own."""
-    if _NAME not in sys.modules:
-        package = ModuleType(_NAME)
-        folders = ("voidless.physics.heat.history.gpu.kernel", "voidless.physics.heat.history.kernel")
-        package.__path__ = [str(resources.files(name)) for name in folders]
-        sys.modules[_NAME] = package
-    return importlib.import_module(_NAME + ".advance")
+def _kernel(warps: bool) -> tuple[ModuleType, ModuleType]:
+    """Return `advance` and `compiled` of a kernel loaded once more, with the files of this package before its own."""
+    name = f"{_NAME}_{'warps' if warps else 'lanes'}"
+    if name not in sys.modules:
+        package = ModuleType(name)
+        folders = (*([f"{_HERE}.gpu.warp"] if warps else []), f"{_HERE}.gpu.kernel", f"{_HERE}.kernel")
+        package.__path__ = [str(resources.files(folder)) for folder in folders]
+        package.TEAM = team_size(warps)  # type: ignore[attr-defined]
+        sys.modules[name] = package
+    return importlib.import_module(name + ".advance"), importlib.import_module(name + ".compiled")
+
+
+def team_size(warps: bool) -> int:
+    """Return how many threads step a column; the simulator has no warps, there it is one."""
+    return 32 if warps and not config.ENABLE_CUDASIM else 1
 
 
 @cache
-def compiled_batch(registers: int) -> Any:
-    """Return a kernel of a batch: first tick, tick after the last, whether to end there, facts, states, scratch."""
-    kernel = _kernel()
-    advance = kernel.advance
-    compiled = importlib.import_module(_NAME + ".compiled")
-    wait, own = compiled.wait, compiled.FIELDS * compiled.MOST
+def compiled_batch(warps: bool, registers: int) -> Any:
+    """
+    Return a kernel of a batch.
+
+    Parameters
+    ----------
+    warps : bool
+        Whether a warp steps a column, for least time, or a thread, for most columns at once.
+    registers : int
+        Most registers of a thread.
+
+    Returns
+    -------
+    run : kernel
+        Of first tick, tick after the last, whether to close instead, facts, states and scratch; a block a job.
+    """
+    advanced, compiled = _kernel(warps)
+    advance, wait = advanced.advance, compiled.wait
+    own = compiled.FIELDS * compiled.MOST
     got, lost, moved = own + compiled.MOST, own + 2 * compiled.MOST, own + 3 * compiled.MOST
+    team = team_size(warps)
 
     @cuda.jit(**({} if config.ENABLE_CUDASIM else {"max_registers": registers}))
     def run(
         first: int,
         stop: int,
-        end: bool,
+        close: bool,
         reals: Any,
         wholes: Any,
         lasts: Any,
         b: Any,
-        x: Any,
+        xs: Any,
         one: Any,
         many: Any,
     ) -> None:
@@ -77,19 +99,24 @@ def compiled_batch(registers: int) -> Any:
             b.event_column, b.event_layer, b.event_warm[job], b.event_air[job], b.tick_first[job], b.ledger[job],
             b.now[job], b.counts[job], b.awake[job], b.listed[job], b.fresh[job],
         )  # fmt: skip
-        mine = cuda.threadIdx.x // (cuda.blockDim.x // x.shape[1])
+        mine = cuda.threadIdx.x // team
+        # neighbouring threads read what lies side by side: rows where a warp shares a column, else one row of all
+        if warps:  # noqa: SIM108 - a compiler of one type a name takes no other form
+            x = xs[job, mine]
+        else:
+            x = xs[job, :, mine]
         w = Work(
-            x[job, mine], one[job, mine, 0], one[job, mine, 1], one[job, mine, 2], one[job, mine, 3],
-            one[job, mine, 4], many[job, mine, 0], many[job, mine, 1], x[job, mine, own:got],
-            x[job, mine, got:lost], x[job, mine, lost:moved], x[job, mine, moved:],
+            x, one[job, mine, 0], one[job, mine, 1], one[job, mine, 2], one[job, mine, 3], one[job, mine, 4],
+            many[job, mine, 0], many[job, mine, 1], x[own:got], x[got:lost], x[lost:moved], x[moved:],
         )  # fmt: skip
         last = lasts[job]
-        advance(first, min(stop, last), facts, s, w)
-        if end:
-            wait()
+        if close:  # everything steps to the same time at the end
             for entity in range(cuda.threadIdx.x, s.due.shape[0], cuda.blockDim.x):
                 s.due[entity] = min(s.due[entity], last)
             wait()
-            advance(last, last + 1, facts, s, w)
+            first, stop = last, last + 1
+        else:
+            stop = min(stop, last)
+        advance(first, stop, facts, s, w)
 
     return run

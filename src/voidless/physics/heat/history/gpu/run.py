@@ -20,7 +20,8 @@ from voidless.physics.heat.history.types import Method, Polymer, Surroundings
 __all__ = ["Case", "graphics_processor", "heat_histories"]
 
 _PARTS = 20  # launches of a run: progress is told, and no launch lasts so long that a screen freezes
-_TEAMS_ALONE, _TEAMS_OF_MANY = 16, 4  # of 32 threads, for one case and where cases fill the processor
+_FEW = 16  # cases up to which a warp steps a column; more fill the processor with a thread each
+_TEAMS = {True: 16, False: 64}  # a case, by whether they are warps
 _REGISTERS = 128
 _RESULTS = (
     "healed", "asleep", "base", "block_healed", "body_healed", "ledger", "steps", "warm", "pending", "share", "rows",
@@ -95,7 +96,7 @@ def heat_histories(
     graphics_processor()
     from numba import cuda
 
-    from voidless.physics.heat.history.gpu.launch import compiled_batch
+    from voidless.physics.heat.history.gpu.launch import compiled_batch, team_size
 
     first = cases[0]
     grid = cells_of(first.beads, method) if cells is None else cells
@@ -103,27 +104,22 @@ def heat_histories(
     facts = [facts_of(g, c.polymer, c.around, method) for g, c in zip(grids, cases, strict=True)]
     states = [state_of(g, c.polymer, c.around, method) for g, c in zip(grids, cases, strict=True)]
     lasts = np.array([state.tick_first.size - 2 for state in states])
-    batch, scratch = _on_device(states, len(cases))
+    warps = len(cases) <= _FEW
+    batch, scratch = _on_device(states, warps)
     numbers = tuple(cuda.to_device(part) for part in (*_numbers(facts), lasts))
-    teams = _TEAMS_ALONE if len(cases) == 1 else _TEAMS_OF_MANY
-    threads = teams * _team()
-    run = compiled_batch(_REGISTERS)
+    threads = _TEAMS[warps] * team_size(warps)
+    run = compiled_batch(warps, _REGISTERS)
     bounds = np.linspace(0, int(lasts.max()), _PARTS + 1).astype(int).tolist()
     for begin, stop in itertools.pairwise(bounds):
-        run[len(cases), threads](begin, stop, stop == bounds[-1], *numbers, batch, *scratch)
+        run[len(cases), threads](begin, stop, False, *numbers, batch, *scratch)
         cuda.synchronize()
         progress(stop / bounds[-1])
+    run[len(cases), threads](0, 0, True, *numbers, batch, *scratch)
     found = {name: getattr(batch, name).copy_to_host() for name in _RESULTS}
     return [
         collect(g, state._replace(**{n: v[k] for n, v in found.items()}), case.polymer, method.tick)
         for k, (g, state, case) in enumerate(zip(grids, states, cases, strict=True))
     ]
-
-
-def _team() -> int:
-    from voidless.physics.heat.history.gpu.kernel.compiled import TEAM
-
-    return TEAM
 
 
 def _numbers(facts: list[Facts]) -> tuple[Any, Any]:
@@ -132,7 +128,7 @@ def _numbers(facts: list[Facts]) -> tuple[Any, Any]:
     return np.array(reals), np.array([f[10:] for f in facts], dtype=np.int64)
 
 
-def _on_device(states: list[State], jobs: int) -> tuple[State, tuple[Any, ...]]:
+def _on_device(states: list[State], warps: bool) -> tuple[State, tuple[Any, ...]]:
     """Return states and scratch in the memory of the processor."""
     from numba import cuda
 
@@ -153,11 +149,11 @@ def _on_device(states: list[State], jobs: int) -> tuple[State, tuple[Any, ...]]:
         else:
             whole = getattr(states[0], name)
         parts[name] = cuda.to_device(np.ascontiguousarray(whole))
-    teams = _TEAMS_ALONE if jobs == 1 else _TEAMS_OF_MANY
+    jobs, teams = len(states), _TEAMS[warps]
     scratch = (
-        np.zeros((jobs, teams, SCRATCH)),
+        np.zeros((jobs, teams, SCRATCH) if warps else (jobs, SCRATCH, teams)),
         np.zeros((jobs, teams, 5, 1)),
-        np.zeros((jobs, teams, 2, 1), int),
+        np.zeros((jobs, teams, 2, 1), dtype=np.int64),
     )
     return State(**parts), tuple(cuda.to_device(part) for part in scratch)
 

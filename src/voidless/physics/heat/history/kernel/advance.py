@@ -79,11 +79,35 @@ def notice(column: int, tick: int, s: State) -> None:
 
 
 @inlined
+def list_blocks(tick: int, s: State) -> None:
+    """List the sleeping blocks that are due."""
+    me, many = thread()
+    for block in range(me, s.asleep.shape[0], many):
+        entity = s.f_block.shape[0] + block
+        if s.asleep[block] and s.due[entity] <= tick:
+            append(s.listed, s.counts, 1, entity)
+
+
+@inlined
+def list_columns(tick: int, calm: bool, facts: Facts, s: State) -> None:
+    """List the columns that are due, and those of blocks that may go to sleep."""
+    mine, teams = team()
+    for place in range(mine, s.counts[0], teams):
+        block = s.awake[place]
+        rest = calm and quiet_since(block, tick, s) >= facts.sleep_ticks
+        for k in each(s.block_first[block], s.block_first[block + 1]):
+            column = s.member[k]
+            if rest:
+                s.due[column] = tick
+            if s.due[column] <= tick and s.last[column] < tick and s.rows[column] > 0:
+                append(s.listed, s.counts, 1, column)
+
+
+@inlined
 def advance(first_tick: int, last_tick: int, facts: Facts, s: State, w: Work) -> None:
     """Run ticks `first_tick` to `last_tick`, laying what comes in them."""
     me, many = thread()
-    mine, teams = team()
-    fine, blocks = s.f_block.shape[0], s.asleep.shape[0]
+    mine = team()[0]
     for tick in range(first_tick, last_tick):
         start, stop = s.tick_first[tick], s.tick_first[tick + 1]
         for event in range(start + me, stop, many):
@@ -98,38 +122,26 @@ def advance(first_tick: int, last_tick: int, facts: Facts, s: State, w: Work) ->
             if stop > start:
                 s.now[0] = s.event_air[start]
         wait()
-        # blocks that sleep
-        if calm or stop > start:
-            for block in range(me, blocks, many):
-                if s.asleep[block] and s.due[fine + block] <= tick:
-                    append(s.listed, s.counts, 1, fine + block)
+        # blocks that sleep, then columns that are due
+        for kind in range(0 if calm or stop > start else 1, 2):
+            if kind == 0:
+                list_blocks(tick, s)
+            else:
+                list_columns(tick, calm, facts, s)
             wait()
             count = s.counts[1]
-            if count > 0:
-                step_listed(count, tick, facts, s, w)
+            step_listed(count, tick, facts, s, w)
+            if kind == 0:
                 wake_marked(count, tick, facts, s)
+            else:
+                for place in range(me, count, many):
+                    column = s.listed[place]
+                    age = tick - s.seen[column]
+                    s.due[column] = next_due(tick, facts.grade * age, facts.side_ticks)
             wait()
             if me == 0:
                 s.counts[1] = 0
             wait()
-        # columns that are due
-        for place in range(mine, s.counts[0], teams):
-            block = s.awake[place]
-            rest = calm and quiet_since(block, tick, s) >= facts.sleep_ticks
-            for k in each(s.block_first[block], s.block_first[block + 1]):
-                column = s.member[k]
-                if rest:
-                    s.due[column] = tick
-                if s.due[column] <= tick and s.last[column] < tick and s.rows[column] > 0:
-                    append(s.listed, s.counts, 1, column)
-        wait()
-        count = s.counts[1]
-        step_listed(count, tick, facts, s, w)
-        for place in range(me, count, many):
-            column = s.listed[place]
-            age = tick - s.seen[column]
-            s.due[column] = next_due(tick, facts.grade * age, facts.side_ticks)
-        wait()
         # what is laid now
         if mine == 0:
             for event in range(start, stop):

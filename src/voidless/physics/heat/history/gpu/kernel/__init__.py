@@ -1,1 +1,4 @@
-"""What a graphics processor does in its own way: teams of threads, and the solve of a column by all of a team."""
+"""What a graphics processor does in its own way, whoever steps a column."""
+
+TEAM = 32
+"""Threads that step a column together; where the kernel is loaded anew, its package holds the number in use."""

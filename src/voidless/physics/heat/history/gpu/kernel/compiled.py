@@ -1,4 +1,4 @@
-"""How the kernel is compiled for a graphics processor: a warp is a team and steps a column, a lane a row."""
+"""How the kernel is compiled for a graphics processor, where a team is a warp or a single thread."""
 
 # mypy: disable-error-code="untyped-decorator, no-any-return, call-overload, assignment"
 
@@ -8,6 +8,8 @@ from typing import Any
 
 import numpy as np
 from numba import config, cuda
+
+from . import TEAM
 
 __all__ = [
     "CAPACITY",
@@ -25,7 +27,6 @@ __all__ = [
     "SCRATCH", "SOURCE",
     "START",
     "STRIDE",
-    "TEAM",
     "UP",
     "A",
     "C",
@@ -45,9 +46,6 @@ __all__ = [
     "together",
     "wait",
 ]  # fmt: skip
-
-TEAM = 1 if config.ENABLE_CUDASIM else 32
-"""Threads of a team. The simulator has no warps: there a team is one thread."""
 
 LANES = 1
 MOST = 64
@@ -74,7 +72,7 @@ called = inlined
 @inlined
 def lane() -> Any:
     """Return the number of this thread in its team."""
-    return cuda.threadIdx.x % TEAM
+    return cuda.threadIdx.x & (TEAM - 1)
 
 
 @inlined
@@ -93,14 +91,14 @@ def thread() -> Any:
 def rows_in(first: Any, stop: Any) -> Any:
     """Return the rows of a range that are this thread's, always the same ones, as unsigned numbers."""
     start = np.int64(first)
-    start += (lane() - start) % TEAM
+    start += (lane() - start) & (TEAM - 1)
     return range(np.uint64(start), np.uint64(stop), np.uint64(TEAM))
 
 
 @inlined
 def owns(row: Any) -> bool:
     """Return whether a row is this thread's."""
-    return np.int64(row) % TEAM == lane()
+    return (np.int64(row) - lane()) & (TEAM - 1) == 0
 
 
 @inlined
@@ -116,11 +114,19 @@ def alone() -> bool:
 
 
 @inlined
+def mates() -> Any:
+    """Return the lanes of this thread's team, a bit each."""
+    return (0xFFFFFFFF >> (32 - TEAM)) << (cuda.threadIdx.x & 31 & ~(TEAM - 1))
+
+
+@inlined
 def summed(value: float) -> float:
     """Return the sum of a value over the threads of a team."""
     if TEAM > 1:
-        for step in (16, 8, 4, 2, 1):
-            value += cuda.shfl_xor_sync(0xFFFFFFFF, value, step)
+        step = TEAM >> 1
+        while step > 0:
+            value += cuda.shfl_xor_sync(mates(), value, step)
+            step >>= 1
     return value
 
 
@@ -128,7 +134,7 @@ def summed(value: float) -> float:
 def together() -> None:
     """Wait until every thread of the team is here."""
     if TEAM > 1:
-        cuda.syncwarp()
+        cuda.syncwarp(mates())
 
 
 @inlined
