@@ -1,6 +1,6 @@
 """`advance` compiled for a graphics processor, for a batch of jobs on one grid."""
 
-# mypy: disable-error-code="untyped-decorator, no-any-return, no-untyped-call"
+# mypy: disable-error-code="untyped-decorator, no-any-return, no-untyped-call, attr-defined"
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def _kernel(warps: bool) -> tuple[ModuleType, ModuleType]:
         package = ModuleType(name)
         folders = (*([f"{_HERE}.gpu.warp"] if warps else []), f"{_HERE}.gpu.kernel", f"{_HERE}.kernel")
         package.__path__ = [str(resources.files(folder)) for folder in folders]
-        package.TEAM = team_size(warps)  # type: ignore[attr-defined]
+        package.TEAM = team_size(warps)
         sys.modules[name] = package
     return importlib.import_module(name + ".advance"), importlib.import_module(name + ".compiled")
 

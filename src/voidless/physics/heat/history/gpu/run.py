@@ -1,6 +1,6 @@
 """Heat histories of a batch of settings on one path, on a graphics processor."""
 
-# mypy: disable-error-code="no-untyped-call"
+# mypy: disable-error-code="untyped-decorator, no-any-return, no-untyped-call, attr-defined"
 
 from __future__ import annotations
 
@@ -47,20 +47,28 @@ def graphics_processor() -> str:
     InputError
         There is none, or its driver or compiler is missing.
     """
+    import importlib.util
+
     from numba import config, cuda
 
     if config.ENABLE_CUDASIM:
         return "simulated"
+    if importlib.util.find_spec("numba_cuda") is None:
+        raise _none("the compiler numba-cuda is not installed")
     try:
         found = cuda.get_current_device().name
     except Exception as error:
-        raise InputError(
-            "heat history",
-            f"no graphics processor ({type(error).__name__})",
-            "one that CUDA knows, with its driver",
-            "Install the extra `gpu`, or run on the CPU.",
-        ) from error
+        raise _none(type(error).__name__) from error
     return found.decode() if isinstance(found, bytes) else str(found)
+
+
+def _none(why: str) -> InputError:
+    return InputError(
+        "heat history",
+        f"no graphics processor ({why})",
+        "one that CUDA knows, its driver and numba-cuda",
+        "Install voidless[gpu], or run on the CPU.",
+    )
 
 
 def heat_histories(

@@ -8,7 +8,7 @@ from __future__ import annotations
 from voidless.physics.heat.history.state import Facts, State, Work
 
 from .body import flush, step_body
-from .compiled import add, alone, append, called, each, inlined, team, thread, together, wait
+from .compiled import add, alone, append, called, each, inlined, team, thread, wait
 from .rest import fall_asleep, quiet_since, wake_marked
 from .rows import lowest, row_of, rows_below, stage_of
 from .step import step_listed
@@ -148,9 +148,10 @@ def advance(first_tick: int, last_tick: int, facts: Facts, s: State, w: Work) ->
                 block = s.f_block[s.event_column[event]]
                 while s.event_layer[event] - s.base[block] >= facts.coarse + facts.fine:
                     flush(block, facts, s)
-                if s.event_layer[event] < s.base[block] and alone():
-                    lay_deep(event, facts, s)
-                together()
+            if alone():
+                for event in range(start, stop):
+                    if s.event_layer[event] < s.base[s.f_block[s.event_column[event]]]:
+                        lay_deep(event, facts, s)
         wait()
         for event in range(start + me, stop, many):
             lay(event, tick, facts, s)

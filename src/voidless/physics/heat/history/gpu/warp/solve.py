@@ -1,6 +1,6 @@
 """Implicit step of one column by all threads of a team: rows are eliminated in pairs, ever farther apart."""
 
-# mypy: disable-error-code="untyped-decorator, no-any-return, call-overload, assignment"
+# mypy: disable-error-code="untyped-decorator, no-any-return, import-untyped"
 
 from __future__ import annotations
 
