@@ -138,3 +138,21 @@ def test_a_winding_is_slower_than_a_strand_by_its_depth():
     assert deep.strand_h == pytest.approx(A**2 / 4e-12 / 3600)
     with pytest.raises(InputError, match="above 0"):
         winding_pace(0.0, 1.75, 4e-12, 0.006, 1.27)
+
+
+def test_a_change_that_is_over_before_the_second_weighing_is_refused():
+    """Whatever the diffusivity above some value, such weighings look the same."""
+    rows = [
+        (0, 53.0),
+        (1, 50.0074),
+        (2, 50.0143),
+        (4, 50.0265),
+        (8, 50.046),
+        (16, 50.0708),
+        (32, 50.0915),
+        (64, 50.1),
+    ]
+    text = "piece,time_h,mass_g,temperature_c,humidity_pct,diameter_mm\n"
+    text += "".join(f"c,{hours},{mass:.4f},23,50,1.75\n" for hours, mass in (*rows, (128, 50.1)))
+    with pytest.raises(InputError, match="no weighing lies within the change"):
+        read_moisture("m.csv", text.encode())
