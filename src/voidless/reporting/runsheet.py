@@ -49,6 +49,7 @@ def _heading(facts: Facts) -> list[tuple[str, str]]:
     ):
         if build.get(key) is not None:
             found.append((head, number(build[key], 3) + unit))
+    found.append(("bed", build.get("bed") or ""))
     return [(head, text) for head, text in found if text]
 
 

@@ -34,6 +34,10 @@ _SIGNS = {
 Rectangle = tuple[float, float, float, float]
 
 
+def _sinkable(text: str) -> bool:
+    return not set(text) - set(_SIGNS) and any(sign.isdigit() for sign in text)
+
+
 def _rows(text: str) -> list[list[str]]:
     """Return the ways to set a text: in one row, or one row for each group between hyphens."""
     groups = [group for group in text.split("-") if group]
@@ -52,8 +56,8 @@ def _best(text: str, place: MarkPlace) -> tuple[float, list[str]]:
 
 
 def fits(kind: SpecimenKind, text: str) -> bool:
-    """Return whether a kind has a place at which a text can be read."""
-    return any(_best(text, place)[0] >= LEAST_DOT_MM for place in kind.mark_places)
+    """Return whether a kind has a place at which a text can be read; a text that cannot be sunk fits nowhere."""
+    return _sinkable(text) and any(_best(text, place)[0] >= LEAST_DOT_MM for place in kind.mark_places)
 
 
 def _runs(rows: list[str], dot: float) -> list[Rectangle]:
@@ -108,7 +112,7 @@ def marked(kind: SpecimenKind, text: str, raised: bool = False, depth_mm: float 
     InputError
         The text has other signs, or the kind has no place at which it can be read.
     """
-    if not text or set(text) - set(_SIGNS) or not any(sign.isdigit() for sign in text):
+    if not _sinkable(text):
         raise InputError(kind.name, f"mark {text!r}", "digits and hyphens", "Use numbers.")
     if not 0.0 < depth_mm <= 1.0:
         raise InputError(kind.name, f"mark of {depth_mm} mm depth", "above 0, at most 1 mm", "")

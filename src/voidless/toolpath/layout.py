@@ -14,7 +14,16 @@ from voidless.toolpath.moves import Placement
 if TYPE_CHECKING:
     from voidless.machines import Machine
 
-__all__ = ["EDGE_MM", "PURGE_STRIP_MM", "SPACING_MM", "arrange", "check_layout", "lay_out", "nearest_mm"]
+__all__ = [
+    "EDGE_MM",
+    "PURGE_STRIP_MM",
+    "SPACING_MM",
+    "arrange",
+    "check_layout",
+    "clearance",
+    "lay_out",
+    "nearest_mm",
+]
 
 EDGE_MM = 5.0
 """Distance that everything keeps from the edge of the bed. [mm] Common practice, no source."""
@@ -100,7 +109,7 @@ def arrange(
     """
     if not things:
         raise InputError("specimens", "nothing to print", "at least one specimen", "Order a specimen.")
-    spacing = max(SPACING_MM, _head_radius(machine)) if sequential else SPACING_MM
+    spacing = max(SPACING_MM, clearance(machine)) if sequential else SPACING_MM
     room_x = machine.bed_x_mm - 2 * EDGE_MM
     room_y = machine.bed_y_mm - 2 * EDGE_MM - PURGE_STRIP_MM
     deepest = sorted(things, key=lambda thing: (-thing[1][1], -thing[1][0], thing[0]))
@@ -133,7 +142,7 @@ def arrange(
     return tuple(placed)
 
 
-def _head_radius(machine: Machine) -> float:
+def clearance(machine: Machine) -> float:
     """
     Return how far the head reaches sideways. [mm]
 
@@ -195,7 +204,7 @@ def check_layout(placements: Sequence[Placement], machine: Machine, sequential: 
     found = [
         f"{p.position} ({p.kind}) does not stand on the free bed" for p in placements if _off(p, machine)
     ]
-    least = max(SPACING_MM, _head_radius(machine)) if sequential else SPACING_MM
+    least = max(SPACING_MM, clearance(machine)) if sequential else SPACING_MM
     for one, other in combinations(placements, 2):
         gap = _gap(one, other)
         if not gap >= least - _EXACT_MM:

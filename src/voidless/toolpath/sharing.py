@@ -23,7 +23,7 @@ from voidless.toolpath.stretches import Stretch, cut, head_of, join
 if TYPE_CHECKING:
     from voidless.machines import Machine
 
-__all__ = ["BedRun", "SharedBed", "plan_specimens", "share_bed"]
+__all__ = ["BedRun", "SharedBed", "check_bed", "plan_specimens", "share_bed"]
 
 _COMMON = ("nozzle_c", "bed_c", "chamber_c")
 _COMMON_TOGETHER = (*_COMMON, "layer_mm", "fan_pct")
@@ -183,6 +183,25 @@ def _check_common(runs: Sequence[BedRun], names: Sequence[str]) -> None:
             )
 
 
+def check_bed(runs: Sequence[BedRun], machine: Machine, sequential: bool = False) -> tuple[Placement, ...]:
+    """
+    Return where the specimens of several runs stand on one bed; layer times are not looked at.
+
+    Parameters
+    ----------
+    runs, machine, sequential
+        As `share_bed`.
+
+    Raises
+    ------
+    InputError
+        Settings differ that a bed has in common, or the specimens do not fit.
+    """
+    _check_common(runs, _COMMON if sequential else _COMMON_TOGETHER)
+    orders = [SpecimenOrder(order.kind, order.count) for run in runs for order in run.orders]
+    return lay_out(orders, machine, sequential)
+
+
 def share_bed(
     runs: Sequence[BedRun], machine: Machine, sequential: bool = False, whole_plot: bool = False
 ) -> SharedBed:
@@ -212,9 +231,7 @@ def share_bed(
         Settings differ that a bed has in common; layer times differ by over 2 % and no whole plot is allowed; the
         specimens do not fit.
     """
-    _check_common(runs, _COMMON if sequential else _COMMON_TOGETHER)
-    orders = [SpecimenOrder(order.kind, order.count) for run in runs for order in run.orders]
-    placements = lay_out(orders, machine, sequential)
+    placements = check_bed(runs, machine, sequential)
     owner = _owners(runs, placements)
     if sequential:
         toolpath = _one_by_one(placements, [runs[index].settings for index in owner], machine)

@@ -104,6 +104,9 @@ def _write_build(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
     for name, value in facts.items():
         writer.set_build_fact(build, name, value)
     text = f"Build {build}: " + ", ".join(f"{name} {value}" for name, value in facts.items()) + "."
+    carried = [known.run for known in opened.store.builds() if known.label == build]
+    if len(carried) > 1:
+        text += f" It holds for all that this bed carries: {', '.join(carried)}. Results are read run by run."
     for known in opened.store.builds():
         if known.label == build and (words := realised_words(realised_of(opened, known))):
             text += f" {words}."

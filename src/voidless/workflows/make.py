@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -23,10 +22,11 @@ from voidless.toolpath.motion import build_time
 from voidless.toolpath.moves import Toolpath
 from voidless.toolpath.sharing import plan_specimens
 from voidless.toolpath.writer import file_name, write_gcode
+from voidless.workflows.beds import shared_bed
+from voidless.workflows.blinding import blind_rng
 from voidless.workflows.limits import limit_dict
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, code_version, open_campaign
 from voidless.workflows.qualified import machine_notes
-from voidless.workflows.training import rng_of
 from voidless.workflows.writing import output_folder, write_bytes, write_text
 
 __all__ = ["Making", "make_files"]
@@ -81,12 +81,12 @@ def make_files(
         A run or build is not known, nothing is planned, or the machine cannot do what is asked.
     """
     with open_campaign(folder) as opened:
-        builds = _chosen(opened, wanted)
+        beds = _chosen(opened, wanted)
         files: list[dict[str, Any]] = []
         checks: list[dict[str, Any]] = []
-        for number, build in enumerate(builds, 1):
-            progress(f"build {build.label} ({number} of {len(builds)})")
-            made = _made(opened, build, making)
+        for number, bed in enumerate(beds, 1):
+            progress(f"build {bed[0].label} ({number} of {len(beds)})")
+            made = _made(opened, bed, making)
             checks.append(_check(opened, made))
             if not making.dry:
                 files += _build_files(opened, made)
@@ -103,52 +103,100 @@ def _cautions(opened: OpenCampaign) -> dict[str, None]:
     return dict.fromkeys([*BUILD_CAUTIONS, *(kind.caution for kind in kinds if kind.caution)])
 
 
-def _chosen(opened: OpenCampaign, wanted: Sequence[str]) -> list[Build]:
+def _chosen(opened: OpenCampaign, wanted: Sequence[str]) -> list[list[Build]]:
+    """Return the beds, each with all the runs that it carries."""
     builds = opened.store.builds()
     if not wanted:
         open_labels = {item.build for item in opened.store.planned()}
         chosen = [build for build in builds if build.label in open_labels]
         if not chosen:
             raise InputError("voidless make", "no build is open", "a plan", "Plan first: voidless plan DIR")
-        return chosen
+        return _beds(builds, {build.label for build in chosen})
     known = tuple(dict.fromkeys(label for build in builds for label in (build.run, build.label)))
     for name in wanted:
         if name not in known:
             expected = f"one of {', '.join(known[:12])}" if known else "a planned run"
             raise InputError("voidless make", f"no run or build {name!r}", expected, suggest(name, known))
-    return [build for build in builds if build.label in wanted or build.run in wanted]
+    return _beds(builds, {build.label for build in builds if build.label in wanted or build.run in wanted})
+
+
+def _beds(builds: Sequence[Build], labels: Collection[str]) -> list[list[Build]]:
+    beds: dict[str, list[Build]] = {}
+    for build in builds:
+        if build.label in labels:
+            beds.setdefault(build.label, []).append(build)
+    return list(beds.values())
 
 
 @dataclass(frozen=True, eq=False)
 class _Made:
-    """A build in memory: settings, toolpath, and its G-code."""
+    """A bed in memory: its runs with their settings, toolpath, run of each placement, and its G-code."""
 
-    build: Build
-    settings: Mapping[str, float]
+    builds: Sequence[Build]
+    settings: Sequence[Mapping[str, float]]
     toolpath: Toolpath
+    run_of: Sequence[str]
     text: str
+    notes: Sequence[str] = ()
+
+    @property
+    def label(self) -> str:
+        """Label of the build."""
+        return self.builds[0].label
+
+    def places(self, run: str) -> str:
+        """Return where a run's specimens stand."""
+        pairs = zip(self.toolpath.placements, self.run_of, strict=True)
+        return ", ".join(str(placed.position) for placed, which in pairs if which == run)
 
 
-def _made(opened: OpenCampaign, build: Build, making: Making) -> _Made:
-    settings, machine = {**opened.fixed, **build.settings}, opened.machine
-    prefix = build.label.lstrip("B0") if making.mark else None
-    toolpath = plan_specimens(opened.orders, settings, machine, making.one_by_one, prefix)
-    if making.hold:
-        toolpath = held_layer_time(toolpath, machine)
-    header = [
-        f"Campaign {opened.campaign.name}",
-        f"Run {build.run} build {build.label}",
-        f"Voidless {code_version()}",
-    ]
-    return _Made(build, settings, toolpath, write_gcode(toolpath, machine, settings, header))
+def _made(opened: OpenCampaign, bed: Sequence[Build], making: Making) -> _Made:
+    settings = [{**opened.fixed, **build.settings} for build in bed]
+    machine, label = opened.machine, bed[0].label
+    notes: Sequence[str] = ()
+    run_of: Sequence[str]
+    if len(bed) > 1:
+        if making.mark or making.hold or making.one_by_one:
+            raise InputError(
+                "voidless make",
+                f"{label} carries several runs, printed as the plan says",
+                "no --mark, --hold-layer-time or --one-by-one",
+                "Leave them out, or plan anew without --share.",
+            )
+        shared = shared_bed(opened, bed)
+        toolpath, run_of, notes = shared.toolpath, shared.run_of, shared.notes
+    else:
+        prefix = _digits(label) if making.mark else None
+        toolpath = plan_specimens(opened.orders, settings[0], machine, making.one_by_one, prefix)
+        if making.hold:
+            toolpath = held_layer_time(toolpath, machine)
+        run_of = [bed[0].run] * len(toolpath.placements)
+    runs = ", ".join(build.run for build in bed)
+    header = [f"Campaign {opened.campaign.name}", f"Run {runs} build {label}", f"Voidless {code_version()}"]
+    text = write_gcode(toolpath, machine, settings[0], header)
+    return _Made(bed, settings, toolpath, run_of, text, notes)
+
+
+def _digits(label: str) -> str:
+    """Return what is sunk into the specimens of a build: its number."""
+    number = label.lstrip("B").lstrip("0")
+    if not (number.isascii() and number.isdigit()):
+        raise InputError(
+            "voidless make --mark",
+            f"{label!r} has no number to sink",
+            "a build such as B07",
+            "Leave --mark out.",
+        )
+    return number
 
 
 def _check(opened: OpenCampaign, made: _Made) -> dict[str, Any]:
     """Return what a build asks of the machine, limit by limit, and the layer times of its upright bars."""
-    rows = limits_listing(made.text, made.toolpath, made.settings, opened.machine)
+    rows = limits_listing(made.text, made.toolpath, made.settings[0], opened.machine)
     return {
-        "build": made.build.label,
-        "run": made.build.run,
+        "build": made.label,
+        "run": made.builds[0].run,
+        "runs": [{"run": build.run, "positions": made.places(build.run)} for build in made.builds],
         "build_min": build_time(made.toolpath, opened.machine).total_s / 60.0,
         "limits": [limit_dict(row) for row in rows],
         "layer_times": [
@@ -162,8 +210,9 @@ def _check(opened: OpenCampaign, made: _Made) -> dict[str, Any]:
             for bar in gauge_times(made.toolpath, opened.machine)
         ],
         "notes": [
-            *machine_notes(opened, made.settings),
+            *machine_notes(opened, made.settings[0]),
             *made.toolpath.notes,
+            *made.notes,
             *_specimen_notes(opened),
         ],
     }
@@ -175,17 +224,20 @@ def _specimen_notes(opened: OpenCampaign) -> list[str]:
 
 
 def _build_files(opened: OpenCampaign, made: _Made) -> list[dict[str, Any]]:
-    build, folder = made.build, output_folder(opened) / "builds"
-    gcode = write_text(folder / file_name(build.label, build.run), made.text)
-    facts = _sheet_facts(opened, build, made.settings, made.toolpath)
-    html = write_text(folder / f"{build.label}_{build.run}_run-sheet.html", run_sheet_html(facts))
-    csv = write_text(folder / f"{build.label}_{build.run}_results.csv", run_sheet_csv(facts))
-    kinds = (("gcode", gcode), ("run_sheet", html), ("result_table", csv))
-    return [{"build": build.label, "kind": kind, "path": str(path)} for kind, path in kinds]
+    """Return one G-code for the bed, and a run sheet and a result table for each of its runs."""
+    folder = output_folder(opened) / "builds"
+    runs = "_".join(build.run for build in made.builds)
+    written = [("gcode", write_text(folder / file_name(made.label, runs), made.text))]
+    for build, settings in zip(made.builds, made.settings, strict=True):
+        facts = _sheet_facts(opened, build, settings, made)
+        stem = f"{build.label}_{build.run}"
+        written.append(("run_sheet", write_text(folder / f"{stem}_run-sheet.html", run_sheet_html(facts))))
+        written.append(("result_table", write_text(folder / f"{stem}_results.csv", run_sheet_csv(facts))))
+    return [{"build": made.label, "kind": kind, "path": str(path)} for kind, path in written]
 
 
 def _sheet_facts(
-    opened: OpenCampaign, build: Build, settings: Mapping[str, float], toolpath: Toolpath
+    opened: OpenCampaign, build: Build, settings: Mapping[str, float], made: _Made
 ) -> dict[str, Any]:
     temperature, hours = opened.material.drying
     density = opened.material.property("density_g_cm3").value
@@ -208,12 +260,21 @@ def _sheet_facts(
             "order": build.order,
             "session": build.session,
             "settings": dict(settings),
-            "build_min": build_time(toolpath, opened.machine).total_s / 60.0,
-            "grams": grams(toolpath, density),
+            "build_min": build_time(made.toolpath, opened.machine).total_s / 60.0,
+            "grams": grams(made.toolpath, density),
+            "bed": _bed_said(build, made),
         },
         "specimens": _specimens(opened, build),
         "provenance": {"code_version": code_version()},
     }
+
+
+def _bed_said(build: Build, made: _Made) -> str | None:
+    """Return with whom a run shares its bed and which specimens are its own; None where it is alone."""
+    others = [other.run for other in made.builds if other.run != build.run]
+    if not others:
+        return None
+    return f"shared with {', '.join(others)}; of this run are positions {made.places(build.run)}"
 
 
 def _specimens(opened: OpenCampaign, build: Build) -> list[dict[str, Any]]:
@@ -223,8 +284,7 @@ def _specimens(opened: OpenCampaign, build: Build) -> list[dict[str, Any]]:
         for order in opened.orders
         for n in range(1, order.count + 1)
     }
-    rng = rng_of(hashlib.sha256((build.label + opened.store.campaign_id).encode()).hexdigest())
-    ordered = specimen_test_order(tuple(kinds), rng)
+    ordered = specimen_test_order(tuple(kinds), blind_rng(opened.store, build.label, build.run))
     places = {label: (place, code) for place, (code, label) in enumerate(ordered, 1)}
     return [
         {

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import secrets
 import shutil
+from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -11,12 +13,15 @@ from voidless.campaign.file import load_ground, read_campaign
 from voidless.errors import InputError
 from voidless.records.store import Store
 from voidless.specimens.catalogue import specimen
+from voidless.workflows.blinding import keep_secret
 from voidless.workflows.opening import SCHEMA_VERSION, fixed_settings, usual_point, utc_now
 
 __all__ = ["new_campaign"]
 
 
-def new_campaign(folder: str | Path, source: str | Path, now: datetime | None = None) -> dict[str, Any]:
+def new_campaign(
+    folder: str | Path, source: str | Path, now: datetime | None = None, secret: str | None = None
+) -> dict[str, Any]:
     """
     Return what was set up: name, material, machine, fixed settings, notes.
 
@@ -26,6 +31,10 @@ def new_campaign(folder: str | Path, source: str | Path, now: datetime | None = 
         Folder to make; it may exist but must be empty.
     source : path
         Campaign file (TOML).
+    now : datetime or None
+        The clock; None reads it.
+    secret : str or None
+        Hexadecimal digits that blind codes of specimens are drawn from; None draws them.
 
     Raises
     ------
@@ -44,7 +53,9 @@ def new_campaign(folder: str | Path, source: str | Path, now: datetime | None = 
     beside = [
         source.parent / name for name in (campaign.material, campaign.machine) if name.endswith(".toml")
     ]
-    Store.create(folder, campaign.name, text, now or utc_now()).close()
+    moment = now or utc_now()
+    with closing(Store.create(folder, campaign.name, text, moment)) as store, store.writing(moment) as writer:
+        keep_secret(writer, secret or secrets.token_hex(32))
     for file in beside:
         shutil.copyfile(file, folder / file.name)
     factors = {factor.name: float(value) for factor, value in zip(campaign.factors, usual, strict=True)}

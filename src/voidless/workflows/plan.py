@@ -14,6 +14,7 @@ from voidless.design.terms import MODELS
 from voidless.errors import InputError
 from voidless.quantities import suggest
 from voidless.toolpath.cautions import BUILD_CAUTIONS
+from voidless.workflows.beds import ALONE, Sharing, bed_words, beds_of
 from voidless.workflows.clock import BuildCost, cost_estimate, exact_cost
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 from voidless.workflows.qualified import notes_of
@@ -49,6 +50,7 @@ def plan_builds(
     sessions: int = 1,
     repeats: int | None = None,
     model: str = "quadratic",
+    sharing: Sharing | None = None,
 ) -> dict[str, Any]:
     """
     Return the planned builds in print order, and store them.
@@ -71,18 +73,23 @@ def plan_builds(
         Builds beyond the first of the usual settings, or of the centre; None lets the design choose.
     model : str
         Model of the D- and I-optimal designs, a name of `MODELS`.
+    sharing : Sharing or None
+        How many runs may share a bed, and whether as a whole plot; None: each has a bed of its own.
 
     Raises
     ------
     InputError
-        No such design or model, a number out of range, a plan exists, or the budget does not hold one build.
+        No such design or model, a number out of range, a plan exists, the budget does not hold one build, or runs
+        that share a bed would see other layer times than in builds of their own.
     """
+    sharing = sharing or Sharing()
     _check_name("--design", design, tuple(DESIGNS))
     _check_name("--model", model, tuple(MODELS))
     for option, number, least in (
         ("--runs", runs, 1),
         ("--sessions", sessions, 1),
         ("--repeats", repeats, 0),
+        ("--share", sharing.most, 1),
     ):
         if number is not None and not least <= number <= _MOST:
             where = f"voidless plan {option}"
@@ -92,11 +99,12 @@ def plan_builds(
         raise InputError("voidless plan --seed", f"{seed}", "0 or more", "Choose another seed.")
     with open_campaign(folder) as opened:
         _check_replaceable(opened, replace)
+        sharing.check(opened)
         progress("choosing settings")
         request = _request(opened, design, runs, sessions, repeats, model)
         made = make_plan(request, np.random.default_rng(seed))
         progress("timing each build from its toolpath")
-        rows = _store(opened, made, seed, replace, now or utc_now(), progress)
+        rows, beds = _store(opened, made, seed, replace, now or utc_now(), progress, sharing)
         return {
             "schema_version": SCHEMA_VERSION,
             "runs": rows,
@@ -108,7 +116,7 @@ def plan_builds(
             "dropped": [opened.space.settings(point) for point in made.dropped],
             "fixed": opened.fixed,
             "specimens": {order.kind: order.count for order in opened.orders},
-            "notes": [*made.notes, *notes_of(opened, rows)],
+            "notes": [*made.notes, *notes_of(opened, rows), *beds],
             "cautions": list(BUILD_CAUTIONS),
         }
 
@@ -169,8 +177,15 @@ def _request(
 
 
 def _store(
-    opened: OpenCampaign, made: Design, seed: int, replace: bool, now: datetime, progress: Progress
-) -> list[dict[str, Any]]:
+    opened: OpenCampaign,
+    made: Design,
+    seed: int,
+    replace: bool,
+    now: datetime,
+    progress: Progress,
+    sharing: Sharing,
+) -> tuple[list[dict[str, Any]], list[str]]:
+    """Return the rows of the builds that were stored, and notes on the beds that they share."""
     space = opened.space
     factors = [space.settings(point) for point in made.points]
     costs: list[BuildCost] = []
@@ -184,26 +199,33 @@ def _store(
             writer.add_run(opened.settings(chosen), reason=f"{made.name} plan", origin="plan")
             for chosen in factors
         ]
-        rows = [
-            _row(
-                writer.add_build([labels[item.run]], order=order, session=item.session),
-                labels[item.run],
-                order,
-                item.session,
-                factors[item.run],
-                costs[item.run],
-            )
-            for order, item in enumerate(made.order, 1)
-        ]
+        runs = [labels[item.run] for item in made.order]
+        sessions = [item.session for item in made.order]
+        beds, notes = beds_of(opened, sharing, runs, [factors[item.run] for item in made.order], sessions)
+        rows: list[dict[str, Any]] = []
+        shared: dict[str, str] = {}
+        for order, bed in enumerate(beds, 1):
+            carried = [runs[number] for number in bed]
+            build = writer.add_build(carried, order=order, session=sessions[bed[0]])
+            if len(bed) > 1:
+                shared[build] = sharing.how
+                notes.append(bed_words(build, carried, sharing.how))
+            for position, number in enumerate(bed, 1):
+                which = made.order[number].run
+                row = _row(build, runs[number], order, sessions[number], factors[which], costs[which])
+                rows.append({**row, "position": position})
+        if sharing.how != ALONE:
+            notes.append("Minutes of runs that share a bed are those of builds of their own.")
         plan: dict[str, Any] = {
             "design": made.name,
             "seed": seed,
             "terms": list(made.terms),
             "notes": [*made.notes, *notes_of(opened, rows)],
+            "beds": shared,
             "builds": rows,
         }
         writer.add_derived("plan", plan)
-    return rows
+    return rows, notes
 
 
 def _row(

@@ -100,3 +100,17 @@ def test_texts_that_are_no_numbers(text):
     """Digits and hyphens only."""
     with pytest.raises(InputError, match="digits and hyphens"):
         marked(specimen("iso527_1a_xy"), text)
+
+
+@pytest.mark.parametrize("text", ["", " ", "-", "--", "7 ", "B7", "\u0667"])
+def test_what_cannot_be_sunk_fits_nowhere(text):
+    """Empty, blank, without digits, with other signs: no place, and a fault that says what is taken."""
+    assert not fits(specimen("plaque"), text)
+    with pytest.raises(InputError, match="digits and hyphens"):
+        marked(specimen("plaque"), text)
+
+
+def test_one_sign_is_enough():
+    """A mark of one digit is sunk in strokes that all have a size."""
+    assert fits(specimen("plaque"), "7")
+    assert all(np.all(high > low) for low, high in strokes(specimen("plaque"), "7"))

@@ -73,13 +73,17 @@ def _render(result: Mapping[str, Any]) -> None:
 
     for check in result["checks"]:
         if result["dry"]:
-            say(f"{check['build']} ({check['run']}), {check['build_min']:.1f} min")
+            runs = ", ".join(item["run"] for item in check["runs"])
+            say(f"{check['build']} ({runs}), {check['build_min']:.1f} min")
             table(
                 ["quantity", "lowest", "highest", "allowed", "unit", ""], [_limit(r) for r in check["limits"]]
             )
         for bar in check["layer_times"]:
             if result["dry"] or not bar["steady"]:
                 say(_layer_time(check["build"], bar))
+        if len(check["runs"]) > 1:
+            stands = "; ".join(f"{item['run']} at positions {item['positions']}" for item in check["runs"])
+            say(f"{check['build']} carries {stands}.")
         say(*(f"Note: {check['build']}: {text}" for text in check["notes"]))
     if not result["dry"]:
         table(["build", "kind", "file"], [[f["build"], f["kind"], f["path"]] for f in result["files"]])

@@ -32,6 +32,20 @@ def command(
     model: Annotated[
         str, typer.Option(metavar="NAME", help="What a D- or I-optimal plan must be able to tell.")
     ] = "quadratic",
+    share: Annotated[
+        int,
+        typer.Option(
+            metavar="N",
+            help="Most runs on one bed, one specimen after the other; needs the machine's clearances.",
+        ),
+    ] = 1,
+    whole_plot: Annotated[
+        bool,
+        typer.Option(
+            "--whole-plot",
+            help="Runs share a bed layer by layer: layer times differ, each bed is a whole plot.",
+        ),
+    ] = False,
     as_json: Json = False,
 ) -> None:
     """
@@ -42,6 +56,7 @@ def command(
 
     Example: `voidless plan sight-glass --design d-optimal --runs 40 --seed 7`
     """
+    from voidless.workflows.beds import Sharing
     from voidless.workflows.plan import design_list, plan_builds
 
     if design == "list":
@@ -57,6 +72,7 @@ def command(
         sessions=sessions,
         repeats=repeats,
         model=model,
+        sharing=Sharing(share, whole_plot),
     )
     answer(result, as_json, render)
 
@@ -83,7 +99,8 @@ def render(result: Mapping[str, Any]) -> None:
         table(["order", "build", "run", "session", *names, "build_min", "grams"], rows)
         hours = sum(b["build_min"] for b in builds) / 60
         mass = sum(b["grams"] for b in builds)
-        say(f"{len(builds)} builds, {hours:.1f} h of printing, {mass:.0f} g of filament.")
+        beds = len({b["build"] for b in builds})
+        say(f"{beds} builds, {hours:.1f} h of printing, {mass:.0f} g of filament.")
     if result.get("whole_plots"):
         say("Printed one after another, since what they share is hard to change:")
         say(*("  " + ", ".join(plot) for plot in result["whole_plots"]))
