@@ -52,7 +52,7 @@ def straight():
 @pytest.mark.slow
 @pytest.mark.parametrize("coefficient", [10.0, 30.0, 100.0])
 def test_a_slab_cools_as_the_series_says(coefficient):
-    """4 mm, insulated below: 0.11 K where layers are fine; 0.75 K at the lowest weld, in rows of four layers."""
+    """4 mm, insulated below: 0.1 K where layers are fine; 0.25 K at the lowest weld, in rows of four layers."""
     polymer, depth = bench.exponential(400.0, 10.0), 4e-3
     history = heat_history(
         bench.plate([0.0] * 20, [400.0] * 20, air=coefficient), polymer, INSULATED, METHODS["standard"]
@@ -67,7 +67,7 @@ def test_a_slab_cools_as_the_series_says(coefficient):
     weights = 4.0 * np.sin(roots) / (2.0 * roots + np.sin(2.0 * roots))
     time = np.concatenate([[0.0], np.geomspace(1e-4, history.until, 4000)])
     decay = np.exp(-np.outer(time, roots**2) * polymer.diffusivity / depth**2)
-    for layer, allowed in ((1, 0.75), (5, 0.11), (10, 0.11), (15, 0.11), (19, 0.11)):
+    for layer, allowed in ((1, 0.25), (2, 0.1), (5, 0.1), (10, 0.1), (15, 0.1), (19, 0.1)):
         warm = 300.0 + 100.0 * decay @ (weights * np.cos(roots * layer * 0.2e-3 / depth))
         exact = np.trapezoid(np.exp((warm - 400.0) / 10.0), time)
         assert abs(kelvin(bench.through(history, layer, 0.1), exact, 10.0)) < allowed, layer
@@ -86,16 +86,17 @@ def test_a_layer_on_a_half_space():
 
 
 def test_one_temperature_stays_one_temperature():
-    """Laid as warm as the insulating bed, no loss: every weld heals for as long as it is there, within 0.01 K."""
+    """Laid as warm as the insulating bed, no loss: every weld heals for as long as it is there, in whole ticks."""
     history = heat_history(
         bench.raster(6e-3, 8, 0.2e-3, 0.5e-3, 0.03, 400.0, air=0.0),
         bench.exponential(400.0, 10.0),
         Surroundings(300.0, 400.0, 0.0),
         METHODS["standard"],
     )
-    there = history.until - history.cells.event_time
+    ticks = np.floor((history.cells.event_time - history.cells.event_time[0]) / 0.02 + 0.5)
+    there = history.until - history.cells.event_time[0] - 0.02 * ticks
     off = np.abs(kelvin(history.through, there, 10.0))
-    assert np.nanmax(off) < 0.01
+    assert np.nanmax(off) < 1e-4
     assert np.count_nonzero(np.isfinite(off)) > 500
 
 
@@ -182,11 +183,11 @@ def test_a_slanting_raster_heals_as_a_straight_one(angle):
 
 
 def test_short_steps_and_short_cells_tell_the_same():
-    """Steps a tenth as long, no sleep, no coarse body: integrals within 4 %. Cells of 0.25 mm: 2 %."""
+    """Steps a tenth as long, no sleep, no coarse body: integrals within 2.5 %. Cells of 0.25 mm: 2 %."""
     base = straight() ** 4
     fine = replace(METHODS["standard"], tick=0.005, grade=0.1, sleep_after=1e6, fine_layers=8, depth_layers=8)
     short = replace(METHODS["standard"], along=0.5)
-    for method, allowed in ((fine, 0.04), (short, 0.02)):
+    for method, allowed in ((fine, 0.025), (short, 0.02)):
         found = degrees(heat_history(bench.raster(**SMALL), PLA, ROOM, method)) ** 4
         assert found == pytest.approx(base, rel=allowed)
 

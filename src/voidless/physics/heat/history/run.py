@@ -120,9 +120,9 @@ def collect(cells: Cells, state: State, polymer: Polymer, tick: float) -> Histor
     inside = layer - state.base[block]
     waiting = (state.asleep[block] == 1) & (inside >= 0)
     held = state.block_healed[block, np.maximum(inside, 0)] * waiting[:, None]
-    deep = state.body_healed[block, layer // cells.group] * (inside < 0)
-    through = through + held[:, 0] + deep
-    beside = beside + (held[:, 1] + deep)[:, None]
+    deep = state.body_healed[block, layer] * (inside < 0)[:, None]
+    through = through + held[:, 0] + deep[:, 0]
+    beside = beside + (held[:, 1] + deep[:, 1])[:, None]
     flags = (cells.welds[cells.event_cell][:, None] >> np.arange(4)) & 1
     lower = np.zeros(cells.cells, dtype=bool)
     lower[cells.event_cell] = True

@@ -11,7 +11,7 @@ from voidless.physics.heat.history.types import Method, Polymer, Surroundings
 
 __all__ = ["Facts", "State", "Work", "facts_of", "state_of", "work_of"]
 
-_RATE_STEP = 0.5  # [K] of the table of healing rates; linear between, error of the rate below 1e-4
+_RATE_STEP = 0.25  # [K] of the table of healing rates; linear between, error of the rate below 1e-4
 _NEVER = -(10**8)
 
 
@@ -233,7 +233,7 @@ def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         body_air=np.zeros((blocks, deep)),
         body_up=np.zeros((blocks, deep)),
         body_inverse=np.zeros((blocks, deep)),
-        body_healed=np.zeros((blocks, deep)),
+        body_healed=np.zeros((blocks, cells.thick.size, 2)),
         body_rows=whole(blocks),
         body_last=whole(blocks),
         body_thick=cells.body_thick,

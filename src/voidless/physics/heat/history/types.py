@@ -111,7 +111,7 @@ class Method:
     rows_per_layer: int = 3
     along: float = 2.1
     tick: float = 0.02
-    grade: float = 1.0
+    grade: float = 0.75
     sleep_after: float = 7.0
     block_step: float = 2.56
     body_step: float = 2.56

@@ -1,13 +1,15 @@
 """The coarse body below the columns."""
 
 # mypy: disable-error-code="untyped-decorator, no-any-return"
-# ruff: noqa: C901 - compiled loops: one body each
+
 
 from __future__ import annotations
 
+from typing import Any
+
 from voidless.physics.heat.history.state import Facts, State
 
-from .compiled import ONE, add, called, each, summed, together
+from .compiled import ONE, add, called, each, inlined, summed, together
 from .rates import rate_integral
 from .rows import lowest, row_of, rows_below, stage_of
 
@@ -137,9 +139,52 @@ def step_body(block: int, tick: int, facts: Facts, s: State) -> None:
         value = (s.body[block, k] + seconds * s.body_up[block, k] * high) * s.body_inverse[block, k]
         s.body[block, k] = value
         add(s.ledger, 1, s.body_air[block, k] * s.now[0] * value * seconds)
-        if value > facts.stop:
-            s.body_healed[block, k] += rate_integral(value, value, seconds, facts, s.rates)
     if facts.bed_contact > 0.0:
         filled = s.body_capacity[block, 0] / s.body_thick[0]
         bed = filled / (s.body_thick[0] / (2.0 * facts.diffusivity) + 1.0 / facts.bed_contact)
         add(s.ledger, 2, bed * (s.body[block, 0] - facts.bed) * seconds)
+    heal_body(block, count, seconds, facts, s)
+
+
+@inlined
+def heal_body(block: int, count: int, seconds: float, facts: Facts, s: State) -> None:
+    """Add the step's share to the welds in the body: layer by layer, along the slope through its row."""
+    for k in range(count):
+        thick = s.body_thick[k]
+        old, new = s.body_old[block, k], s.body[block, k]
+        old_slope, slope = (
+            slope_at(s.body_old, block, k, count, facts, s),
+            slope_at(s.body, block, k, count, facts, s),
+        )
+        if max(old + 0.5 * thick * abs(old_slope), new + 0.5 * thick * abs(slope)) <= facts.stop:
+            continue
+        place = -0.5 * thick  # of the lower face of the layer
+        for layer in range(k * facts.group, min((k + 1) * facts.group, s.body_healed.shape[1])):
+            up = facts.sub * s.thick[layer]
+            for part in range(2):  # through the lower face, beside the middle
+                z = place + 0.5 * part * up
+                gained = rate_integral(old + old_slope * z, new + slope * z, seconds, facts, s.rates)
+                s.body_healed[block, layer, part] += gained
+            place += up
+
+
+@inlined
+def slope_at(body: Any, block: int, k: int, count: int, facts: Facts, s: State) -> float:
+    """Return how temperature rises through a row of the body. [K/m]"""
+    low = k if k == 0 or s.body_capacity[block, k - 1] <= 0.0 else k - 1
+    high = k if k + 1 >= count or s.body_capacity[block, k + 1] <= 0.0 else k + 1
+    slope = 0.0
+    if high > low:
+        apart = 0.5 * (s.body_thick[low] + s.body_thick[high]) + (s.body_thick[k] if high - low == 2 else 0.0)
+        slope = (body[block, high] - body[block, low]) / apart
+    if k == 0:
+        slope = 0.5 * (
+            slope + (bed_slope(body[block, 0], s.body_thick[0], facts) if facts.bed_contact > 0.0 else 0.0)
+        )
+    return slope
+
+
+@inlined
+def bed_slope(warm: float, thick: float, facts: Facts) -> float:
+    """Return how temperature rises in the lowest row: what flows into the bed flows through it. [K/m]"""
+    return (warm - facts.bed) / (0.5 * thick + facts.diffusivity / facts.bed_contact)
