@@ -72,13 +72,22 @@ def kin_truth(name: str, rng: np.random.Generator) -> Callable[[Floats], dict[st
 
     `kin` draws every constant from its prior; in `cousin` each lies 1.5 standard deviations off, either way.
     """
-    prior = plain_prior()
-    material, machine = load_material("petg"), load_machine("bench-0.4")
     theta = {}
-    for item in PARAMETERS:
-        if not item.scatter:
-            drawn = rng.standard_normal() if name == "kin" else _OFF * rng.choice([-1.0, 1.0])
-            theta[item.name] = float(np.clip(drawn, -2.0, 2.0)) * prior_sd(item, material, machine)
+    for constant, sd in constants().items():
+        drawn = rng.standard_normal() if name == "kin" else _OFF * rng.choice([-1.0, 1.0])
+        theta[constant] = float(np.clip(drawn, -2.0, 2.0)) * sd
+    return twin_truth(theta, rng)
+
+
+def constants() -> dict[str, float]:
+    """Return the twin's uncertain constants and their prior standard deviations."""
+    material, machine = load_material("petg"), load_machine("bench-0.4")
+    return {item.name: prior_sd(item, material, machine) for item in PARAMETERS if not item.scatter}
+
+
+def twin_truth(theta: Mapping[str, float], rng: np.random.Generator) -> Callable[[Floats], dict[str, Floats]]:
+    """Return the twin's chain at given constants, plus a smooth error of its stated size."""
+    prior = plain_prior()
     waves = rng.standard_normal((6, _WAVES)) / _LENGTH
     phases = rng.uniform(0.0, 2.0 * np.pi, _WAVES)
     weights = rng.standard_normal((_WAVES, len(MEASURED)))

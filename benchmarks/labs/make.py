@@ -54,13 +54,13 @@ def truth_of(name: str, seed: int, trial: int = 0) -> Callable[[Floats], Values]
 def find_lab(name: str, seed: int) -> tuple[Lab, int]:
     """Return a laboratory computed anew (up to a minute), and the first trial of its truth that has a window."""
     for trial in range(_TRIALS):
-        lab = _completed(Lab(name, seed, truth_of(name, seed, trial)))
+        lab = completed(Lab(name, seed, truth_of(name, seed, trial)))
         if lab is not None:
             return lab, trial
     raise ValueError(f"{name} {seed}: no setting passes the next build with {CONFIDENCE}")
 
 
-def _completed(lab: Lab) -> Lab | None:
+def completed(lab: Lab) -> Lab | None:
     """Return the laboratory with specifications, scatter and best setting, None where no setting is firm."""
     seed = lab.seed
     rng = np.random.default_rng([seed, 3])

@@ -25,12 +25,12 @@ from voidless.workflows.own_ground import as_command
 from voidless.workflows.spool_water import waters_at_print
 from voidless.workflows.transfer import transfer_folders, transferred
 
-__all__ = ["built", "data_hash", "fit_campaign", "rng_of", "training_data"]
+__all__ = ["built", "data_hash", "fit_campaign", "learned", "rng_of", "training_data"]
 
 Floats = NDArray[np.float64]
 
 # The same data give the same model, since the seed is their checksum: pages and documents of one process share it.
-_FITTED: dict[tuple[str, bool], CampaignModel] = {}
+_FITTED: dict[tuple[str, bool], tuple[CampaignModel, TrainingData]] = {}
 _REMEMBERED = 4
 
 
@@ -68,7 +68,7 @@ def training_data(opened: OpenCampaign, everything: bool = False) -> TrainingDat
     observations = [item for item in opened.store.observations() if item.build]
     names = _responses(opened, observations)
     twin = twin_prior(opened.space, opened.fixed, opened.material, opened.machine, names)
-    prior = transferred(opened, twin)
+    prior = transferred(opened, twin, learned)
     known = {"build_min": minutes_of(opened), "rate_mm3_s": _rate_of(opened)}
     return TrainingData(
         space=opened.space,
@@ -145,10 +145,18 @@ def fit_campaign(
     opened: OpenCampaign, progress: Callable[[str], None] = lambda _: None, everything: bool = False
 ) -> CampaignModel:
     """Return the learning model of the campaign as its records stand; see `training_data`."""
+    return learned(opened, progress, everything)[0]
+
+
+def learned(
+    opened: OpenCampaign, progress: Callable[[str], None] = lambda _: None, everything: bool = False
+) -> tuple[CampaignModel, TrainingData]:
+    """Return the learning model of the campaign as its records stand, and what it was fitted to."""
     key = (data_hash(opened), everything)
     if key not in _FITTED:
         progress("fitting the learning model")
+        data = training_data(opened, everything)
         while len(_FITTED) >= _REMEMBERED:
             _FITTED.pop(next(iter(_FITTED)))
-        _FITTED[key] = fit_model(training_data(opened, everything), rng_of(key[0]))
+        _FITTED[key] = fit_model(data, rng_of(key[0])), data
     return _FITTED[key]

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from voidless.campaign.types import Bound, BuildOutcome
 from voidless.errors import InputError
-from voidless.infer.table import TrainingData
+from voidless.infer.learned import CampaignModel
+from voidless.infer.table import TrainingData, reduce_observations
 from voidless.twin.prior import TwinPrior
 from voidless.twin.transfer import Source, StartedPrior, start_from
 from voidless.workflows.opening import OpenCampaign, open_campaign
@@ -17,6 +19,9 @@ from voidless.workflows.opening import OpenCampaign, open_campaign
 __all__ = ["transfer_folders", "transferred"]
 
 Floats = NDArray[np.float64]
+
+Learned = Callable[[OpenCampaign], tuple[CampaignModel, TrainingData]]
+"""Campaign -> its model, and what that was fitted to."""
 
 _FEWEST = 4
 """Builds from which on a misfit is believed."""
@@ -43,7 +48,7 @@ def transfer_folders(opened: OpenCampaign) -> list[Path]:
     return found
 
 
-def transferred(opened: OpenCampaign, prior: TwinPrior) -> TwinPrior | StartedPrior:
+def transferred(opened: OpenCampaign, prior: TwinPrior, learned: Learned) -> TwinPrior | StartedPrior:
     """
     Return the twin with constants as the named campaigns have calibrated them; as it was where none is named.
 
@@ -57,47 +62,44 @@ def transferred(opened: OpenCampaign, prior: TwinPrior) -> TwinPrior | StartedPr
     folders = transfer_folders(opened)
     if not folders or not prior.parameters:
         return prior
-    return start_from(prior, [_source(opened, folder) for folder in folders])
+    return start_from(prior, [_source(opened, folder, learned) for folder in folders])
 
 
-def _source(opened: OpenCampaign, folder: Path) -> Source:
-    from voidless.workflows.training import fit_campaign, training_data
-
+def _source(opened: OpenCampaign, folder: Path, learned: Learned) -> Source:
     with open_campaign(folder) as other:
         if not other.store.observations():
             raise InputError(
                 str(folder), "the campaign holds no result", "a calibrated campaign", "voidless read"
             )
-        model, data = fit_campaign(other), training_data(other)
-        names, mean, covariance = model.calibration()
-        misfit = _misfit(data, mean[: len(data.prior.parameters)]) if data.prior else {}
-        if isinstance(data.prior, StartedPrior):
-            count = len(data.prior.parameters)
-            names, mean, covariance = data.prior.physical(mean[:count], covariance[:count, :count])
-        return Source(
-            names,
-            mean,
-            covariance,
-            misfit,
+        model, data = learned(other)
+        same = (
             other.campaign.material == opened.campaign.material,
             other.campaign.machine == opened.campaign.machine,
         )
+        return source_of(model, data, *same)
+
+
+def source_of(model: CampaignModel, data: TrainingData, same_material: bool, same_machine: bool) -> Source:
+    """Return what a calibrated campaign knows, of the twin's own constants."""
+    names, mean, covariance = model.calibration()
+    prior = data.prior
+    misfit = _misfit(data, mean[: len(prior.parameters)]) if prior else {}
+    if isinstance(prior, StartedPrior):
+        count = len(prior.parameters)
+        names, mean, covariance = prior.physical(mean[:count], covariance[:count, :count])
+    return Source(names, mean, covariance, misfit, same_material, same_machine)
 
 
 def _misfit(data: TrainingData, theta: Floats) -> dict[str, float]:
-    """Return how far the calibrated twin lies from the means of builds, root mean square by response."""
+    """Return how far the calibrated twin lies from the means of builds, root mean square; of features the largest."""
     prior = data.prior
     assert prior is not None
-    builds = {build.label: build for build in data.builds if build.outcome is BuildOutcome.OK}
-    values: dict[str, dict[str, list[float]]] = {}
-    for item in data.observations:
-        if item.bound is Bound.EXACT and item.build in builds:
-            values.setdefault(item.key.quantity, {}).setdefault(item.build, []).append(item.value)
-    found = {}
-    for column, name in enumerate(prior.responses):
-        measured = values.get(name, {})
-        if len(measured) >= _FEWEST:
-            told = prior(data.space.points([builds[label].settings for label in measured]), theta)[:, column]
-            means = np.array([np.mean(parts) for parts in measured.values()])
-            found[name] = float(np.sqrt(np.mean((means - told) ** 2)))
+    points = data.space.points([build.settings for build in data.builds])
+    found: dict[str, float] = {}
+    for table in reduce_observations(replace(data, responses=None)).values():
+        name, rows = table.quantity, table.sides == 0
+        if name in prior.responses and np.unique(table.rows[rows]).size >= _FEWEST:
+            told = prior(points[table.rows[rows]], theta)[:, prior.responses.index(name)]
+            misfit = float(np.sqrt(np.mean((table.values[rows] - told) ** 2)))
+            found[name] = max(misfit, found.get(name, 0.0))
     return found
