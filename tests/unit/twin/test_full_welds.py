@@ -22,6 +22,7 @@ from voidless.twin.ground import ground_of
 
 MACHINE, PETG = load_machine("bench-0.4"), load_material("petg")
 SETTINGS = default_settings(PETG, MACHINE)
+SAMPLES = Path(__file__).parents[2] / "data/toolpaths-samples-absolute-e"
 PARTS = Path(__file__).parents[2] / "data" / "toolpaths-parts-relative-e"
 
 
@@ -98,8 +99,21 @@ def test_a_real_file_of_contours_curves_and_overhangs_keeps_its_energy():
 
 def test_what_cannot_be_followed_is_refused():
     moves, settings = plaque()
-    rising = replace(moves, layer=np.cumsum(moves.deposits) - 1, z_mm=0.2 + 1e-3 * np.arange(len(moves)))
-    with pytest.raises(InputError, match="rises all the way"):
+    heights = 0.2 + 1e-3 * np.arange(
+        len(moves)
+    )  # every bead a layer of its own, none above itself by a layer
+    rising = replace(moves, layer=np.cumsum(moves.deposits) - 1, z_mm=heights)
+    with pytest.raises(InputError, match="above the one below"):
         weld_fields(rising, PETG, MACHINE, settings)
     with pytest.raises(InputError, match="no bead"):
         weld_fields(replace(moves, layer=np.full(len(moves), -1)), PETG, MACHINE, settings)
+
+
+def test_a_helix_is_followed_turn_by_turn():
+    """One bead round and round: as many layers as turns, each with its weld to the one below."""
+    read = part_moves(read_gcode(SAMPLES / "watering_can.gcode"), MACHINE)
+    moves = replace(read, layer=np.where(read.z_mm < 4.0, read.layer, -1))
+    fields = weld_fields(moves, PETG, MACHINE, SETTINGS)
+    found = summarise_welds(fields)
+    assert len(found["per_layer"]["through_share"]) == 14  # of 0.3 mm up to 4 mm
+    assert all(0.0 < share < 1.0 for share in found["per_layer"]["through_share"][1:])

@@ -14,6 +14,7 @@ from voidless.physics.heat.history.grid import Beads
 from voidless.physics.heat.history.types import Surroundings
 from voidless.toolpath.motion import SpeedProfile
 from voidless.toolpath.moves import Moves
+from voidless.toolpath.turns import turns_as_layers
 from voidless.twin.chain import run_chain
 from voidless.twin.context import DEFAULT_CONTEXT
 from voidless.twin.ground import Ground
@@ -85,8 +86,8 @@ def lay_moves(moves: Moves, profile: SpeedProfile, ground: Ground, settings: Map
     keep = np.flatnonzero(laid & (moves.z_mm > 0.0))
     if not keep.size:
         raise InputError("welds", "no bead", "moves that lay material", "Check the file.")
-    number, layer = np.unique(moves.layer[keep], return_inverse=True)
-    thick = _thicknesses(moves.z_mm[keep], layer, number.size)
+    layer, height = turns_as_layers(moves, keep)
+    thick = _thicknesses(height, layer, int(layer.max()) + 1)
     fed = moves.volume_mm3[keep] * moves.flow_factor[keep]
     until = np.cumsum(profile.time_s)
     section = fed / length[keep] / thick[layer]
@@ -141,7 +142,7 @@ def _thicknesses(height: Floats, layer: Integers, layers: int) -> Floats:
             "welds",
             f"layer {at + 1} lies {thick[at]:.4g} mm above the one below",
             f"layers of {_THINNEST_MM:g} mm or more, each at one height",
-            "A path that rises all the way (one bead round and round) is not followed; cut it out of the file.",
+            "Cut out of the file what is laid between the layers.",
         )
     return thick
 

@@ -1,0 +1,62 @@
+"""Turns of a rising path: closed forms of a helix, and a published file whose maker states its layers."""
+
+from pathlib import Path
+
+import numpy as np
+
+from voidless.machines import load_machine
+from voidless.toolpath.part import part_moves
+from voidless.toolpath.reader import read_gcode
+from voidless.toolpath.turns import turns_as_layers
+
+DATA = Path(__file__).parents[2] / "data/toolpaths-samples-absolute-e"
+
+
+def moves_of(text, tmp_path):
+    file = tmp_path / "helix.gcode"
+    file.write_text(text, encoding="utf-8")
+    return part_moves(read_gcode(file), load_machine("bench-0.4"))
+
+
+def helix(turns, pitch, sides=48, flat=2):
+    """Return two flat rings, then a helix of a bead of 0.5 x pitch."""
+    lines = ["G90", "M83", "G92 E0", "G1 Z0.2 F600"]
+    angle = 2 * np.pi * np.arange(sides + 1) / sides
+    for k in range(flat):
+        lines.append(f"G0 X60 Y50 Z{0.2 * (k + 1):.3f} F3000")
+        lines += [f"G1 X{50 + 10 * np.cos(a):.4f} Y{50 + 10 * np.sin(a):.4f} E0.05 F1200" for a in angle[1:]]
+    for n in range(1, round(turns * sides) + 1):
+        a, z = 2 * np.pi * n / sides, 0.2 * flat + pitch * n / sides
+        lines.append(f"G1 X{50 + 10 * np.cos(a):.4f} Y{50 + 10 * np.sin(a):.4f} Z{z:.4f} E0.05")
+    return "\n".join(lines)
+
+
+def test_turns_of_a_helix_are_its_layers(tmp_path):
+    moves = moves_of(helix(turns=12, pitch=0.3), tmp_path)
+    keep = np.flatnonzero(moves.deposits)
+    layer, height = turns_as_layers(moves, keep)
+    assert layer.max() + 1 == 2 + 12
+    tops = np.array([np.median(height[layer == k]) for k in range(14)])
+    np.testing.assert_allclose(tops, [0.2, 0.4, *(0.4 + 0.3 * np.arange(1, 13))], atol=2e-3)
+    assert np.bincount(layer).tolist() == [48] * 14
+
+
+def test_flat_layers_and_a_ramp_stay_as_they_are(tmp_path):
+    text = helix(turns=0, pitch=0.3) + "".join(
+        f"\nG1 X{60 + k} Y50 Z{0.4 + 0.01 * k:.3f} E0.05" for k in range(1, 30)
+    )
+    moves = moves_of(text, tmp_path)
+    keep = np.flatnonzero(moves.deposits)
+    layer, height = turns_as_layers(moves, keep)
+    np.testing.assert_array_equal(height, moves.z_mm[keep])
+    np.testing.assert_array_equal(layer, np.unique(moves.layer[keep], return_inverse=True)[1])
+
+
+def test_a_published_file_that_rises_all_the_way():
+    """Layers of 0.3 mm up to 45.3 mm. Its maker claims 150 (claims.csv): the last turn, laid flat, is one more here."""
+    moves = part_moves(read_gcode(DATA / "watering_can.gcode"), load_machine("bench-0.4"))
+    keep = np.flatnonzero(moves.deposits & (moves.layer >= 0))
+    layer, height = turns_as_layers(moves, keep)
+    assert layer.max() + 1 == 150 + 1
+    tops = np.array([np.median(height[layer == k]) for k in range(layer.max() + 1)])
+    np.testing.assert_allclose(np.diff(tops), 0.3, atol=0.002)
