@@ -33,6 +33,12 @@ Parts in which a cell fills while a front of melt passes over it, so that fronts
 number, and so many that the reach holds the first. Places within a cell are told apart likewise, twice as finely where
 cells are coarse.
 """
+_DITHER = (0.7548776662466927, 0.5698402909980532)
+"""
+Places within a cell are rounded up or down in turn, by the fractions of the multiples of these numbers, which spread
+evenly over a square (M. Roberts 2018, from memory): rounded one way along a whole bead they would shift it by up to a
+sixteenth of a cell.
+"""
 _ROUNDED = 0.2
 """What two roundings to such places may add up to. [cells]"""
 
@@ -164,7 +170,8 @@ def _kernel() -> Callable[..., None]:
             way = np.hypot(dx, dy) / portions
             for portion in range(portions):
                 share = (portion + 0.5) / portions
-                y0, x0 = starts[bead, 0] + share * dy, starts[bead, 1] + share * dx
+                y0 = starts[bead, 0] + share * dy + ((now * _DITHER[0]) % 1.0 - 0.5) / phases
+                x0 = starts[bead, 1] + share * dx + ((now * _DITHER[1]) % 1.0 - 0.5) / phases
                 row, column = int(np.floor(y0)), int(np.floor(x0))
                 phase = int((y0 - row) * phases) * phases + int((x0 - column) * phases)
                 left = melt[bead] / portions

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -22,8 +24,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Solid", "alike", "grams", "layer_count", "plan_build", "plan_solids", "specimen_solid"]
 
-EVEN_MM2 = 10_000.0
-"""Area up to which widths are corrected unasked: about ten seconds of work. [mm²]"""
+_THREADS = 4
+"""Most sections planned at a time; the compiled parts of planning run beside each other."""
 _MISSED_SHARE = 0.01
 
 
@@ -79,19 +81,25 @@ class _Patterns:
 
     def __init__(self, fill: Fill) -> None:
         self._fill = fill
-        self._known: dict[tuple[bytes, float, float | None], Pattern] = {}
         self._names: dict[int, bytes] = {}
 
-    def pattern(self, region: Any, angle_deg: float, reference_mm: float | None) -> Pattern:
+    def _key(
+        self, region: Any, angle_deg: float, reference_mm: float | None
+    ) -> tuple[bytes, float, float | None]:
         angle = round(angle_deg % 180.0, 9)
         along = abs((angle + 90.0) % 180.0 - 90.0) < 1e-6
-        reference = reference_mm if along else None
         if id(region) not in self._names:  # the solids keep their regions alive
             self._names[id(region)] = region.wkb
-        key = (self._names[id(region)], angle, reference)
-        if key not in self._known:
-            self._known[key] = plan_region(region, self._fill, angle, reference)
-        return self._known[key]
+        return self._names[id(region)], angle, reference_mm if along else None
+
+    def plan(self, sections: Sequence[tuple[Any, float, float | None]]) -> list[Pattern]:
+        """Return the pattern of each section: region, raster angle, width to divide."""
+        keys = [self._key(*section) for section in sections]
+        regions = {key: section[0] for key, section in zip(keys, sections, strict=True)}
+        with ThreadPoolExecutor(min(_THREADS, os.cpu_count() or 1)) as pool:
+            planned = pool.map(lambda key: plan_region(regions[key], self._fill, key[1], key[2]), regions)
+            known = dict(zip(regions, planned, strict=True))
+        return [known[key] for key in keys]
 
 
 def _check(settings: Mapping[str, float]) -> None:
@@ -108,7 +116,7 @@ def plan_build(
     orders: Sequence[SpecimenOrder],
     settings: Mapping[str, float],
     machine: Machine,
-    even: bool | None = None,
+    even: bool = True,
 ) -> Toolpath:
     """
     Return the toolpath of a build: purge line, then all specimens together layer by layer.
@@ -121,9 +129,9 @@ def plan_build(
         Complete process settings in shop units.
     machine : Machine
         Bed, limits, retraction.
-    even : bool or None
-        Whether bead widths are corrected until they fill every section evenly; time and mass do without. None:
-        where the sections that differ are together no larger than `EVEN_MM2`; a note says where it was left out.
+    even : bool
+        Whether each bead gets the area that it finds free, with ways aside to what is left; else all get their length
+        times their width, near enough for time and mass.
 
     Returns
     -------
@@ -151,7 +159,7 @@ def plan_build(
 
 
 def plan_solids(
-    solids: Sequence[Solid], settings: Mapping[str, float], machine: Machine, even: bool | None = None
+    solids: Sequence[Solid], settings: Mapping[str, float], machine: Machine, even: bool = True
 ) -> Toolpath:
     """
     Return the toolpath of solids: purge line, then all together layer by layer.
@@ -164,7 +172,7 @@ def plan_solids(
         Complete process settings in shop units.
     machine : Machine
         Limits, retraction.
-    even : bool or None
+    even : bool
         As of `plan_build`.
 
     Returns
@@ -182,43 +190,37 @@ def plan_solids(
         raise InputError("solids", "nothing to print", "at least one layer", "Check the part.")
     layer = float(settings["layer_mm"])
     pitch = float(full_fill_pitch(layer, settings["width_mm"]))
-    different = _different_mm2(solids, settings["raster_step_deg"])
     fill = Fill(
         pitch,
         float(settings["width_mm"]),
         int(settings["contours"]),
         float(settings["overlap_pct"]),
         machine.nozzle_diameter_mm,
-        different <= EVEN_MM2 if even is None else even,
+        even,
     )
     layers = max(len(solid.regions) for solid in solids)
-    patterns, recorder, notes = _Patterns(fill), Recorder(settings, machine), dict[str, None]()
-    if even is None and not fill.even:
-        notes[
-            f"{different:.0f} mm2 of different sections: bead widths are not corrected (over {EVEN_MM2:.0f})."
-        ] = None
+    where = [
+        (index, number)
+        for number in range(layers)
+        for index, solid in enumerate(solids)
+        if number < len(solid.regions)
+        and not (solid.regions[number] is None or solid.regions[number].is_empty)
+    ]
+    turned = [settings["raster_deg"] + number * settings["raster_step_deg"] for number in range(layers)]
+    patterns = _Patterns(fill).plan(
+        [
+            (solids[k].regions[n], turned[n] + solids[k].raster_offset_deg, solids[k].reference_mm)
+            for k, n in where
+        ]
+    )
+    recorder, notes = Recorder(settings, machine), dict[str, None]()
     recorder.purge()
-    for number in range(layers):
-        angle = settings["raster_deg"] + number * settings["raster_step_deg"]
-        for index, solid in enumerate(solids):
-            region = solid.regions[number] if number < len(solid.regions) else None
-            if region is None or region.is_empty:
-                continue
-            pattern = patterns.pattern(region, angle + solid.raster_offset_deg, solid.reference_mm)
-            _note(notes, solid.placement.kind, pattern, fill)
-            recorder.section(pattern, solid.placement.centre_mm, index, number)
+    for (index, number), pattern in zip(where, patterns, strict=True):
+        placement = solids[index].placement
+        _note(notes, placement.kind, pattern, fill)
+        recorder.section(pattern, placement.centre_mm, index, number)
     placements = tuple(solid.placement for solid in solids)
     return Toolpath(recorder.finish(), placements, layer, layers, pitch, tuple(notes))
-
-
-def _different_mm2(solids: Sequence[Solid], raster_step_deg: float) -> float:
-    """Return the area of all sections that have to be planned, each shape and raster angle once. [mm²]"""
-    found: dict[tuple[int, float], float] = {}
-    for solid in solids:
-        for number, region in enumerate(solid.regions):
-            angle = round(number * raster_step_deg % 180.0, 9)
-            found[id(region), angle] = 0.0 if region is None else float(region.area)
-    return sum(found.values())
 
 
 def _note(notes: dict[str, None], name: str, pattern: Pattern, fill: Fill) -> None:

@@ -71,7 +71,7 @@ def _move_lines(moves: Moves, machine: Machine) -> list[str]:
             duty = fan
         if pause > 0.0:
             lines.append(f"G4 S{pause:.3f}")
-        now = (f"X{x:.3f}", f"Y{y:.3f}", f"Z{z:.3f}")
+        now = (f"X{x:.4f}", f"Y{y:.4f}", f"Z{z:.4f}")
         words = [word for word, before in zip(now, place, strict=True) if word != before]
         fed = f"{feed:.5f}"
         if float(fed) != 0.0:

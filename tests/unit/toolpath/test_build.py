@@ -173,24 +173,3 @@ def test_contours_without_room_are_noted(bench, settings):
     """What could not be done as asked is said in plain words, once."""
     path = plan_build([SpecimenOrder("bar_xz")], {**settings, "contours": 8.0}, bench)
     assert path.notes == ("bar_xz: only 5 of 8 contours find room.",)
-
-
-def test_widths_of_large_parts_are_not_corrected_unasked(monkeypatch, bench, settings):
-    """Where all sections differ and are large together, a note says that widths stay as first planned."""
-    from shapely import box
-
-    from voidless.toolpath import build
-    from voidless.toolpath.moves import Placement
-
-    sections = [box(-3.0, -2.0, 3.0 + 0.01 * n, 2.0) for n in range(4)]
-    solid = build.Solid(Placement(1, "block", (60.0, 60.0), (7.0, 4.0, 0.8)), sections)
-    small = build.plan_solids([solid], settings, bench)
-    monkeypatch.setattr(build, "EVEN_MM2", 90.0)
-    large = build.plan_solids([solid], settings, bench)
-    plain = build.plan_solids([solid], settings, bench, even=False)
-    assert not any("not corrected" in note for note in small.notes)
-    assert any("96 mm2 of different sections" in note for note in large.notes)
-    assert large.moves.volume_mm3 == pytest.approx(plain.moves.volume_mm3)
-    assert len(small.moves) != len(plain.moves) or not np.allclose(
-        small.moves.volume_mm3, plain.moves.volume_mm3
-    )

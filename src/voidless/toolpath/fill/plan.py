@@ -15,11 +15,11 @@ from typing import Any
 import numpy as np
 
 from voidless.errors import InputError
-from voidless.toolpath.fill.balance import Walk, balanced
 from voidless.toolpath.fill.contours import edges_of, far_corner, lay_contour
-from voidless.toolpath.fill.raster import Raster, lay_raster
+from voidless.toolpath.fill.raster import lay_raster
 from voidless.toolpath.fill.spine import lay_spine
-from voidless.toolpath.fill.types import Fill, Pattern, Piece
+from voidless.toolpath.fill.types import Fill, Pattern, Piece, Walk
+from voidless.toolpath.fill.volume import filled
 from voidless.toolpath.moves import Kind
 
 __all__ = ["plan_region"]
@@ -66,25 +66,6 @@ def _divided(part: Any, fill: Fill) -> Fill:
     return replace(fill, pitch_mm=half / number, contours=number)
 
 
-def _turn_area(raster: Raster) -> float:
-    return sum(float(piece.area_mm2.sum()) for piece in raster.pieces if piece.kind == Kind.TURN)
-
-
-def _turns_take(raster: Raster, area_mm2: float, widest_mm: float) -> bool:
-    """Return whether the turns can fill what the beads leave open of an area, none wider than a limit."""
-    turns = _turn_area(raster)
-    return turns > 0.0 and (area_mm2 - raster.area_mm2 + turns) / turns * raster.pitch_mm < widest_mm
-
-
-def _turns_filled(raster: Raster, area_mm2: float) -> list[Piece]:
-    """Return a raster whose turns fill what its beads leave open of an area."""
-    share = 1.0 + (area_mm2 - raster.area_mm2) / _turn_area(raster)
-    return [
-        replace(piece, area_mm2=piece.area_mm2 * share) if piece.kind == Kind.TURN else piece
-        for piece in raster.pieces
-    ]
-
-
 def _part(part: Any, fill: Fill, angle_deg: float, reference_mm: float | None) -> tuple[list[Piece], int]:
     """Return the moves of one connected part, and how many contours it took."""
     if _inset(part, _LONE_NOZZLES * fill.nozzle_mm).is_empty:
@@ -92,23 +73,17 @@ def _part(part: Any, fill: Fill, angle_deg: float, reference_mm: float | None) -
     fill = _divided(part, fill)
     pitch, here = fill.pitch_mm, far_corner(part)
     paths = _paths(part, fill)
-    zones = [part, *(path.buffer(pitch / 2.0, join_style="mitre", mitre_limit=5.0) for path in paths[1:])]
     pieces: list[Piece] = []
-    for number, path in enumerate(paths[:-1]):
-        area = zones[number].area - zones[number + 1].area
-        pieces += lay_contour(path, edges_of(zones[number + 1]), pitch, area, number == 0, False, here)
+    for number, path in enumerate(paths[: max(len(paths) - 1, min(len(paths), 1))]):
+        zone = _inset(part, (number + 1) * pitch)
+        pieces += lay_contour(path, edges_of(zone), fill, number == 0, False, here)
     rest = _inset(part, len(paths) * pitch)
     reference = None if reference_mm is None else reference_mm - 2 * len(paths) * pitch
     raster = lay_raster(rest, fill, angle_deg, reference, pieces[-1].points[-1] if pieces else here)
-    if not paths:
-        return list(raster.pieces) or lay_spine(part), 0
-    if len(paths) == 1 and _turns_take(raster, rest.area, 2.0 * pitch):
-        first = lay_contour(paths[0], edges_of(rest), pitch, part.area - rest.area, True, False, here)
-        return [*first, *_turns_filled(raster, rest.area)], 1
-    area = zones[-1].area - raster.area_mm2
-    here = (raster.pieces or pieces)[-1].points[-1] if raster.pieces or pieces else here
-    last = lay_contour(paths[-1], raster.strokes, pitch, area, len(paths) == 1, len(paths) > 1, here)
-    return [*pieces, *raster.pieces, *last], len(paths)
+    pieces += raster.pieces
+    if len(paths) > 1:
+        pieces += lay_contour(paths[-1], raster.strokes, fill, False, True, pieces[-1].points[-1])
+    return pieces or lay_spine(part), len(paths)
 
 
 def plan_region(region: Any, fill: Fill, angle_deg: float, reference_mm: float | None = None) -> Pattern:
@@ -152,8 +127,7 @@ def plan_region(region: Any, fill: Fill, angle_deg: float, reference_mm: float |
             missed += part.area
             continue
         laid, took = _part(part, fill, angle_deg, reference_mm)
-        walk = _walk(laid)
-        walks.append(balanced(walk, part, fill) if fill.even else walk)
+        walks.append(filled(_walk(laid), part, fill))
         contours = min(contours, took)
     if not walks:
         return Pattern(np.zeros(0, dtype=np.int64), np.zeros((0, 2)), np.zeros(0), missed, 0)
@@ -166,6 +140,6 @@ def plan_region(region: Any, fill: Fill, angle_deg: float, reference_mm: float |
 def _walk(pieces: list[Piece]) -> Walk:
     """Return pieces as one walk, without moves of no length."""
     kind = np.concatenate([np.full(len(piece.points), int(piece.kind)) for piece in pieces])
-    walk = Walk(kind, np.vstack([p.points for p in pieces]), np.concatenate([p.area_mm2 for p in pieces]))
-    moved = (kind == Kind.TRAVEL) | (walk.length_mm > 0.0)
-    return Walk(kind[moved], walk.points[moved], walk.area_mm2[moved])
+    radius = np.concatenate([piece.radius_mm for piece in pieces])
+    walk = Walk(kind, np.vstack([piece.points for piece in pieces]), radius, np.zeros(len(kind)))
+    return walk.take(np.flatnonzero((kind == Kind.TRAVEL) | (walk.length_mm > 0.0)))

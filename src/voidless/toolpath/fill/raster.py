@@ -2,15 +2,13 @@
 The raster of a region: parallel beads of one pitch, joined by turns into strings.
 
 Beads have one width throughout and end where their round ends touch what surrounds the region; what they leave
-open along its edge is for the bead that follows the edge (`ring.py`), laid after them. Areas come from what
-the round front of the melt sweeps: a string takes its first front along, so its end needs nothing more.
+open along its edge is for the bead that follows the edge (`ring.py`), laid after them.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cache
 from typing import Any
 
 import numpy as np
@@ -22,8 +20,6 @@ from voidless.toolpath.region import inset, raster_lines, turned_edges
 
 __all__ = ["Raster", "lay_raster"]
 
-CAP = math.pi / 8.0
-"""Area of the half disc in front of a bead over its width squared. [1]"""
 _TURN_PITCHES = 2.0
 """Neighbouring beads nearer than this are joined by a turn; further apart the nozzle travels. [pitches]"""
 _LEAST_BACK = 0.28
@@ -34,8 +30,6 @@ _SHORTEST = 0.05
 """Shorter beads are left to the bead along the edge. [pitches]"""
 _ZONE = 1.5
 """Way along a bead from each end within which its melt may differ. [pitches]"""
-_TO_TURN = 0.35
-"""Share of what the bead after a turn sweeps less that is taken from the turn. [1]"""
 _SLANT = 0.95
 """Furthest that a turn runs along its beads; the longer bead is cut back, lest the two crowd. [pitches]"""
 
@@ -51,16 +45,10 @@ class Raster:
         Moves in order; each string begins with a travel.
     strokes : (m, 5) float array
         What the beads fill: all within a distance of straight lines; X and Y of both ends, distance. [mm]
-    area_mm2 : float
-        Area of it. [mm²]
-    pitch_mm : float
-        Spacing of the beads. [mm]
     """
 
     pieces: tuple[Piece, ...]
     strokes: Floats
-    area_mm2: float
-    pitch_mm: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,70 +111,22 @@ def _trimmed(beads: _Beads, joined: NDArray[np.bool_], pitch: float) -> _Beads:
     return _Beads(beads.v, u)
 
 
-def _walk(beads: _Beads, joined: NDArray[np.bool_], pitch: float) -> tuple[list[int], Floats]:
+def _walk(beads: _Beads, joined: NDArray[np.bool_], hook: float, zone: float) -> tuple[list[int], Floats]:
     """Return kinds and ends of the moves in the turned frame; beads are cut near their ends, where melt differs."""
     kinds: list[int] = []
     points: list[tuple[float, float]] = []
-    zone = _ZONE * pitch
-    hook = 2.0 * CAP * pitch
     for (first, last), v, joins in zip(beads.u.tolist(), beads.v.tolist(), joined.tolist(), strict=True):
         way = 1.0 if last > first else -1.0
-        length = abs(last - first)
         if joins:
             kinds.append(Kind.TURN)
         else:  # begun a little way along and back, so that the round front is there when the bead sets off
             kinds += [Kind.TRAVEL, Kind.RASTER]
-            points.append((first + way * min(hook, 0.6 * length), v))
+            points.append((first + way * min(hook, 0.6 * abs(last - first)), v))
         points.append((first, v))
-        stops = [first + way * zone, last - way * zone, last] if length > 3.0 * zone else [last]
+        stops = [first + way * zone, last - way * zone, last] if abs(last - first) > 4.0 * zone else [last]
         kinds += [Kind.RASTER] * len(stops)
         points += [(stop, v) for stop in stops]
     return kinds, np.array(points)
-
-
-@cache
-def _turn_table() -> tuple[Floats, Floats, Floats]:
-    """
-    Return what a turn and the first part of the bead after it sweep first, by how far that bead reaches further.
-
-    A bead sweeps all within half a pitch of its path; lengths and areas are those of a pitch of 1.
-    """
-    from shapely import LineString
-
-    over = np.linspace(-1.25, 1.25, 101)
-    turn, begin = np.zeros_like(over), np.zeros_like(over)
-    for place, reach in enumerate(over.tolist()):
-        before = LineString([(-5.0, 0.0), (0.0, 0.0)]).buffer(0.5, quad_segs=64)
-        across = LineString([(0.0, 0.0), (reach, 1.0)]).buffer(0.5, quad_segs=64)
-        after = LineString([(reach, 1.0), (reach - _ZONE, 1.0)]).buffer(0.5, quad_segs=64)
-        turn[place] = across.difference(before).area
-        begin[place] = after.difference(before.union(across)).area
-    return over, turn, begin
-
-
-def _areas(
-    beads: _Beads, joined: NDArray[np.bool_], kinds: NDArray[np.int64], points: Floats, pitch: float
-) -> Floats:
-    """Return the area that each move fills: what it sweeps first."""
-    step = np.hypot(*np.diff(points, axis=0, prepend=points[:1]).T)
-    area = np.where(kinds == Kind.TRAVEL, 0.0, step * pitch)
-    hooks = np.flatnonzero(kinds == Kind.TRAVEL) + 1
-    front = (
-        2.0 * CAP * pitch**2
-    )  # round on both sides of the first stroke; half is laid on the way back over it
-    area[hooks] = (area[hooks] + front) / 2.0
-    area[hooks + 1] += area[hooks] - step[hooks] * pitch
-    over, turn, begin = _turn_table()
-    turns = np.flatnonzero(kinds == Kind.TURN)
-    after = np.flatnonzero(joined)
-    reach = (beads.u[after, 0] - beads.u[after - 1, 1]) * np.sign(
-        beads.u[after - 1, 1] - beads.u[after - 1, 0]
-    )
-    reach = reach / pitch
-    less = np.interp(reach, over, begin) - _ZONE
-    area[turns] = (np.interp(reach, over, turn) + _TO_TURN * less) * pitch**2
-    area[turns + 1] += (1.0 - _TO_TURN) * less * pitch**2
-    return area
 
 
 def lay_raster(
@@ -213,7 +153,7 @@ def lay_raster(
     raster : Raster
         Without pieces where no bead finds room.
     """
-    nothing = Raster((), np.zeros((0, 5)), 0.0, fill.pitch_mm)
+    nothing = Raster((), np.zeros((0, 5)))
     if not region.area > 0.0:
         return nothing
     cosine, sine = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
@@ -231,16 +171,13 @@ def lay_raster(
     beads = _ordered(_Beads(beads.v[long], beads.u[long]), start @ back.T)
     joined = _joined(beads, pitch)
     beads = _trimmed(beads, joined, pitch)
-    kinds, points = _walk(beads, joined, pitch)
-    area = _areas(beads, joined, np.array(kinds), points, pitch)
-    turned = points @ back
+    kinds, points = _walk(beads, joined, fill.hook_mm(pitch / 2.0), _ZONE * pitch)
+    turned, laid = points @ back, np.array(kinds) != Kind.TRAVEL
+    radius = np.where(laid, pitch / 2.0, 0.0)
     pieces = tuple(
-        Piece(Kind(kind), point[None], np.array([share]))
-        for kind, point, share in zip(kinds, turned, area, strict=True)
+        Piece(Kind(kind), point[None], np.array([reach]))
+        for kind, point, reach in zip(kinds, turned, radius, strict=True)
     )
-    laid = np.array(kinds) != Kind.TRAVEL
-    laid[0] = False
-    strokes = np.hstack(
-        [turned[np.flatnonzero(laid) - 1], turned[laid], np.full((int(laid.sum()), 1), pitch / 2.0)]
-    )
-    return Raster(pieces, strokes, float(area.sum()), pitch)
+    number = np.flatnonzero(laid)
+    strokes = np.hstack([turned[number - 1], turned[number], np.full((len(number), 1), pitch / 2.0)])
+    return Raster(pieces, strokes)

@@ -36,8 +36,6 @@ class Ring:
     ----------
     points : (n + 1, 2) float array
         Ends of the pieces, the last one is the first. [mm]
-    area_mm2 : (n,) float array
-        Room that each piece fills. [mm²]
     inside_mm : (n,) float array
         Room on the inner side, straight across. [mm]
     apart_mm : (n,) float array
@@ -45,7 +43,6 @@ class Ring:
     """
 
     points: Floats
-    area_mm2: Floats
     inside_mm: Floats
     apart_mm: Floats
 
@@ -91,32 +88,16 @@ def measure_ring(ring: Floats, lines: Floats, ahead: Floats, pitch: float) -> Ri
     lower_room(inside, (points[1:] + points[:-1]) / 2.0, normal, lines, ahead)
     before = np.roll(edge, 1, axis=0)
     turn = np.arctan2(before[:, 0] * edge[:, 1] - before[:, 1] * edge[:, 0], np.sum(before * edge, axis=1))
-    bend = np.tan(np.clip(turn, -1.5, 1.5) / 2.0)  # at the start of each piece
-    outer = length * pitch / 2.0 + _shared(bend * (pitch / 2.0) ** 2)
-    smooth = np.where(np.abs(turn) < SHARP, bend, np.minimum(bend, 0.0))  # sharp ones end at their bisector
-    inner = length * inside - _shared(smooth * ((inside + np.roll(inside, 1)) / 2.0) ** 2)
-    apart, nearest = _from_corners(length, turn > SHARP)
-    near = apart < _CORNER_PITCHES * pitch
-    groups = np.where(near, nearest, -1) + 1
-    density = np.bincount(groups, weights=outer + inner) / np.maximum(
-        np.bincount(groups, weights=length), 1e-12
-    )
-    area = np.where(near, length * density[groups], outer + inner)
+    apart = _from_corners(length, turn > SHARP)
     # about a corner the room straight across says little: outside lies more than that, inside less
-    return Ring(points, area, np.where(near, pitch / 2.0, inside), apart)
+    return Ring(points, np.where(apart < _CORNER_PITCHES * pitch, pitch / 2.0, inside), apart)
 
 
-def _from_corners(length: Floats, sharp: NDArray[np.bool_]) -> tuple[Floats, NDArray[np.int64]]:
-    """Return the way from the middle of each piece to the nearest sharp corner, infinite if none, and which it is."""
+def _from_corners(length: Floats, sharp: NDArray[np.bool_]) -> Floats:
+    """Return the way from the middle of each piece to the nearest sharp corner, infinite if none. [mm]"""
     middle = np.cumsum(length) - length / 2.0
     vertices = middle[sharp] - length[sharp] / 2.0
     if not len(vertices):
-        return np.full(len(length), np.inf), np.zeros(len(length), dtype=np.int64)
+        return np.full(len(length), np.inf)
     apart = np.abs(middle[:, None] - vertices)
-    apart = np.minimum(apart, float(length.sum()) - apart)
-    return apart.min(axis=1), apart.argmin(axis=1)
-
-
-def _shared(at_start: Floats) -> Floats:
-    """Return what stands at the starts of pieces, half to each neighbour."""
-    return np.asarray((at_start + np.roll(at_start, -1)) / 2.0)
+    return np.asarray(np.minimum(apart, float(length.sum()) - apart).min(axis=1))

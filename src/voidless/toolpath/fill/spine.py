@@ -11,6 +11,9 @@ from voidless.toolpath.moves import Kind
 
 __all__ = ["lay_spine"]
 
+_REACH = 1.0
+"""How far the bead reaches, in mean thicknesses: all of the wall, and little along it. [1]"""
+
 
 def lay_spine(region: Any) -> list[Piece]:
     """
@@ -32,9 +35,9 @@ def lay_spine(region: Any) -> list[Piece]:
     long axis of the smallest rectangle about it. Regions that bend without closing are left to that axis.
     """
     points = _round(region) if len(region.interiors) else _axis(region)
-    length = np.hypot(*np.diff(points, axis=0).T)
-    area = length * (region.area / float(length.sum()))
-    return [Piece(Kind.TRAVEL, points[:1], np.zeros(1)), Piece(Kind.CONTOUR, points[1:], area)]
+    thickness = 2.0 * region.area / region.length
+    radius = np.full(len(points) - 1, _REACH * thickness)
+    return [Piece(Kind.TRAVEL, points[:1], np.zeros(1)), Piece(Kind.CONTOUR, points[1:], radius)]
 
 
 def _round(region: Any) -> Floats:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,7 +11,7 @@ from numpy.typing import NDArray
 
 from voidless.toolpath.moves import Kind
 
-__all__ = ["Fill", "Pattern", "Piece"]
+__all__ = ["Fill", "Pattern", "Piece", "Walk", "joined_walks"]
 
 Floats = NDArray[np.float64]
 
@@ -30,7 +32,7 @@ class Fill:
     nozzle_mm : float
         Nozzle diameter: no bead is narrower than 0.8 or wider than 2 of it. [mm]
     even : bool
-        Whether widths are corrected by looking at what they fill; what only asks for the way leaves that out.
+        Whether areas are what each bead finds free; what only asks for the way does with length times width.
     """
 
     pitch_mm: float
@@ -49,6 +51,15 @@ class Fill:
     def widest_mm(self) -> float:
         """Greatest width of the room that a bead fills. [mm]"""
         return 2.0 * self.nozzle_mm
+
+    def hook_mm(self, radius_mm: float) -> float:
+        """
+        Return the stroke back by which a bead begins. [mm]
+
+        There as wide and back as narrow as allowed, it lays its way and the round fronts before and behind.
+        """
+        both = self.widest_mm + self.narrowest_mm
+        return math.pi * radius_mm**2 / max(both - 2.0 * radius_mm, both / 4.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,8 +90,65 @@ class Pattern:
 
 @dataclass(frozen=True, eq=False)
 class Piece:
-    """Moves of one kind to `points` `(n, 2)` [mm], each filling `area_mm2` `(n,)`."""
+    """Moves of one kind to `points` `(n, 2)` [mm], each filling what is within `radius_mm` `(n,)` of it, 0 for none."""
 
     kind: Kind
     points: Floats
+    radius_mm: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Walk:
+    """
+    Moves in order, the first a travel.
+
+    Attributes
+    ----------
+    kind : (n,) int array
+        Codes of `Kind`.
+    points : (n, 2) float array
+        Ends of the moves. [mm]
+    radius_mm : (n,) float array
+        How far from its path a bead reaches, 0 for a travel. [mm]
+    area_mm2 : (n,) float array
+        Area that each fills. [mm²]
+    """
+
+    kind: NDArray[np.int64]
+    points: Floats
+    radius_mm: Floats
     area_mm2: Floats
+
+    @property
+    def starts(self) -> Floats:
+        """Where each move begins. [mm]"""
+        return np.vstack([self.points[:1], self.points[:-1]])
+
+    @property
+    def length_mm(self) -> Floats:
+        """Length of each move. [mm]"""
+        return np.asarray(np.hypot(*(self.points - self.starts).T))
+
+    @property
+    def laid(self) -> NDArray[np.bool_]:
+        """Which moves are beads."""
+        return self.radius_mm > 0.0
+
+    def take(self, chosen: NDArray[np.int64]) -> Walk:
+        """Return the moves chosen; what is left out must not be on the way."""
+        return Walk(self.kind[chosen], self.points[chosen], self.radius_mm[chosen], self.area_mm2[chosen])
+
+    def part(self, first: int, last: int) -> Walk:
+        """Return the moves from one to before another."""
+        some = slice(first, last)
+        return Walk(self.kind[some], self.points[some], self.radius_mm[some], self.area_mm2[some])
+
+
+def joined_walks(walks: Sequence[Walk]) -> Walk:
+    """Return walks one after the other as one."""
+    return Walk(
+        np.concatenate([walk.kind for walk in walks]),
+        np.vstack([walk.points for walk in walks]),
+        np.concatenate([walk.radius_mm for walk in walks]),
+        np.concatenate([walk.area_mm2 for walk in walks]),
+    )

@@ -1,0 +1,126 @@
+"""
+Beads sweep the room of a region one after the other; what each finds free is what it fills.
+
+A bead reaches as far as its radius; a place that an earlier bead has swept is taken. So areas follow from paths
+and their order, at starts, turns, corners and ends alike, and sum to what was free. Places lie on a lattice that is
+turned against the axes and the raster, so that no straight edge runs along it: then counting them is exact to a
+few.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.toolpath.fill.types import Fill, Floats, Walk
+from voidless.toolpath.region import rings_of
+
+__all__ = ["Lattice", "cut", "lattice_over", "swept_areas"]
+
+_TURN = math.atan(2.0 / (1.0 + math.sqrt(5.0)))
+"""Angle of the lattice: its slope, and that of a line at 45 degrees on it, are worst to approach by fractions. [rad]"""
+_PLACE = 1.0 / 28.0
+"""Distance of places. [pitches]"""
+_MOST = 3e7
+"""Most places; larger sections are looked at less finely. [1]"""
+_EVEN, _COUNT = 0.02, 3.0
+"""How far a piece may be from what it sweeps along a straight way before it counts as different, [1] and [places]."""
+
+
+@dataclass(frozen=True, eq=False)
+class Lattice:
+    """
+    Places of a region.
+
+    Attributes
+    ----------
+    free : (rows, columns) uint8 array
+        1 where a place is free.
+    inside : (rows, columns) uint8 array
+        1 where it is inside of the region.
+    turn : (2, 2) float array
+        Turns coordinates of the plan by `xy @ turn`. [1]
+    origin_mm : (2,) float array
+        Corner of the lattice in the turned frame. [mm]
+    place_mm : float
+        Distance of places. [mm]
+    """
+
+    free: NDArray[np.uint8]
+    inside: NDArray[np.uint8]
+    turn: Floats
+    origin_mm: Floats
+    place_mm: float
+
+    def at(self, points_mm: Floats) -> Floats:
+        """Return column and row of points. [places]"""
+        return np.asarray((points_mm @ self.turn - self.origin_mm) / self.place_mm)
+
+    def points_mm(self, rows: NDArray[np.int64], columns: NDArray[np.int64]) -> Floats:
+        """Return the middles of places `(n, 2)`. [mm]"""
+        turned = np.column_stack([columns + 0.5, rows + 0.5]) * self.place_mm + self.origin_mm
+        return np.asarray(turned @ self.turn.T)
+
+
+def lattice_over(region: Any, fill: Fill) -> Lattice:
+    """Return the places of a region, all free."""
+    from voidless.toolpath.fill.sweep_kernel import mark_inside  # compiled, slow to import
+
+    cosine, sine = math.cos(_TURN), math.sin(_TURN)
+    turn = np.array([[cosine, -sine], [sine, cosine]])
+    rings = [ring @ turn for ring in rings_of(region)]
+    low, high = np.vstack(rings).min(axis=0), np.vstack(rings).max(axis=0)
+    place = max(_PLACE * fill.pitch_mm, math.sqrt(float(np.prod(high - low)) / _MOST))
+    margin = 2.0 * fill.pitch_mm
+    origin = low - margin
+    columns, rows = (np.ceil((high - low + 2.0 * margin) / place).astype(int) + 1).tolist()
+    inside = np.zeros((rows, columns), dtype=np.uint8)
+    edges = np.vstack([np.hstack([ring[:-1], ring[1:]]) for ring in rings])
+    mark_inside(inside, (edges - np.tile(origin, 2)) / place)
+    return Lattice(inside.copy(), inside, turn, origin, place)
+
+
+def cut(walk: Walk, longest_mm: Floats) -> Walk:
+    """Return a walk whose beads are cut into even pieces."""
+    number = np.where(walk.radius_mm > 0.0, np.maximum(np.ceil(walk.length_mm / longest_mm - 1e-9), 1.0), 1.0)
+    number = number.astype(np.int64)
+    source = np.repeat(np.arange(len(number)), number)
+    place = np.arange(len(source)) - np.repeat(np.cumsum(number) - number, number)
+    share = ((place + 1.0) / number[source])[:, None]
+    points = walk.starts[source] * (1.0 - share) + walk.points[source] * share
+    return Walk(walk.kind[source], points, walk.radius_mm[source], walk.area_mm2[source] / number[source])
+
+
+def swept_areas(walk: Walk, lattice: Lattice, fill: Fill) -> Floats:
+    """
+    Return the area that each move of a walk fills, in order.
+
+    Parameters
+    ----------
+    walk : Walk
+        Short moves; those with a radius are beads.
+    lattice : Lattice
+        Places; those that a bead sweeps are no longer free afterwards.
+    fill : Fill
+        Widest bead: a move that would have to fill more leaves the rest to the next ones.
+
+    Returns
+    -------
+    area_mm2 : (n,) float array
+        What each finds free. [mm²]
+    """
+    from voidless.toolpath.fill.sweep_kernel import sweep  # compiled, slow to import
+
+    place2 = lattice.place_mm**2
+    lines = np.hstack([lattice.at(walk.starts), lattice.at(walk.points)])
+    length = walk.length_mm
+    swept = np.zeros(len(length))
+    most = fill.widest_mm * length / place2
+    sweep(lattice.free, lines, walk.radius_mm / lattice.place_mm, most, swept)
+    area = swept * place2
+    plain = 2.0 * walk.radius_mm * length
+    return np.where(np.abs(area - plain) < _EVEN * plain + _COUNT * place2, plain, area)
