@@ -153,9 +153,18 @@ def _scatter_sentence(name: str, noise: Noise) -> str | None:
 
 
 def _suspicions(model: CampaignModel, data: TrainingData) -> list[str]:
-    return [
-        f"{name}: build {data.builds[row].label} of run {data.builds[row].run} is far from what other builds "
-        "foretell; check for a swapped row or a slip."
-        for name, check in model.check().items()
-        for row in check["suspicious"]
-    ]
+    found = []
+    for name, check in model.check().items():
+        builds = [data.builds[row] for row in check["suspicious"]]
+        found += [
+            f"{name}: build {build.label} of run {build.run} is far from what other builds foretell; check for a "
+            "swapped row or a slip."
+            for build in builds
+        ]
+        if check["swapped"]:
+            first, second = (data.builds[row].label for row in check["swapped"])
+            found.append(
+                f"{name}: builds {first} and {second} fit far better with their values exchanged; check whether "
+                "their rows were swapped. Until then no effect on this response is to be trusted."
+            )
+    return found

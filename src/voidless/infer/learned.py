@@ -20,6 +20,7 @@ from voidless.infer.nuisance import Nuisance
 from voidless.infer.output import Output
 from voidless.infer.prior import PriorField
 from voidless.infer.sampling import build_scatter, draw_responses
+from voidless.infer.swapped import swapped
 
 __all__ = ["CampaignModel", "Noise", "Summary"]
 
@@ -203,7 +204,8 @@ class CampaignModel:
         -------
         check : dict
             Per output: `builds` (positions), `residual` and `sd` [learning scale], `z` [1], `suspicious`
-            (positions of builds more than 3.5 standard deviations away), `rms_z`.
+            (positions of builds more than 3.5 standard deviations away), `swapped` (positions of two builds that
+            fit far better with their values exchanged, or empty), `rms_z`.
         """
         found: dict[str, dict[str, Any]] = {}
         for name, item in self.outputs.items():
@@ -218,9 +220,17 @@ class CampaignModel:
                 "sd": (spread * item.scale).tolist(),
                 "z": z.tolist(),
                 "suspicious": sorted({int(row) for row in item.table.rows[np.abs(z) > 3.5]}),
+                "swapped": self._swapped(item),
                 "rms_z": float(np.sqrt(np.mean(z**2))),
             }
         return found
+
+    def _swapped(self, item: Output) -> list[int]:
+        assert item.table is not None
+        heavy, table = item.variants[int(np.argmax(item.weights))], item.table
+        values = item.transform.forward(table.values) / item.scale
+        found = swapped(heavy.rows, heavy.prior.scales(heavy.white[0]), values, table.sides)
+        return [] if found is None else sorted(int(table.rows[row]) for row in (found.first, found.second))
 
     def summary(self) -> dict[str, Any]:
         """Return what was learned as plain data for JSON."""
