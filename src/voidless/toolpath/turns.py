@@ -59,7 +59,7 @@ def turns_as_layers(moves: Moves, keep: Integers) -> tuple[Integers, Floats]:
 
 
 def _runs(rising: NDArray[np.bool_]) -> list[tuple[int, int]]:
-    """Return first and stop of every long run of rising moves; single level ones, where heights are printed alike, count."""
+    """Return first and stop of every long run of rising moves; single level ones in it count."""
     near = np.convolve(rising, np.ones(2 * _FEWEST + 1), mode="same") > 0.4 * _FEWEST
     both = np.flatnonzero(np.diff(np.concatenate([[False], near, [False]]).astype(int)))
     found = []
