@@ -4,7 +4,7 @@ Hand the G-code reader damaged, shuffled and invented files for some minutes: mo
     python tests/nightly/fuzz_toolpath.py [MINUTES] [SEED]
 
 Files of tests/data are cut, their bytes changed, their lines shuffled, doubled and glued to invented ones. Each is read
-by words and by the compiled scanner, whole and as a stream; all four must agree, time and lag must come out finite,
+by words and by the compiled scanner, whole and as a stream, in pieces of several sizes; all four must agree, time and lag must come out finite,
 and neither seconds nor memory may grow beyond what the size of the file explains.
 """
 
@@ -21,6 +21,7 @@ from pathlib import Path
 import numpy as np
 
 from voidless.errors import InputError
+from voidless.toolpath import scan_ahead
 from voidless.toolpath.lag import deposit_lagged
 from voidless.toolpath.motion import profile_moves
 from voidless.toolpath.part import part_summary, stated_limits
@@ -131,6 +132,7 @@ def main() -> None:
     while time.monotonic() < until:
         data = damaged(files[rng.integers(len(files))], rng)
         path.write_bytes(data)
+        scan_ahead.PIECE_BYTES = int(rng.choice([37, 1000, 1 << 19]))  # pieces meet anywhere, tables grow
         watch = rng.random() < 0.1
         if watch:
             tracemalloc.start()

@@ -160,16 +160,13 @@ class Columns:
 
     def _acceleration(self, kind: Integers, length: Floats) -> Floats:
         """Return the acceleration that the file states for each move; NaN where it states none. [mm/s²]"""
-        columns = [1 + index - at.HELD for index in (at.BEAD_RATE, at.TRAVEL_RATE, at.DRAW_RATE)]
-        bead, travel, draw = self.states[: self.states_size, columns].T
-        if np.isnan(bead).all() and np.isnan(travel).all() and np.isnan(draw).all():
-            return _constant(np.nan, self.size)
-        other = np.flatnonzero(kind != Kind.BEAD)
-        drawing = ((kind[other] == Kind.RETRACT) | (kind[other] == Kind.RESTORE)) & (length[other] == 0.0)
-        rates = np.column_stack([travel, draw])
-        state = np.searchsorted(self.states[: self.states_size, 0], other, side="right") - 1
-        chosen = np.array(self._held(at.BEAD_RATE))
-        chosen[other] = rates[state, drawing.astype(int)]
+        bead, travel, draw = (self._held(index) for index in (at.BEAD_RATE, at.TRAVEL_RATE, at.DRAW_RATE))
+        if all(column.strides == (0,) and np.isnan(column[:1]).all() for column in (bead, travel, draw)):
+            return bead
+        chosen = np.where(kind == Kind.BEAD, bead, travel)
+        alone = np.flatnonzero((kind >= Kind.RETRACT) & (kind <= Kind.RESTORE))
+        alone = alone[length[alone] == 0.0]
+        chosen[alone] = draw[alone]
         return chosen
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from voidless.errors import InputError
-from voidless.toolpath import reader
+from voidless.toolpath import reader, scan_ahead
 from voidless.toolpath.reader import read_gcode, read_gcode_bytes, read_gcode_lines, stream_gcode
 from voidless.toolpath.scan import blocks
 from voidless.toolpath.scan_state import LONGEST_LINE
@@ -120,6 +120,17 @@ def test_compiled_equals_by_words(end, last):
     assert words.moves.bend_rad is not None
     assert words.moves.tool.max() == 1
     assert_same(words, read_gcode_bytes(data, "f.gcode", compiled=True))
+
+
+@pytest.mark.parametrize("size", [1, 30, 64, 333])
+def test_pieces_do_not_change_what_is_read(monkeypatch, size):
+    """However the file is cut between the two threads, and however small the first table of lines."""
+    monkeypatch.setattr(scan_ahead, "PIECE_BYTES", size)
+    data = ALL_WORDS * 20
+    whole = read_gcode_bytes(data, "f.gcode", compiled=False)
+    assert_same(whole, read_gcode_bytes(data, "f.gcode", compiled=True), rtol=1e-12)
+    with pytest.raises(InputError, match=rf"^f:{20 * ALL_WORDS.count(10) + 2}:8: "):
+        read_gcode_bytes(data + b"\nG1 X1.2.3\n" + data, "f", compiled=True)
 
 
 def test_what_all_words_give():
