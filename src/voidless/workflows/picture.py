@@ -33,7 +33,7 @@ _SAID = {
     "beads": "",
     "width": "bead width [mm]",
     "speed": "real speed along the bead [mm/s]",
-    "weld": "weld to the layer below, share of bulk strength [1]",
+    "weld": "weld below, share of bulk strength [1]",
     "fill": "height of melt over layer thickness [1]",
 }
 SHOWN = tuple(_SAID)
