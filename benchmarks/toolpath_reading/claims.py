@@ -6,8 +6,8 @@ Printed files beside what the program that made them claimed, as a table.
 Each folder holds G-code and a claims.csv with `file` and any of `filament_mm`, `volume_cm3`, `layers` and
 `time_claimed_s`; with no folder, those of tests/data. Files that are not there are left out. Filament and volume are
 those fed while X or Y moves, as written, without what is laid in front of the bed (Y below 0), where these files prime
-the nozzle. `before` is the time of all moves before the first bead above height 0, a part of `time`. Times are claims of
-a program, not measurements.
+the nozzle. `before` is the time of all moves before the first bead above height 0, a part of `time`. Times are claims
+of a program, not measurements.
 """
 
 from __future__ import annotations
