@@ -2,7 +2,6 @@
 
 # mypy: disable-error-code="untyped-decorator, no-any-return"
 
-
 from __future__ import annotations
 
 from typing import Any
