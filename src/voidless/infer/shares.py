@@ -169,14 +169,16 @@ def _shares(
         columns = [i for i, own in enumerate(owners) if own == owner]
         return _interval(squares[:, columns].sum(axis=1))
 
-    linear = {name: owners.index((name,)) for name in names}
+    # odd polynomials only differ between the ends: by twice their norm
+    odd = {name: [place for place, own in enumerate(owners) if own == (name,)][::2] for name in names}
+    ends = 2.0 * np.sqrt([3.0, 7.0])
     explained = squares[:, 1:].sum(axis=1)
     totals = total_shares(paired)
     return Shares(
         {name: share((name,)) for name in names},
         {name: _interval(totals[:, place]) for place, name in enumerate(names)},
         {pair: share(pair) for pair in combinations(names, 2)},
-        {name: _interval(2.0 * np.sqrt(3.0) * coefficients[:, linear[name]]) for name in names},
+        {name: _interval(coefficients[:, odd[name]] @ ends) for name in names},
         float(np.median(np.maximum(0.0, 1.0 - explained))),
         float(np.median(np.sqrt(total))),
     )
