@@ -124,6 +124,34 @@ def test_the_plaque_is_as_deep_as_its_thickness_over_its_index(spread, true, thi
     assert all(each.haze_low_pct < 100.0 * true < each.haze_high_pct for each in read)
 
 
+def fall_allowed(frames):
+    """Return the most that haze is taken to fall with the logarithm of the angle. [1]"""
+    bench = replace(BENCH, thickness_mm=3.0)
+    found = reduce_haze([frames] * 3, bench)
+    return 0.01 * dict(found.shares)["depth of what scatters"] * bench.reach_mm / bench.half_depth_mm
+
+
+@pytest.mark.parametrize(("narrow", "wide"), [(1.0, 20.0), (0.8, 6.0), (2.0, 5.0)])
+def test_haze_of_two_lobes_falls_no_faster_than_is_allowed(narrow, wide):
+    """Half the light in each lobe: h = Σ exp(-x/2)/2 and its fall Σ x exp(-x/2)/2, x = (2.5°/s)²; one lobe: equal."""
+    one, two = lobe_frames(narrow, 0.0), lobe_frames(wide, 0.0)
+    both = replace(one, plaque_spot=0.5 * (one.plaque_spot + two.plaque_spot))
+    x = (2.5 / np.array([narrow, wide])) ** 2
+    share = 0.5 * np.exp(-x / 2.0)
+    assert share @ x < fall_allowed(both) <= -2.0 * share.sum() * np.log(share.sum()) * 1.01
+    assert fall_allowed(two) == pytest.approx(x[1] * np.exp(-x[1] / 2.0), rel=0.03)
+
+
+def test_an_uneven_plaque_allows_haze_to_fall_faster():
+    """Its growth off the axis is less well known; at most as for one lobe that holds all light."""
+    even = lobe_frames(20.0, 0.25)
+    x = np.linspace(-1.0, 1.0, 161)[None, :]
+    uneven = replace(even, plaque_spot=even.plaque_spot * (0.5 + 0.1 * x))
+    haze = 0.5 * np.exp(-(2.5**2) / (2 * 20.0**2))
+    even = replace(even, plaque_spot=even.plaque_spot * 0.5)
+    assert fall_allowed(even) < 0.1 < fall_allowed(uneven) <= -2.0 * haze * np.log(haze) * 1.01
+
+
 def test_half_of_what_a_panel_misses_is_put_back():
     """A panel of six distances catches 90 % of a Lambertian lobe, one of four 80 %, one of ten 96.2 %."""
     for distances, caught in ((4.0, 0.80), (6.0, 0.90), (10.0, 0.962)):
