@@ -17,6 +17,8 @@ __all__ = ["coasting"]
 
 _WORTH = 0.01
 """How much too much a stretch may lay before it is laid on a shorter way. [pitches squared]"""
+_MOST = 2
+"""Most pieces that are laid as one."""
 _SHORTEST = 0.08
 """Shorter beads are left out, and their area goes to the pieces beside. [pitches]"""
 _MIDDLE = 1.25
@@ -44,10 +46,11 @@ def coasting(walk: Walk, fill: Fill) -> Walk:
     least = fill.narrowest_mm * length
     low = walk.laid & (area < least * (1.0 - 1e-9))
     edges = np.diff(np.concatenate([[0], low.astype(np.int8), [0]]))
-    firsts, lasts = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1)
+    stretches = zip(np.flatnonzero(edges == 1).tolist(), np.flatnonzero(edges == -1).tolist(), strict=True)
+    short = [(k, min(k + _MOST, last)) for first, last in stretches for k in range(first, last, _MOST)]
     parts: list[Walk] = []
     done = 0
-    for first, last in zip(firsts.tolist(), lasts.tolist(), strict=True):
+    for first, last in short:
         stretch = slice(first, last)
         total, missing = float(area[stretch].sum()), float((least[stretch] - area[stretch]).sum())
         if missing <= _WORTH * fill.pitch_mm**2:

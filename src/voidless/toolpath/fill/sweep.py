@@ -27,7 +27,7 @@ _PLACE = 1.0 / 28.0
 """Distance of places. [pitches]"""
 _MOST = 3e7
 """Most places; larger sections are looked at less finely. [1]"""
-_EVEN, _COUNT = 0.02, 3.0
+_EVEN, _COUNT = 0.003, 3.0
 """How far a piece may be from what it sweeps along a straight way before it counts as different, [1] and [places]."""
 
 
