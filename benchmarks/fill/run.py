@@ -2,12 +2,12 @@
 Solid fill of every specimen and part, judged from written G-code, against a plain equal-spaced raster.
 
     python -m benchmarks.fill.run [--only NAME,NAME] [--contours 2,1,0] [--angles 0,45] [--layers 0.2,0.12]
-                                  [--lag SECONDS] [--largest MM2] [--plain] [--out FOLDER]
+                                  [--lag SECONDS] [--ahead SECONDS] [--largest MM2] [--plain] [--out FOLDER]
 
 Each different section is planned, written with the writer, read with the reader and judged on cells of 10 um. Raster
 along X stands for a unidirectional one; a crossed one has beads at 45 and 135 degrees, of which the first is judged.
-`--lag` judges what really leaves the nozzle. One line per case goes to `results.csv` (or `lagged.csv`), one per kind of
-case to a table of the same name.
+`--lag` judges what really leaves the nozzle, `--ahead` feeds ahead of a lag. One line per case goes to `results.csv`
+(`lagged.csv`, `ahead.csv`), one per kind of case to a table of the same name.
 """
 
 from __future__ import annotations
@@ -31,6 +31,7 @@ from voidless.toolpath.fill.plan import plan_region
 from voidless.toolpath.fill.types import Fill, Pattern
 from voidless.toolpath.judge import Verdict, judge_layer
 from voidless.toolpath.lag import deposit_lagged
+from voidless.toolpath.lag_feed import feed_ahead
 from voidless.toolpath.lag_pieces import cut_moves
 from voidless.toolpath.motion import MotionLimits, profile_moves
 from voidless.toolpath.moves import Moves, Toolpath
@@ -47,13 +48,15 @@ SETTINGS = {
 LAG_PIECE_MM = 0.2
 
 
-def written(pattern: Pattern, layer_mm: float) -> tuple[Moves, float]:
-    """Return the moves of a pattern as a reader finds them in the written file, and its time. [s]"""
+def written(pattern: Pattern, layer_mm: float, ahead_s: float = 0.0) -> tuple[Moves, float]:
+    """Return the moves of a pattern, fed ahead of a lag, as a reader finds them in the file, and its time. [s]"""
     settings = {**SETTINGS, "layer_mm": layer_mm}
     recorder = Recorder(settings, MACHINE)
     recorder.purge()
     recorder.section(pattern, (MACHINE.bed_x_mm / 2.0, MACHINE.bed_y_mm / 2.0), 0, 0)
-    path = Toolpath(recorder.finish(), (), layer_mm, 1, 0.0)
+    moves = recorder.finish()
+    profile = profile_moves(moves, MotionLimits.of(MACHINE))
+    path = Toolpath(feed_ahead(moves, profile, ahead_s, MACHINE.max_rate_mm3_s), (), layer_mm, 1, 0.0)
     lines = write_gcode(path, MACHINE, settings, ["benchmark"]).splitlines()
     moves = read_gcode_lines(lines, "benchmark", MACHINE.filament_diameter_mm).moves
     return moves, float(
@@ -69,9 +72,11 @@ def lagged(moves: Moves, lag_s: float) -> Moves:
     return replace(pieces, volume_mm3=deposit_lagged(pieces, profile, lag_s).volume_mm3)
 
 
-def judged(pattern: Pattern, section: Section, layer_mm: float, lag_s: float) -> tuple[Verdict, float]:
+def judged(
+    pattern: Pattern, section: Section, layer_mm: float, lag_s: float, ahead_s: float = 0.0
+) -> tuple[Verdict, float]:
     """Return the verdict on a pattern that was written and read, and its time. [s]"""
-    moves, seconds = written(pattern, layer_mm)
+    moves, seconds = written(pattern, layer_mm, ahead_s)
     if lag_s > 0.0:
         moves = lagged(moves, lag_s)
     region = translate(section.region, MACHINE.bed_x_mm / 2.0, MACHINE.bed_y_mm / 2.0)
@@ -85,7 +90,13 @@ def judged(pattern: Pattern, section: Section, layer_mm: float, lag_s: float) ->
 
 
 def row(
-    section: Section, contours: int, angle: float, layer_mm: float, way: str, lag_s: float
+    section: Section,
+    contours: int,
+    angle: float,
+    layer_mm: float,
+    way: str,
+    lag_s: float,
+    ahead_s: float = 0.0,
 ) -> dict[str, Any]:
     """Return one line of the table."""
     pitch = float(full_fill_pitch(layer_mm, WIDTH))
@@ -103,7 +114,7 @@ def row(
     }  # fmt: skip
     if not pattern.area_mm2.any():
         return {**found, "passes": "nothing laid"}
-    verdict, seconds = judged(pattern, section, layer_mm, lag_s)
+    verdict, seconds = judged(pattern, section, layer_mm, lag_s, ahead_s)
     corners = sum(item.reason.startswith("corner") for item in verdict.excluded)
     return found | {
         "judged_share": f"{verdict.area_mm2 / section.region.area:.4f}",
@@ -135,7 +146,7 @@ def cases(options: argparse.Namespace) -> Iterator[dict[str, Any]]:
             for contours in map(int, options.contours.split(",")):
                 for angle in map(float, options.angles.split(",")):
                     for way in ("plan", "plain") if options.plain else ("plan",):
-                        yield row(section, contours, angle, layer_mm, way, options.lag)
+                        yield row(section, contours, angle, layer_mm, way, options.lag, options.ahead)
 
 
 def main() -> None:
@@ -146,12 +157,13 @@ def main() -> None:
     parser.add_argument("--angles", default="0,45")
     parser.add_argument("--layers", default="0.2,0.12")
     parser.add_argument("--lag", type=float, default=0.0)
+    parser.add_argument("--ahead", type=float, default=0.0)
     parser.add_argument("--largest", type=float, default=1e9)
     parser.add_argument("--plain", action="store_true")
     parser.add_argument("--out", type=Path, default=Path(__file__).parent)
     options = parser.parse_args()
     options.out.mkdir(parents=True, exist_ok=True)
-    target = options.out / ("lagged.csv" if options.lag else "results.csv")
+    target = options.out / ("ahead.csv" if options.ahead else "lagged.csv" if options.lag else "results.csv")
     with target.open("w", encoding="utf-8", newline="") as file:
         writer = None
         for line in cases(options):
