@@ -12,7 +12,7 @@ from voidless.reporting.figures.check import check
 from voidless.reporting.figures.effects import effects, shares
 from voidless.reporting.figures.measured import measured
 from voidless.reporting.figures.profiles import probability_profiles, profiles
-from voidless.reporting.figures.window import front, maps, tolerances
+from voidless.reporting.figures.window import front, maps, tolerances, trade_off
 
 __all__ = [
     "check",
@@ -24,4 +24,5 @@ __all__ = [
     "profiles",
     "shares",
     "tolerances",
+    "trade_off",
 ]

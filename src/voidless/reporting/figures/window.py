@@ -22,8 +22,10 @@ from voidless.reporting.charts import (
 from voidless.reporting.facts import Facts, require
 from voidless.reporting.words import axis_label, number, percent, unit_mark, words
 
-__all__ = ["front", "maps", "tolerances"]
+__all__ = ["front", "maps", "tolerances", "trade_off"]
 
+_FEWEST_TRADES = 3
+"""Points below which a front is no curve."""
 _NO_CHOICE = 0.01
 """Share of build time below which two recipes count as equally fast."""
 
@@ -69,13 +71,14 @@ def maps(facts: Facts) -> Plate | None:
     )
 
 
-def _rail(item: Facts, bounds: Facts, settings: Facts) -> Rail:
+def _rail(item: Facts, bounds: Facts, settings: Facts, box: Facts) -> Rail:
     name = item["factor"]
     low, high = real(bounds["low"]), real(bounds["high"])
     mark = unit_mark(name)
     inner_low, inner_high = real(item.get("low")), real(item.get("high"))
     note = f"{number(inner_low)} to {number(inner_high)} {mark}".strip()
-    return Rail(words(name), low, high, inner_low, inner_high, real(settings.get(name)), note)
+    together = (real(box[name]["low"]), real(box[name]["high"])) if name in box else ()
+    return Rail(words(name), low, high, inner_low, inner_high, real(settings.get(name)), note, together)
 
 
 def tolerances(facts: Facts) -> Plate | None:
@@ -93,12 +96,13 @@ def tolerances(facts: Facts) -> Plate | None:
     settings = (facts["window"].get("recipe") or {}).get("settings") or {}
     if not found:
         return None
+    box = (facts["window"].get("tolerance_box") or {}).get("factors") or {}
     chart = Chart(
         key="tolerances",
         title="",
         x=Axis("recipe"),
         y=Axis(""),
-        layers=(Rails("tolerance", tuple(_rail(x, bounds[x["factor"]], settings) for x in found)),),
+        layers=(Rails("tolerance", tuple(_rail(x, bounds[x["factor"]], settings, box) for x in found)),),
         alt="How far each setting may drift within the range that was studied: "
         + "; ".join(f"{words(x['factor'])} {number(x.get('low'))} to {number(x.get('high'))}" for x in found),
         size=(340, 260),
@@ -106,7 +110,8 @@ def tolerances(facts: Facts) -> Plate | None:
     return Plate(
         "tolerances",
         "Pale rail: the range that was studied. Dark: how far the setting alone may drift while the "
-        "probability stays as asked. Dot: the recipe.",
+        "probability stays as asked. Dot: the recipe."
+        + (" Two ticks: how far it may drift while all the others drift as well." if box else ""),
         (chart,),
     )
 
@@ -143,3 +148,50 @@ def front(facts: Facts) -> Plate | None:
         "What time buys: the best probability found at each build time. Ringed cross: the recipe.",
         (chart,),
     )
+
+
+def trade_off(facts: Facts) -> Plate | None:
+    """Return what another limit of each specification would cost in the objective, one chart per specification."""
+    objective = (facts["campaign"].get("objective") or {}).get("response", "build_min")
+    asked = {item["response"]: item for item in facts["campaign"].get("specifications", ())}
+    charts = []
+    for name, given in (facts["window"].get("trade_off") or {}).items():
+        found = sorted(given, key=lambda item: real(item["limit"]))
+        if len(found) < _FEWEST_TRADES:
+            continue
+        layers: tuple[Layer, ...] = (
+            Curve(
+                f"best {words(objective)}",
+                tuple(real(item["limit"]) for item in found),
+                tuple(real(item["objective"]) for item in found),
+            ),
+        )
+        if name in asked:
+            layers += (Rule("asked", _limit(asked[name]), "x"),)
+        charts.append(
+            Chart(
+                key=key_of("trade", name),
+                title="",
+                x=Axis(axis_label(name)),
+                y=Axis(axis_label(objective)),
+                layers=layers,
+                alt=f"Best {words(objective)} for each limit of {words(name)}, the other specifications held.",
+                size=(340, 230),
+            )
+        )
+    if not charts:
+        return None
+    return Plate(
+        "trade",
+        "What another limit would cost: the best of the objective for each limit that could be held with the "
+        "probability asked, the other specifications held. Line: the limit that is asked; of a band, half its width.",
+        tuple(charts),
+    )
+
+
+def _limit(specification: Facts) -> float:
+    """Return the limit that is asked; of a band, how far its ends are from its middle."""
+    low, high = specification.get("min"), specification.get("max")
+    if low is not None and high is not None:
+        return 0.5 * (real(high) - real(low))
+    return real(high if low is None else low)
