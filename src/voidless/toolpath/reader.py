@@ -19,7 +19,7 @@ import numpy as np
 
 from voidless.errors import InputError
 from voidless.toolpath.moves import Integers, Kind, Moves
-from voidless.toolpath.scan import BLOCK_BYTES, WORTH_COMPILING, blocks, obey_line, steps
+from voidless.toolpath.scan import WORTH_COMPILING, blocks, obey_line, steps
 from voidless.toolpath.scan_columns import Columns, height_runs
 from voidless.toolpath.scan_state import Reading, Values
 
@@ -216,8 +216,7 @@ def stream_gcode(
 
 
 def _stream(file: RawIOBase, name: str, diameter: float | None, fast: bool) -> Iterator[Program]:
-    room = BLOCK_BYTES // _BYTES_A_MOVE
-    reading, columns = Reading(name), Columns(room)
+    reading, columns = Reading(name), Columns(0)
     start, seen, last = _ORIGIN, dict[int, int](), -1
     waiting: Moves | None = None  # the last part must carry what is found behind the last move
     for step in steps(blocks(file, name), fast):
@@ -228,7 +227,7 @@ def _stream(file: RawIOBase, name: str, diameter: float | None, fast: bool) -> I
             continue
         if waiting is not None:
             yield _program(reading, waiting)
-        full, columns = columns, columns.split(count or columns.size, reading, room)
+        full, columns = columns, columns.split(count or columns.size, reading, count)
         waiting, last = _part(full, seen, last, start, diameter or reading.diameter or _USUAL_DIAMETER_MM)
         start = (float(waiting.x_mm[-1]), float(waiting.y_mm[-1]), float(waiting.z_mm[-1]))
     if waiting is not None and columns.size:

@@ -15,13 +15,15 @@ from voidless.toolpath import scan_state as at
 from voidless.toolpath import scan_words as words
 from voidless.toolpath.scan import Block, Step, last_end, obey_line
 from voidless.toolpath.scan_columns import Columns
-from voidless.toolpath.scan_state import LONGEST_LINE, Reading
+from voidless.toolpath.scan_state import Reading
 
 __all__ = ["PIECE_BYTES", "compiled_steps"]
 
 PIECE_BYTES = 1 << 19
 """Lines that are split at once: their table stays in the processor's cache. [bytes]"""
 _BYTES_A_LINE = 8
+_MORE_MOVES = 4096
+"""Least room that is added when columns are full; they grow by half of what they hold. [1]"""
 _ROLES = words.roles()
 
 
@@ -106,7 +108,7 @@ def _carry_out(lines: _Lines, reading: Reading, columns: Columns) -> None:
         )  # fmt: skip
         columns.size, columns.states_size = int(whole[at.ROWS]), int(whole[at.STATES])
         if reason == kernel.NO_ROOM:
-            columns.grow(columns.size + LONGEST_LINE // 16)
+            columns.grow(columns.size + _MORE_MOVES)
         elif reason != kernel.NO_ROOM_FOR_STATES:
             reading.real, reading.whole = real.tolist(), whole.tolist()
             if reason == kernel.ALL_READ:
