@@ -101,6 +101,13 @@ def test_what_is_asked_is_answered_by_the_options_that_are_listed(voidless, plan
     assert bars == {"Zugversuch-Z-1": pytest.approx(60.0), "Zugversuch-Z-2": pytest.approx(57.0)}
 
 
+def test_the_same_question_of_two_files_is_answered_apart(voidless, planned, mess):
+    (mess / "leak cup4.csv").write_bytes((mess / "leak cup3.csv").read_bytes() + b"\n60,2.98,22.5\n")
+    asked = voidless.json("read", planned, mess)["answer_with"]
+    volumes = [shlex.split(option)[1] for option in asked if "volume_cm3" in option]
+    assert volumes == ["volume_cm3@leak cup3.csv=CM3", "volume_cm3@leak cup4.csv=CM3"]
+
+
 def test_what_several_files_share_is_said_once(voidless, planned, mess):
     _, out, _ = voidless("read", planned, mess)
     text = " ".join(out.split())

@@ -206,6 +206,18 @@ def test_more_than_missed_readings_refuses_the_file(gone):
         read_curves(text.encode(), "a.txt")
 
 
+@pytest.mark.parametrize(("holes", "sound"), [((100, 150), True), ((100, 101), False)])
+def test_missed_readings_lie_apart(holes, sound):
+    """Two of three hundred rows: apart they are missed readings, in succession a part of the curve is gone."""
+    rows = [f"{0.1 * k:.1f};{'' if k in holes else 4 * k};{0.01 * k:.2f}" for k in range(300)]
+    data = ("Time [s];Force [N];Crosshead [mm]\n" + "\n".join(rows) + "\n").encode()
+    if sound:
+        assert read_curves(data, "a.txt")[0].channels["force_n"].size == 298
+        return
+    with pytest.raises(InputError, match="missing or no finite number"):
+        read_curves(data, "a.txt")
+
+
 def test_specimens_one_below_the_other():
     head = "Thickness: {} mm\nWidth: 10 mm\nTime [s];Force [N];Crosshead [mm]\n"
     text = head.format(4) + _rows() + head.format(5) + _rows(scale=2.0)
