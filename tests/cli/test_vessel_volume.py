@@ -31,6 +31,8 @@ def test_a_volume_by_expansion_counts_for_the_vessels_of_its_name(voidless, plan
     ]
     found = voidless.json("read", planned, *files, *KNOWN)
     assert found["files"][0]["findings"][0]["words"].startswith("vessel tank_a: 250 ")
+    drawn = found["files"][0]["reduced"][0]["picture"]["curves"][0]["y"]
+    assert drawn == pytest.approx([250.0] * 3, rel=1e-4)
     rate, unsure = _leak(found, "tank_a.csv")
     assert rate == pytest.approx(0.5 * 250e-6, rel=0.02)
     assert unsure > 0.5 * 250e-6 * 0.002  # the volume's doubt is in it
