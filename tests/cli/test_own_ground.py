@@ -122,21 +122,22 @@ def test_offsets_of_the_machine_are_priors_of_the_twin(planned, read):
 
 def test_settings_of_the_plan_stay_as_commanded_and_realised_stands_beside(voidless, planned, read):
     read(thermo=THERMO)
-    build = voidless.json("next", planned)["runs"][0]
-    said = voidless.json("log", planned, "build", f"build={build['build']}", "outcome=ok")["said"]
-    asked = build["settings"]["nozzle_c"]
+    with open_campaign(planned) as opened:
+        build = opened.store.planned()[0]
+    said = voidless.json("log", planned, "build", f"build={build.build}", "outcome=ok")["said"]
+    asked = build.settings["nozzle_c"]
     assert f"nozzle_c {asked:g} commanded, {asked - 9:.4g} ± 1.5 expected" in said
     logged = voidless.json(
         "log",
         planned,
         "realised",
-        f"build={build['build']}",
+        f"build={build.build}",
         "setting=nozzle_c",
         f"value={asked - 9}",
         "sd=1",
     )
     assert f"({asked:g} commanded)" in logged["said"]
-    voidless.json("log", planned, "build", f"build={build['build']}", "outcome=cold")
+    voidless.json("log", planned, "build", f"build={build.build}", "outcome=cold")
     with open_campaign(planned) as opened:
         (found,) = built(
             opened
@@ -144,6 +145,7 @@ def test_settings_of_the_plan_stay_as_commanded_and_realised_stands_beside(voidl
     assert found.settings["nozzle_c"] == pytest.approx(asked)
 
 
+@pytest.mark.slow
 def test_a_stalled_fan_and_a_rate_out_of_reach_are_said(voidless, planned, read):
     read(fan=FAN, feed=FEED.replace("2,500", "1,500").replace("4,500", "2,500"))
     note = voidless.json("predict", "--campaign", planned, "--set", "fan_pct=15")["notes"]
@@ -183,6 +185,7 @@ def test_a_campaign_or_a_material_but_not_both(voidless, planned):
     assert json.dumps(voidless.json("predict", "--material", "petg", "--machine", "bench-0.4")["own"]) == "[]"
 
 
+@pytest.mark.slow
 def test_a_drift_with_exposure_is_one_with_water_once_the_own_spool_was_weighed(
     voidless, planned, read, tmp_path
 ):

@@ -58,7 +58,8 @@ def test_the_page_of_builds_shows_the_water_at_the_start(voidless, planned, log)
     log("01T00:00", "03T00:00", "dryer", "temperature_c=65", "humidity_pct=2")
     said = log("03T00:00", "03T06:00", "shelf", "humidity_pct=60")
     assert re.search(r"reached about \d+(\.\d+)? mm into a winding", said)
-    build = voidless.json("next", planned)["runs"][0]["build"]
+    with open_campaign(planned) as opened:
+        build = opened.store.planned()[0].build
     voidless.json("log", planned, "build", f"build={build}", "spool=S1", "started=2031-03-03T06:00")
     with open_campaign(planned) as opened:
         (row,) = [row for row in run_rows(opened) if row["build"] == build]
