@@ -16,6 +16,7 @@ What the results of a campaign say.
     propose, stop        the next builds; whether to go on
     terms, linear, mixed polynomial terms, least squares, mixed model
     confounding, classical, paths, shares, effects   what matters, drifts, cannot be told apart
+    swapped              two builds whose values changed places
     ratio                the ratio of two mean strengths
 
 Callers import from the files; this one imports nothing.
