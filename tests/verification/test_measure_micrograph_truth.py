@@ -49,6 +49,28 @@ def test_solid_without_voids_reads_none():
         assert found.limit < 1e-4
 
 
+@pytest.mark.parametrize("place", [(0, 0), (60, 60)])
+def test_a_patch_that_is_dim_by_a_little_is_no_void_in_a_corner_either(place):
+    """
+    4 x 4 pixels dimmer by 1.4 standard deviations of noise: smoothing mirrors a corner, as if they were 8 x 8.
+
+    Smoothed over 1.5 px noise is 0.188 of itself, six of which are 1.13; the patch shows 0.93 inside, 1.38 in a corner.
+    """
+    grey = 0.7 + 0.01 * np.random.default_rng(4).standard_normal((120, 120))
+    grey[place[0] : place[0] + 4, place[1] : place[1] + 4] = 0.7 - 0.014
+    found = find_voids(grey)
+    assert (found.share, found.level) == (0.0, None)
+
+
+def test_three_dark_pixels_are_within_the_limit_that_is_stated():
+    """Each is eight standard deviations dark; they show no grey of their own, and are not asked about."""
+    grey = 0.7 + 0.01 * np.random.default_rng(5).standard_normal((120, 120))
+    grey[[20, 50, 80], [40, 90, 60]] = 0.62
+    found = find_voids(grey)
+    assert (found.share, found.level) == (0.0, None)
+    assert found.limit == pytest.approx(3.0 / 120**2)
+
+
 def main():
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
     for section in SECTIONS:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import inf, sqrt
+from math import ceil, inf, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,6 +39,8 @@ _NEAR = 16.0
 """Width over which the solid beside a void is averaged. [px]"""
 _SHIFTS = 48
 _LIGHT_ROUNDS = 2
+_UNSEEN = 3.0
+"""How many of the smallest voids may be there unseen. [1]"""
 _PLAIN = 0.2
 """Share of the picture that plain solid should have for its light to be known. [1]"""
 
@@ -118,7 +120,11 @@ def _dark(flat: Floats, inside: Mask) -> Mask:
         soft = _smoothed(flat, width)
         centre = float(np.median(soft[inside]))
         spread = robust_spread(soft[inside & ~found])
-        found |= inside & (soft < centre - CERTAIN * max(spread, 1e-6))
+        below = inside & (soft < centre - CERTAIN * max(spread, 1e-6))
+        # the smoothing mirrors a picture at its edge, where noise is therefore averaged over half as many pixels
+        edge = ceil(3.0 * width)
+        judged = np.s_[edge : flat.shape[0] - edge, edge : flat.shape[1] - edge]
+        found[judged] |= below[judged]
     return found
 
 
@@ -272,7 +278,7 @@ def find_voids(
         )
     flat, dark = _flat(grey, region, light)
     noise = robust_spread(flat[region & ~dark])
-    if not dark.any() and void_level is None:
+    if void_level is None and dark.sum() <= _UNSEEN * max(smallest, 1.0):
         return _none(region, noise, smallest)
     level = void_level or _own_level(flat, dark, region, where)
     contrast = 1.0 - level.value
@@ -305,7 +311,7 @@ def _refuse_fine_voids(flat: Floats, below: Mask, region: Mask, contrast: float,
 
 def _none(region: Mask, noise: float, smallest: float) -> Voids:
     empty, pixels = np.zeros(0), int(region.sum())
-    limit = 3.0 * max(smallest, 1.0) / pixels
+    limit = _UNSEEN * max(smallest, 1.0) / pixels
     return Voids(
         0.0, limit / 3.0, limit, pixels, None, noise, 0.0, np.zeros(region.shape, dtype=bool),
         empty, empty, empty, empty, empty, empty, np.zeros(0, dtype=bool), (("unseen", limit / 3.0),),
@@ -343,7 +349,7 @@ def _measured(
     total = sqrt(sum(effect**2 for _, effect in effects))
     border = np.unique(labels[ndimage.binary_dilation(~region, border_value=1) & mask])
     whole = ~np.isin(np.arange(1, count + 1), border)
-    limit = 3.0 * max(smallest, 1.0) / pixels
+    limit = _UNSEEN * max(smallest, 1.0) / pixels
     area, row, column, long, short, angle = _shapes(weight, owner, count)
     return Voids(
         share, total, limit, pixels, level, noise, width, mask,
