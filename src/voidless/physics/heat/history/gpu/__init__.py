@@ -1,7 +1,9 @@
 """
 The heat history on a graphics processor: the same kernel, one thread block a job.
 
-    kernel/   what differs from `history.kernel`: compiled.py, solve.py; the other files are loaded from there
+    kernel/   what differs from `history.kernel` for whoever steps a column
+    lane/     the kernel where a thread steps a column
+    warp/     the kernel where a warp does, with a solve of its own
     launch.py the kernel of a batch, compiled
     run.py    histories of a batch of settings on one path
 """

@@ -5,9 +5,7 @@
 from __future__ import annotations
 
 import importlib
-import sys
 from functools import cache
-from importlib import resources
 from types import ModuleType
 from typing import Any
 
@@ -15,10 +13,7 @@ from numba import config, cuda
 
 from voidless.physics.heat.history.state import Facts, State, Work
 
-__all__ = ["MINE", "compiled_batch", "team_size"]
-
-_HERE = "voidless.physics.heat.history"
-_NAME = f"{_HERE}.gpu_kernel"
+__all__ = ["MINE", "compiled_batch", "kernel_of"]
 
 MINE = (
     "warm", "pending", "share", "rows", "gaps", "top_known", "slot", "last", "due", "steps", "seen", "born", "top",
@@ -29,21 +24,9 @@ MINE = (
 """Parts of a state that every job has for itself; the others are the grid, the same for all."""
 
 
-def _kernel(warps: bool) -> tuple[ModuleType, ModuleType]:
-    """Return `advance` and `compiled` of a kernel loaded once more, with the files of this package before its own."""
-    name = f"{_NAME}_{'warps' if warps else 'lanes'}"
-    if name not in sys.modules:
-        package = ModuleType(name)
-        folders = (*([f"{_HERE}.gpu.warp"] if warps else []), f"{_HERE}.gpu.kernel", f"{_HERE}.kernel")
-        package.__path__ = [str(resources.files(folder)) for folder in folders]
-        package.TEAM = team_size(warps)
-        sys.modules[name] = package
-    return importlib.import_module(name + ".advance"), importlib.import_module(name + ".compiled")
-
-
-def team_size(warps: bool) -> int:
-    """Return how many threads step a column; the simulator has no warps, there it is one."""
-    return 32 if warps and not config.ENABLE_CUDASIM else 1
+def kernel_of(warps: bool) -> ModuleType:
+    """Return the package whose files make the kernel."""
+    return importlib.import_module(f"voidless.physics.heat.history.gpu.{'warp' if warps else 'lane'}")
 
 
 @cache
@@ -63,11 +46,12 @@ def compiled_batch(warps: bool, registers: int) -> Any:
     run : kernel
         Of first tick, tick after the last, whether to close instead, facts, states and scratch; a block a job.
     """
-    advanced, compiled = _kernel(warps)
-    advance, wait = advanced.advance, compiled.wait
+    package = kernel_of(warps)
+    compiled = importlib.import_module(f"{package.__name__}.compiled")
+    advance = importlib.import_module(f"{package.__name__}.advance").advance
+    wait, team = compiled.wait, package.TEAM
     own = compiled.FIELDS * compiled.MOST
     got, lost, moved = own + compiled.MOST, own + 2 * compiled.MOST, own + 3 * compiled.MOST
-    team = team_size(warps)
 
     @cuda.jit(**({} if config.ENABLE_CUDASIM else {"max_registers": registers}))
     def run(

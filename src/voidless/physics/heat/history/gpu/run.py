@@ -104,7 +104,7 @@ def heat_histories(
     graphics_processor()
     from numba import cuda
 
-    from voidless.physics.heat.history.gpu.launch import compiled_batch, team_size
+    from voidless.physics.heat.history.gpu.launch import compiled_batch, kernel_of
 
     first = cases[0]
     grid = cells_of(first.beads, method) if cells is None else cells
@@ -115,7 +115,7 @@ def heat_histories(
     warps = len(cases) <= _FEW
     batch, scratch = _on_device(states, warps)
     numbers = tuple(cuda.to_device(part) for part in (*_numbers(facts), lasts))
-    threads = _TEAMS[warps] * team_size(warps)
+    threads = _TEAMS[warps] * kernel_of(warps).TEAM
     run = compiled_batch(warps, _REGISTERS)
     bounds = np.linspace(0, int(lasts.max()), _PARTS + 1).astype(int).tolist()
     for begin, stop in itertools.pairwise(bounds):

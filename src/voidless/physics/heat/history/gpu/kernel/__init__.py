@@ -1,4 +1,4 @@
-"""What a graphics processor does in its own way, whoever steps a column."""
+"""What a graphics processor does in its own way, whoever steps a column; loaded by `gpu.lane` and `gpu.warp`."""
 
-TEAM = 32
-"""Threads that step a column together; where the kernel is loaded anew, its package holds the number in use."""
+TEAM = 1
+"""Threads that step a column together; the packages that load these files have their own."""
