@@ -72,3 +72,14 @@ def test_pictures_that_are_refused(voidless, plate, monkeypatch, given, said):
     assert status == 2
     assert said in err
     assert not list(plate.parent.glob("a.*"))
+
+
+def test_a_long_path_is_not_broken(voidless, plate):
+    """What is written can be copied from the screen, however narrow it is."""
+    folder = plate.with_name(
+        "a-folder-with-a-name-that-is-longer-than-a-line-of-eighty-characters-holds-to-be-sure"
+    )
+    folder.mkdir()
+    status, out, err = voidless("part", plate, "--picture", folder / "whole.json")
+    assert status == 0, err
+    assert f"Written: {folder / 'whole.json'}" in out

@@ -15,6 +15,9 @@ from voidless.cli.answer import printable
 __all__ = ["number", "say", "settings_text", "table"]
 
 
+_LONG = 0.6  # of the width: words that long are paths, not prose
+
+
 def _console() -> Console:
     return Console(file=sys.stdout, highlight=False, soft_wrap=False, emoji=False)
 
@@ -36,10 +39,11 @@ def settings_text(settings: Mapping[str, Any]) -> str:
 
 
 def say(*lines: str) -> None:
-    """Write lines to standard output as they are."""
+    """Write lines to standard output, broken between words; a line with a long path stays whole, to be copied."""
     console = _console()
     for line in lines:
-        console.print(printable(line), markup=False, emoji=False)
+        longest = max(map(len, line.split()), default=0)
+        console.print(printable(line), markup=False, emoji=False, soft_wrap=longest > _LONG * console.width)
 
 
 def table(columns: Sequence[str], rows: Iterable[Sequence[Any]], title: str = "") -> None:
