@@ -7,4 +7,8 @@ contours.py     closed beads whose width follows the room about them
 ring.py         the room about a closed line (ring_kernel.py: rays, compiled)
 raster.py       even parallel beads, joined by turns
 spine.py        one bead for a wall one bead thick
+volume.py       paths -> beads that fill the region
+sweep.py        what each bead finds free (sweep_kernel.py: compiled)
+coasts.py       no bead narrower than allowed
+spots.py        short ways aside to what paths leave open
 """
