@@ -22,6 +22,7 @@ scan.py      bytes -> columns of moves (scan_columns.py), by words or compiled (
              (scan_words.py) ahead of the one that carries them out (scan_kernel.py)
 reader.py    G-code of any common dialect -> moves, at once or as a stream
 part.py      what a file holds: filament, path, layers, box, time
+heights.py   how high layers stand; turns.py: turns of a path that rises all the way, as layers
 view.py      beads as plain columns for pictures
 cautions.py  what a person must know before starting a build
 """

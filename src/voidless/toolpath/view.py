@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.errors import InputError
+from voidless.toolpath.heights import layer_tops
 from voidless.toolpath.motion import SpeedProfile
 from voidless.toolpath.moves import Moves
 
@@ -84,7 +85,8 @@ def view_beads(moves: Moves, profile: SpeedProfile, layer: int | None = None) ->
     chosen = moves.deposits & (moves.layer >= 0)
     if not chosen.any():
         raise InputError("picture", "no bead", "moves that lay beads", "Check the file.")
-    thickness = _thickness(moves, chosen)
+    layers, tops = layer_tops(moves.z_mm[chosen], moves.layer[chosen])
+    thickness = dict(zip(layers.tolist(), np.diff(tops, prepend=0.0).tolist(), strict=True))
     if layer is not None:
         if layer not in thickness:
             numbers = f"{min(thickness)} to {max(thickness)}"
@@ -111,11 +113,3 @@ def view_beads(moves: Moves, profile: SpeedProfile, layer: int | None = None) ->
         fed / (moves.length_mm[number] * step),
         profile.mean_mm_s(moves)[number],
     )
-
-
-def _thickness(moves: Moves, chosen: NDArray[np.bool_]) -> dict[int, float]:
-    """Return the thickness of each layer with beads. [mm]"""
-    order = np.lexsort((moves.z_mm[chosen], moves.layer[chosen]))
-    layers, first, count = np.unique(moves.layer[chosen][order], return_index=True, return_counts=True)
-    heights = moves.z_mm[chosen][order][first + count // 2]
-    return dict(zip(layers.tolist(), np.diff(heights, prepend=0.0).tolist(), strict=True))

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from voidless.beads.spread import Grid, grid_over, spread
 from voidless.errors import InputError
+from voidless.toolpath.heights import layer_tops
 from voidless.toolpath.moves import Moves
 from voidless.twin.deposit_faults import enclosed, footprint
 
@@ -201,9 +202,9 @@ def deposit_layers(
     grid = grid_over(box, 2.0 * _REACH * nozzle_mm + bead_mm, bead_mm / cells_per_bead)
     lack = np.zeros(grid.shape, dtype=np.float32)
     below = 0.0
-    for layer in np.unique(moves.layer[chosen]).tolist():
+    layers, tops = layer_tops(moves.z_mm[chosen], moves.layer[chosen])
+    for layer, height in zip(layers.tolist(), tops.tolist(), strict=True):
         mine = chosen & (moves.layer == layer)
-        height = float(np.median(moves.z_mm[mine]))
         thickness = height - below if below > 0.0 or first_layer_mm is None else first_layer_mm
         if not thickness > 0.0:
             raise InputError(

@@ -12,6 +12,7 @@ from voidless.beads.stadium import ROUNDING
 from voidless.errors import InputError
 from voidless.physics.heat.history.grid import Beads
 from voidless.physics.heat.history.types import Surroundings
+from voidless.toolpath.heights import layer_tops
 from voidless.toolpath.motion import SpeedProfile
 from voidless.toolpath.moves import Moves
 from voidless.toolpath.turns import turns_as_layers
@@ -87,7 +88,7 @@ def lay_moves(moves: Moves, profile: SpeedProfile, ground: Ground, settings: Map
     if not keep.size:
         raise InputError("welds", "no bead", "moves that lay material", "Check the file.")
     layer, height = turns_as_layers(moves, keep)
-    thick = _thicknesses(height, layer, int(layer.max()) + 1)
+    thick = _thicknesses(height, layer)
     fed = moves.volume_mm3[keep] * moves.flow_factor[keep]
     until = np.cumsum(profile.time_s)
     section = fed / length[keep] / thick[layer]
@@ -129,13 +130,10 @@ def lay_moves(moves: Moves, profile: SpeedProfile, ground: Ground, settings: Map
     )
 
 
-def _thicknesses(height: Floats, layer: Integers, layers: int) -> Floats:
+def _thicknesses(height: Floats, layer: Integers) -> Floats:
     """Return the thickness of each layer from the heights of its beads. [mm]"""
-    top = np.array([np.median(part) for part in np.split(height, np.flatnonzero(np.diff(layer)) + 1)])
-    order = np.array([part[0] for part in np.split(layer, np.flatnonzero(np.diff(layer)) + 1)])
-    tops = np.zeros(layers)
-    tops[order] = top
-    thick = np.diff(tops, prepend=0.0)
+    _, tops = layer_tops(height, layer)
+    thick = np.asarray(np.diff(tops, prepend=0.0))
     if not np.all(thick >= _THINNEST_MM):
         at = int(np.argmin(thick))
         raise InputError(
