@@ -10,7 +10,7 @@ from fnmatch import fnmatchcase
 from voidless.campaign.types import BuildOutcome, Observation
 from voidless.errors import InputError, QuestionError
 
-__all__ = ["Answers", "BuildFacts", "FileResult", "Kind", "RawFile", "Reading", "Status"]
+__all__ = ["Answers", "BuildFacts", "FileResult", "Kind", "RawFile", "Reading", "Status", "fits_name"]
 
 
 class Kind(StrEnum):
@@ -100,7 +100,7 @@ class Answers:
 
     def of(self, name: str) -> Answers:
         """Return what is answered for a file of this name."""
-        fits = [item for item in self.only if _fits(name, item[0])]
+        fits = [item for item in self.only if fits_name(name, item[0])]
         if not fits:
             return self
         units = {key: str(value) for _, field_name, key, value in fits if field_name == "units"}
@@ -132,7 +132,7 @@ class Answers:
 
     def kind_of(self, name: str) -> tuple[Kind, str] | None:
         """Return the kind that a person says a file is, and by which pattern; the last pattern that fits rules."""
-        fits = [(kind, pattern) for pattern, kind in self.kinds if _fits(name, pattern)]
+        fits = [(kind, pattern) for pattern, kind in self.kinds if fits_name(name, pattern)]
         return fits[-1] if fits else None
 
     def unit_of(self, *names: str) -> str | None:
@@ -141,7 +141,8 @@ class Answers:
         return next((known[name.strip().lower()] for name in names if name.strip().lower() in known), None)
 
 
-def _fits(name: str, pattern: str) -> bool:
+def fits_name(name: str, pattern: str) -> bool:
+    """Return whether a pattern means a file, by its path or by its own name."""
     path = name.replace("\\", "/")
     return fnmatchcase(path, pattern) or fnmatchcase(path.rpartition("/")[2], pattern)
 

@@ -6,12 +6,11 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from fnmatch import fnmatchcase
 
 from voidless.campaign.types import Observation
 from voidless.errors import InputError
 from voidless.measure.quality.powers import power_of
-from voidless.measure.results import FileResult
+from voidless.measure.results import FileResult, fits_name
 from voidless.quantities import suggest
 from voidless.records.facts import Instrument, Use
 from voidless.records.writer import Writer
@@ -52,24 +51,19 @@ class Instruments:
 
     def of(self, result: FileResult) -> tuple[list[str], list[str]]:
         """Return the labels of the instruments of a file, and what to say of names that are in no register."""
-        path = result.file.replace("\\", "/")
-        said = [label for pattern, label in self.said if fnmatchcase(path, pattern) or _own(path, pattern)]
+        said = [label for pattern, label in self.said if fits_name(result.file, pattern)]
         if said:
             return list(dict.fromkeys(said)), []
         stated = result.extra.get("instrument", "")
         if stated and stated in self.known:
             return [stated], []
         notes = [f"states instrument {stated!r}, which is not logged"] if stated else []
-        return [label for label in self.known if _named(path, label)], notes
+        return [label for label in self.known if _named(result.file, label)], notes
 
 
-def _own(path: str, pattern: str) -> bool:
-    return fnmatchcase(path.rpartition("/")[2], pattern)
-
-
-def _named(path: str, label: str) -> bool:
+def _named(file: str, label: str) -> bool:
     """Return whether a file's own name holds a label, set apart from what stands beside it."""
-    own = path.rpartition("/")[2]
+    own = file.replace("\\", "/").rpartition("/")[2]
     return re.search(rf"(?<![0-9a-z]){re.escape(label)}(?![0-9a-z])", own, re.IGNORECASE) is not None
 
 

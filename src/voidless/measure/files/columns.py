@@ -112,6 +112,13 @@ class Table:
             found.append(value)
         return found
 
+    def groups(self, by: str, name: str) -> dict[str, list[float]]:
+        """Return a column of numbers by the words of another; an empty cell is a fault."""
+        found: dict[str, list[float]] = {}
+        for row, value in zip(self.rows, self.numbers(name), strict=True):
+            found.setdefault(str(row[by]), []).append(value)
+        return found
+
     def resolution(self, name: str) -> float:
         """Return the standard uncertainty that a column's last digit leaves. [unit of the column]"""
         step = 10.0 ** -self.decimals.get(name, 0)

@@ -113,7 +113,7 @@ def find_layer_pores(
     inside = inside & (crowd < CROWD)
     if inside.sum() < largest**2:
         raise InputError(where, "no bright surface", "a photo of a printed layer", "State the region.")
-    mask = ndimage.binary_fill_holes(_pores(level, closed, inside, largest))
+    mask = ndimage.binary_fill_holes(_pores(level, closed, dark, inside, largest))
     inside = inside | mask
     labels, count = ndimage.label(mask)
     index = np.arange(1, count + 1)
@@ -122,7 +122,7 @@ def find_layer_pores(
     return LayerPores(mask, inside, area, centres[:, 0], centres[:, 1], float(mask.sum() / inside.sum()))
 
 
-def _pores(level: Floats, closed: Floats, inside: Mask, largest: int) -> Mask:
+def _pores(level: Floats, closed: Floats, dark: Floats, inside: Mask, largest: int) -> Mask:
     """
     Return dark marks that are pores: on the surface at least in part, dark enough, closed all round, not too long.
 
@@ -130,7 +130,6 @@ def _pores(level: Floats, closed: Floats, inside: Mask, largest: int) -> Mask:
     """
     from scipy import ndimage
 
-    dark = 1.0 - level / np.maximum(closed, 1e-6)
     marks = dark > CONTRAST
     labels, count = ndimage.label(marks)
     if count == 0:

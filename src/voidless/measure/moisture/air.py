@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from voidless.errors import InputError
 from voidless.measure.moisture.climate import GAS_CONSTANT
+from voidless.physics.moisture.spool import dryer_humidity
 from voidless.physics.moisture.steam import saturation_pressure
 
 __all__ = ["WindingPace", "heated_humidity", "winding_pace"]
@@ -51,8 +52,7 @@ def heated_humidity(room_c: float, room_humidity_pct: float, heated_c: float, wh
     """
     if not 0.0 <= room_humidity_pct <= 100.0:
         raise InputError(where, f"a humidity of {room_humidity_pct:g} %", "0 to 100 %", "Correct it.")
-    cold, warm = (float(saturation_pressure(each + _ZERO)) for each in (room_c, heated_c))
-    return room_humidity_pct * cold / warm
+    return 100.0 * float(dryer_humidity(room_c + _ZERO, 0.01 * room_humidity_pct, heated_c + _ZERO))
 
 
 @dataclass(frozen=True)

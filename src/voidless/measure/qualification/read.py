@@ -177,9 +177,7 @@ def read_filament(name: str, data: bytes, answers: Answers) -> Reading:
         Places have unequal numbers of readings, or one is not above 0.
     """
     table = read_table(name, data, FILAMENT, answers)
-    places: dict[str, list[float]] = {}
-    for row, diameter in zip(table.rows, table.numbers("diameter"), strict=True):
-        places.setdefault(str(row["place"]), []).append(diameter)
+    places = table.groups("place", "diameter")
     unsure = answers.facts.get("size_uncertainty_mm", table.resolution("diameter"))
     area, spread = filament_area(list(places.values()), unsure)
     flags = []

@@ -40,9 +40,7 @@ def read_precision(name: str, data: bytes, answers: Answers) -> Reading:
         Groups are not equally large.
     """
     table = read_table(name, data, LAYOUT, answers)
-    groups: dict[str, list[float]] = {}
-    for row, value in zip(table.rows, table.numbers("reading"), strict=True):
-        groups.setdefault(str(row["group"]), []).append(value)
+    groups = table.groups("group", "reading")
     found = precision_of(groups)
     notes = [f"{table.where}: {flag}" for flag in found.flags]
     for group, values in groups.items():
