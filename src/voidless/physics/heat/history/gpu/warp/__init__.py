@@ -6,13 +6,11 @@ The kernel where a warp steps a column, a lane a row.
 
 # mypy: disable-error-code="attr-defined"
 
-from importlib import resources
-
 from numba import config
 
-_HERE = "voidless.physics.heat.history"
+from voidless.physics.heat.history.gpu.kernel import FOLDERS
 
-__path__ = [*__path__, str(resources.files(f"{_HERE}.gpu.kernel")), str(resources.files(f"{_HERE}.kernel"))]
+__path__ = [*__path__, *FOLDERS]
 
 TEAM = 1 if config.ENABLE_CUDASIM else 32
 """Threads that step a column together; the simulator has no warps."""
