@@ -24,7 +24,7 @@ from voidless.workflows.qualified import realised_of
 from voidless.workflows.reductions import reductions_dict
 from voidless.workflows.results import result_rows
 from voidless.workflows.spool_water import waters_of
-from voidless.workflows.training import data_hash, fit_campaign, rng_of, training_data
+from voidless.workflows.training import data_hash, learned, rng_of
 from voidless.workflows.window import solve_window, window_dict
 
 __all__ = ["campaign_dict", "campaign_facts", "facts_of", "require_results", "run_rows"]
@@ -75,10 +75,10 @@ def facts_of(
         "reduced": reductions_dict(opened),
         "provenance": {"code_version": code_version(), "made_at": now.isoformat(timespec="seconds")},
     }
-    model = fit_campaign(opened, progress)
+    model, data = learned(opened, progress)
     window = solve_window(opened, model, confidence, progress)
     progress("working out effects")
-    facts["learn"] = learned_dict(opened, model, training_data(opened))
+    facts["learn"] = learned_dict(opened, model, data)
     facts["strength"] = facts["learn"].pop("strength")
     facts["window"] = _window(opened, model, window, pictures, progress)
     planned = opened.store.planned()
@@ -132,7 +132,7 @@ def run_rows(opened: OpenCampaign) -> list[dict[str, Any]]:
     store = opened.store
     measured = {row.build for row in store.observations()}
     logged = {fact.build for fact in store.build_facts()}
-    costs, waters = _recorded_costs(opened), waters_of(opened)
+    costs, waters, realised = _recorded_costs(opened), waters_of(opened), store.realised()
     rows = []
     for build in store.builds():
         failed = build.outcome.value != "ok"
@@ -152,7 +152,7 @@ def run_rows(opened: OpenCampaign) -> list[dict[str, Any]]:
                 "order": build.order,
                 "session": build.session,
                 "settings": {name: build.settings[name] for name in opened.space.names},
-                "realised": realised_of(opened, build),
+                "realised": realised_of(opened, build, realised),
                 "outcome": build.outcome.value,
                 "status": status,
                 "exposure_h": build.exposure_h,

@@ -19,7 +19,7 @@ from voidless.workflows.readings import Batch, keep_batch, keep_reading
 from voidless.workflows.reductions import keep_reductions
 from voidless.workflows.tying import Instruments, tie
 
-__all__ = ["Desk", "Replaced", "find_stored", "observation_dict", "with_conditions"]
+__all__ = ["Desk", "Replaced", "find_stored", "observation_dict", "result_dict", "with_conditions"]
 
 _SPECIMEN_FIELDS = frozenset(Specimen.__dataclass_fields__) - {
     "label",
@@ -31,7 +31,16 @@ _SPECIMEN_FIELDS = frozenset(Specimen.__dataclass_fields__) - {
 
 
 def observation_dict(observation: Observation) -> dict[str, Any]:
-    """Return an observation as the row that JSON shows."""
+    """Return an observation as the row that JSON shows when its file is read."""
+    return {
+        **result_dict(observation),
+        "break_place": observation.break_place.value if observation.break_place else None,
+        "break_mode": observation.break_mode.value if observation.break_mode else None,
+    }
+
+
+def result_dict(observation: Observation) -> dict[str, Any]:
+    """Return what was measured, of what, in which way, as JSON shows it everywhere."""
     key = observation.key
     return {
         "run": observation.run,
@@ -46,8 +55,6 @@ def observation_dict(observation: Observation) -> dict[str, Any]:
         "uncertainty": observation.uncertainty,
         "bound": observation.bound.value,
         "assumed": observation.assumed,
-        "break_place": observation.break_place.value if observation.break_place else None,
-        "break_mode": observation.break_mode.value if observation.break_mode else None,
     }
 
 

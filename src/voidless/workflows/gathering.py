@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 from voidless.errors import InputError
@@ -23,6 +25,11 @@ class Given:
     data: bytes | None
     fault: InputError | None = None
     sibling: bool = False
+
+    @cached_property
+    def sha(self) -> str:
+        """Hash of its bytes, SHA-256."""
+        return hashlib.sha256(self.data or b"").hexdigest()
 
 
 def gather(paths: Sequence[Path], progress: Callable[[str], None]) -> list[Given]:

@@ -16,7 +16,7 @@ from voidless.quantities import QUANTITIES
 from voidless.workflows.again import outdated
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 from voidless.workflows.strength import compared_rows, strength_rows
-from voidless.workflows.training import data_hash, fit_campaign, rng_of, training_data
+from voidless.workflows.training import data_hash, learned, rng_of
 
 __all__ = ["grouped_strength", "learn_effects", "learned_dict"]
 
@@ -35,8 +35,7 @@ def learn_effects(
         The campaign's folder.
     """
     with open_campaign(folder) as opened:
-        data = training_data(opened, everything=True)
-        model = fit_campaign(opened, progress, everything=True)
+        model, data = learned(opened, progress, everything=True)
         progress("working out effects")
         result = learned_dict(opened, model, data)
         if not opened.store.read_only and model.builds:

@@ -107,8 +107,9 @@ def _write_build(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
     carried = [known.run for known in opened.store.builds() if known.label == build]
     if len(carried) > 1:
         text += f" It holds for all that this bed carries: {', '.join(carried)}. Results are read run by run."
+    logged = opened.store.realised()
     for known in opened.store.builds():
-        if known.label == build and (words := realised_words(realised_of(opened, known))):
+        if known.label == build and (words := realised_words(realised_of(opened, known, logged))):
             text += f" {words}."
     return text
 

@@ -104,7 +104,7 @@ def plan_builds(
         request = _request(opened, design, runs, sessions, repeats, model)
         made = make_plan(request, np.random.default_rng(seed))
         progress("timing each build from its toolpath")
-        rows, beds = _store(opened, made, seed, replace, now or utc_now(), progress, sharing)
+        rows, notes = _store(opened, made, seed, replace, now or utc_now(), progress, sharing)
         return {
             "schema_version": SCHEMA_VERSION,
             "runs": rows,
@@ -116,7 +116,7 @@ def plan_builds(
             "dropped": [opened.space.settings(point) for point in made.dropped],
             "fixed": opened.fixed,
             "specimens": {order.kind: order.count for order in opened.orders},
-            "notes": [*made.notes, *notes_of(opened, rows), *beds],
+            "notes": [*made.notes, *notes],
             "cautions": list(BUILD_CAUTIONS),
         }
 
@@ -185,7 +185,7 @@ def _store(
     progress: Progress,
     sharing: Sharing,
 ) -> tuple[list[dict[str, Any]], list[str]]:
-    """Return the rows of the builds that were stored, and notes on the beds that they share."""
+    """Return the rows of the builds that were stored, and notes on the machine and the beds that they share."""
     space = opened.space
     factors = [space.settings(point) for point in made.points]
     costs: list[BuildCost] = []
@@ -216,16 +216,17 @@ def _store(
                 rows.append({**row, "position": position})
         if sharing.how != ALONE:
             notes.append("Minutes of runs that share a bed are those of builds of their own.")
+        told = notes_of(opened, rows)
         plan: dict[str, Any] = {
             "design": made.name,
             "seed": seed,
             "terms": list(made.terms),
-            "notes": [*made.notes, *notes_of(opened, rows)],
+            "notes": [*made.notes, *told],
             "beds": shared,
             "builds": rows,
         }
         writer.add_derived("plan", plan)
-    return rows, notes
+    return rows, [*told, *notes]
 
 
 def _row(

@@ -12,6 +12,7 @@ from voidless.campaign.types import Build
 from voidless.errors import InputError
 from voidless.measure.qualification.fan import FanCurve
 from voidless.quantities import QUANTITIES
+from voidless.records.facts import Realised
 from voidless.settings import derived
 from voidless.workflows.opening import OpenCampaign
 from voidless.workflows.own_ground import realised_by
@@ -23,7 +24,7 @@ _CLEAR = 2.0
 """Standard uncertainties from which on a gap is said to be off. [1]"""
 
 
-def realised_of(opened: OpenCampaign, build: Build) -> list[dict[str, Any]]:
+def realised_of(opened: OpenCampaign, build: Build, logged: Sequence[Realised]) -> list[dict[str, Any]]:
     """
     Return what the settings of a build really were, as far as anybody knows.
 
@@ -33,6 +34,8 @@ def realised_of(opened: OpenCampaign, build: Build) -> list[dict[str, Any]]:
         The campaign.
     build : Build
         A build of one run.
+    logged : sequence
+        What was logged of all builds: `Store.realised`.
 
     Returns
     -------
@@ -47,9 +50,9 @@ def realised_of(opened: OpenCampaign, build: Build) -> list[dict[str, Any]]:
         if expected is not None:
             name, value, sd = expected
             found[name] = (value, sd, f"the machine's readings ({item.source})", False)
-    for logged in opened.store.realised():
-        if logged.build == build.label and logged.name in commanded:
-            found[logged.name] = (logged.value, logged.sd, logged.source or "logged", True)
+    for fact in logged:
+        if fact.build == build.label and fact.name in commanded:
+            found[fact.name] = (fact.value, fact.sd, fact.source or "logged", True)
     return [
         {
             "setting": name,

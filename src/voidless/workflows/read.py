@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 import shlex
 from collections.abc import Callable, Mapping, Sequence
@@ -123,7 +122,7 @@ def read_files(
         if dry or not confirm(told):
             return _unstored(given, results)
         now = now or utc_now()
-        named = [(hashlib.sha256(item.data or b"").hexdigest(), item.name) for item in readable]
+        named = [(item.sha, item.name) for item in readable]
         outcomes, desk = [], Desk(opened, Batch(answers, tuple(named)), instruments=register)
         for item, result in zip(given, results, strict=True):
             progress(f"storing {item.name}")
@@ -236,8 +235,7 @@ def _keep_context(
     """Keep a summary that lies beside stored curves, for their sections came from it."""
     folders = {Path(entry["file"]).parent for entry, _, _ in outcomes if entry["status"] == "stored"}
     for item in siblings:
-        sha = hashlib.sha256(item.data or b"").hexdigest()
-        if item.data is None or Path(item.name).parent not in folders or opened.store.has_file(sha):
+        if item.data is None or Path(item.name).parent not in folders or opened.store.has_file(item.sha):
             continue
         stored = opened.store.put_file(item.data, item.name, "context")
         with opened.store.writing(now) as writer:
@@ -318,15 +316,13 @@ def _outcome(desk: Desk, item: Given, result: FileResult, replaced: Replaced, no
 
 def _same_content(desk: Desk, item: Given) -> list[str]:
     """Return that a file of another name has the same content, where it is so."""
-    sha = hashlib.sha256(item.data or b"").hexdigest()
-    names = [stored.name for stored in desk.opened.store.files() if stored.sha == sha]
+    names = [stored.name for stored in desk.opened.store.files() if stored.sha == item.sha]
     return [] if item.name in names else [f"the same content as {names[0]}, which is stored"]
 
 
 def _other_frames(desk: Desk, item: Given, result: FileResult) -> bool:
     """Return whether a stored sheet was read with other frames than lie beside it now."""
-    sha = hashlib.sha256(item.data or b"").hexdigest()
-    return kept_frames(desk.opened, sha) != result.extra.get("frames_sha256", "")
+    return kept_frames(desk.opened, item.sha) != result.extra.get("frames_sha256", "")
 
 
 def _quantities(observations: Sequence[Any]) -> set[str]:
@@ -338,15 +334,14 @@ def _keep(
 ) -> tuple[str, list[Any], VoidlessError | None]:
     assert item.data is not None
     opened = desk.opened
-    sha = hashlib.sha256(item.data).hexdigest()
-    if opened.store.has_file(sha) and not replaced:
-        kept = [row.observation for row in opened.store.observations_from(sha)]
+    if opened.store.has_file(item.sha) and not replaced:
+        kept = [row.observation for row in opened.store.observations_from(item.sha)]
         return "already_stored", kept, None
     try:
         stored = opened.store.put_file(item.data, item.name, result.taken_for.value)
         kept = desk.file_results(result, stored, replaced, now)
     except InputError as fault:
-        opened.store.forget_file(sha)
+        opened.store.forget_file(item.sha)
         located = fault if item.name in fault.where else replace_where(fault, item.name)
         return "refused", [], located
     return "stored", kept, None

@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from voidless.errors import InputError
-from voidless.quantities import QUANTITIES
 from voidless.records.facts import ObservationRow, Use
+from voidless.workflows.filing import result_dict
 from voidless.workflows.instruments import STANDING, WHY, ties
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, code_version, open_campaign
 from voidless.workflows.plain import plain
@@ -42,18 +42,7 @@ def _row(row: ObservationRow, uses: Sequence[Use]) -> dict[str, Any]:
     found = row.observation
     return {
         "id": row.id,
-        "run": found.run,
-        "build": found.build,
-        "specimen": found.specimen,
-        "response": found.key.quantity,
-        "feature": found.key.feature,
-        "method": found.key.method,
-        "conditions": dict(found.key.conditions),
-        "value": found.value,
-        "unit": QUANTITIES[found.key.quantity].unit,
-        "uncertainty": found.uncertainty,
-        "bound": found.bound.value,
-        "assumed": found.assumed,
+        **result_dict(found),
         "standing": found.extra.get(STANDING, "as read"),
         "why": found.extra.get(WHY, ""),
         "file": row.source_name,

@@ -125,11 +125,11 @@ def stay_words(opened: OpenCampaign, intervals: Sequence[Exposure], last: Exposu
     last : Exposure
         The stay that is spoken of.
     """
-    _, end = interval_of(last)
+    start, end = interval_of(last)
     water = water_of(opened, intervals, end)
     if water is None:
         return ""
-    hours = (interval_of(last)[1] - interval_of(last)[0]).total_seconds() / 3600.0
+    hours = (end - start).total_seconds() / 3600.0
     stay, text = _stay(opened, last, hours), ""
     level = opened.material.property("water_saturation_pct").value
     if last.place.strip().lower() == DRYER:
