@@ -5,7 +5,7 @@ import pytest
 from shapely import LineString, Point, box
 from shapely.ops import unary_union
 
-from voidless.toolpath.fill.coasts import coasting
+from voidless.toolpath.fill.narrow import without_narrow
 from voidless.toolpath.fill.plan import plan_region
 from voidless.toolpath.fill.spots import with_spots
 from voidless.toolpath.fill.sweep import cut, lattice_over, swept_areas
@@ -73,7 +73,7 @@ def test_no_bead_is_narrower_than_allowed_and_nothing_is_lost():
     length = walk.length_mm
     area = np.where(walk.laid, 0.4 * length, 0.0)
     area[10:16] = 0.16 * length[10:16]
-    some = coasting(Walk(walk.kind, walk.points, walk.radius_mm, area), FILL)
+    some = without_narrow(Walk(walk.kind, walk.points, walk.radius_mm, area), FILL)
     laid = some.area_mm2 > 0.0
     assert some.area_mm2.sum() == pytest.approx(area.sum(), rel=1e-12)
     assert np.all(some.area_mm2[laid] >= FILL.narrowest_mm * some.length_mm[laid] * (1 - 1e-9))

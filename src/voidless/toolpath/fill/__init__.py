@@ -9,6 +9,6 @@ raster.py       even parallel beads, joined by turns
 spine.py        one bead for a wall one bead thick
 volume.py       paths -> beads that fill the region
 sweep.py        what each bead finds free (sweep_kernel.py: compiled)
-coasts.py       no bead narrower than allowed
+narrow.py       no bead narrower than allowed
 spots.py        short ways aside to what paths leave open
 """

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from voidless.toolpath.fill.coasts import coasting
+from voidless.toolpath.fill.narrow import without_narrow
 from voidless.toolpath.fill.spots import with_spots
 from voidless.toolpath.fill.sweep import cut, lattice_over, swept_areas
 from voidless.toolpath.fill.types import Fill, Walk
@@ -52,7 +52,7 @@ def filled(walk: Walk, region: Any, fill: Fill) -> Walk:
     lattice = lattice_over(region, fill)
     area = swept_areas(pieces, lattice, fill)
     swept = Walk(pieces.kind, pieces.points, pieces.radius_mm, area)
-    laid = _joined(coasting(with_spots(swept, lattice, fill), fill), fill.pitch_mm)
+    laid = _joined(without_narrow(with_spots(swept, lattice, fill), fill), fill.pitch_mm)
     return Walk(laid.kind, laid.points, laid.radius_mm, laid.area_mm2 * (region.area / laid.area_mm2.sum()))
 
 

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from voidless.toolpath.fill.types import Fill, Floats, Walk, joined_walks
 from voidless.toolpath.moves import Kind
 
-__all__ = ["coasting"]
+__all__ = ["without_narrow"]
 
 _WORTH = 0.01
 """How much too much a stretch may lay before it is laid on a shorter way. [pitches squared]"""
@@ -25,7 +25,7 @@ _MIDDLE = 1.25
 """Width of such a bead. [narrowest]"""
 
 
-def coasting(walk: Walk, fill: Fill) -> Walk:
+def without_narrow(walk: Walk, fill: Fill) -> Walk:
     """
     Return a walk none of whose beads is narrower than allowed.
 
