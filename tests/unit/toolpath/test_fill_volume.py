@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from shapely import LineString, Point, box
+from shapely import LineString, MultiPolygon, Point, box
 from shapely.ops import unary_union
 
 from voidless.toolpath.fill.narrow import without_narrow
@@ -82,6 +82,37 @@ def test_no_bead_is_narrower_than_allowed_and_nothing_is_lost():
     assert idle == pytest.approx(length[10:16].sum() * (1.0 - 0.16 / 0.4), rel=1e-6)
     middle = some.points[~laid][1:, 0].mean()
     assert walk.points[9, 0] < middle < walk.points[15, 0]
+
+
+def test_a_stretch_that_is_hardly_too_narrow_takes_from_its_neighbours():
+    """Room for 98.75 % of the narrowest bead is no reason to stop laying: it is laid as wide as allowed."""
+    walk = cut(_walk([(0.0, 0.0), (4.0, 0.0)], PITCH / 2.0), np.array([9.0, 0.16]))
+    length = walk.length_mm
+    area = np.where(walk.laid, 0.4 * length, 0.0)
+    area[10:12] = 0.316 * length[10:12]
+    some = without_narrow(Walk(walk.kind, walk.points, walk.radius_mm, area), FILL)
+    np.testing.assert_array_equal(some.points, walk.points)
+    np.testing.assert_allclose(some.area_mm2[10:12], FILL.narrowest_mm * length[10:12], rtol=1e-12)
+    assert some.area_mm2.sum() == pytest.approx(area.sum(), rel=1e-12)
+    assert some.area_mm2[9] == some.area_mm2[12] < area[12]
+
+
+def test_pieces_of_a_straight_free_bead_are_alike():
+    """Away from its ends nine of ten are their length times their width; what counting moves others by is under 1 %."""
+    walk = cut(_walk([(-4.0, 0.37), (4.0, 0.61)], PITCH / 2.0), np.array([9.0, 0.4]))
+    area = swept_areas(walk, lattice_over(BLOCK, FILL), FILL)
+    plain = PITCH * walk.length_mm[3:-2]
+    assert np.mean(np.abs(area[3:-2] / plain - 1.0) < 1e-12) >= 0.9
+    np.testing.assert_allclose(area[3:-2], plain, rtol=0.01)
+
+
+def test_beads_that_fill_evenly_hold_all_of_each_part_of_a_section():
+    """Not of the section alone: what counting adds to one part is not taken from another."""
+    ring = Point(20.0, 0.0).buffer(3.0, 64).difference(Point(20.0, 0.0).buffer(1.0, 64))
+    pattern = plan_region(MultiPolygon([BLOCK, ring]), FILL, 30.0)
+    right = pattern.points[:, 0] > 10.0
+    assert pattern.area_mm2[right].sum() == pytest.approx(ring.area, rel=1e-9)
+    assert pattern.area_mm2[~right].sum() == pytest.approx(BLOCK.area, rel=1e-9)
 
 
 def test_a_corner_is_filled_by_a_way_aside():
