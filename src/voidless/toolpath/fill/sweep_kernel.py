@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import numpy as np
 from numba import njit
 
 __all__ = ["mark_inside", "sweep"]
@@ -38,42 +39,45 @@ def mark_inside(free: Any, edges: Any) -> None:
 
 
 @njit(cache=True, nogil=True)
-def _span(x0: float, y0: float, x1: float, y1: float, radius: float, y: float) -> tuple[float, float]:
-    """Return between which columns a row lies within a radius of a straight line; the first is larger if nowhere."""
-    left, right = math.inf, -math.inf
-    for x, apart in ((x0, y - y0), (x1, y - y1)):
-        rest = radius * radius - apart * apart
-        if rest >= 0.0:
-            half = math.sqrt(rest)
-            left, right = min(left, x - half), max(right, x + half)
+def _row_spans(shape: Any, line: Any, radius: float, spans: Any) -> tuple[int, int]:
+    """Write the columns, from and before, within a radius of a straight line, row by row; return the rows so."""
+    x0, y0, x1, y1 = line[0], line[1], line[2], line[3]
+    rows, columns = shape
+    first = max(0, math.ceil(min(y0, y1) - radius - 0.5))
+    last = min(rows, int(max(y0, y1) + radius + 0.5))
     dx, dy = x1 - x0, y1 - y0
     length = math.hypot(dx, dy)
-    if length > 0.0 and dy != 0.0:
+    sloped = length > 0.0 and dy != 0.0
+    if sloped:
         dx, dy = dx / length, dy / length
-        for side in (-radius, radius):
-            way = (y - y0 - side * dx) / dy
-            if 0.0 <= way <= length:
-                x = x0 - side * dy + way * dx
-                left, right = min(left, x), max(right, x)
-    return left, right
+    for row in range(first, last):
+        y, left, right = row + 0.5, math.inf, -math.inf
+        for x, apart in ((x0, y - y0), (x1, y - y1)):
+            rest = radius * radius - apart * apart
+            if rest >= 0.0:
+                half = math.sqrt(rest)
+                left, right = min(left, x - half), max(right, x + half)
+        if sloped:
+            for side in (-radius, radius):
+                way = (y - y0 - side * dx) / dy
+                if 0.0 <= way <= length:
+                    x = x0 - side * dy + way * dx
+                    left, right = min(left, x), max(right, x)
+        if left > right:  # nowhere
+            left, right = 0.0, 0.0
+        spans[row - first, 0] = max(0, math.ceil(left - 0.5))
+        spans[row - first, 1] = min(columns, math.floor(right - 0.5) + 1)
+    return first, last
 
 
 @njit(cache=True, nogil=True)
-def _taken(free: Any, line: Any, radius: float, take: bool) -> int:
-    """Return how many free places lie within a radius of a straight line; take them if asked."""
-    x0, y0, x1, y1 = line[0], line[1], line[2], line[3]
-    rows, columns = free.shape
+def _free_within(free: Any, first: int, last: int, spans: Any) -> int:
+    """Return how many places are free in the columns of rows."""
     number = 0
-    for row in range(
-        max(0, math.ceil(min(y0, y1) - radius - 0.5)), min(rows, int(max(y0, y1) + radius + 0.5))
-    ):
-        left, right = _span(x0, y0, x1, y1, radius, row + 0.5)
-        if left > right:
-            continue
-        for column in range(max(0, math.ceil(left - 0.5)), min(columns, math.floor(right - 0.5) + 1)):
-            number += free[row, column]
-            if take:
-                free[row, column] = 0
+    for row in range(first, last):
+        places = free[row, spans[row - first, 0] : spans[row - first, 1]]
+        for k in range(len(places)):  # a slice, so that the loop is one over neighbouring bytes
+            number += places[k]
     return number
 
 
@@ -95,19 +99,25 @@ def sweep(free: Any, lines: Any, radius: Any, most: Any, swept: Any) -> None:
     swept : (n,) float array
         Written: how many places each sweeps. [1]
     """
+    spans = np.zeros((free.shape[0], 2), np.int64)
     for bead in range(len(lines)):
         reach = radius[bead]
         if reach <= 0.0:
             continue
-        number = _taken(free, lines[bead], reach, False)
+        first, last = _row_spans(free.shape, lines[bead], reach, spans)
+        number = _free_within(free, first, last, spans)
         if number > most[bead]:
             low = 0.0
             for _ in range(12):
                 middle = 0.5 * (low + reach)
-                if _taken(free, lines[bead], middle, False) > most[bead]:
+                first, last = _row_spans(free.shape, lines[bead], middle, spans)
+                if _free_within(free, first, last, spans) > most[bead]:
                     reach = middle
                 else:
                     low = middle
-            reach = low
+            first, last = _row_spans(free.shape, lines[bead], low, spans)
+            number = _free_within(free, first, last, spans)
         if number > 0:
-            swept[bead] = _taken(free, lines[bead], reach, True)
+            swept[bead] = number
+            for row in range(first, last):
+                free[row, spans[row - first, 0] : spans[row - first, 1]] = 0
