@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -13,19 +12,17 @@ from voidless.errors import InputError
 from voidless.specimens.catalogue import specimen
 from voidless.specimens.marking import marked
 from voidless.specimens.order import SpecimenOrder
-from voidless.toolpath.fill.plan import plan_region
 from voidless.toolpath.fill.types import Fill, Pattern
 from voidless.toolpath.layout import lay_out
 from voidless.toolpath.moves import Placement, Toolpath
 from voidless.toolpath.recorder import Recorder
+from voidless.toolpath.sections import ALONE, Crew, Section, plan_sections
 
 if TYPE_CHECKING:
     from voidless.machines import Machine
 
 __all__ = ["Solid", "alike", "grams", "layer_count", "plan_build", "plan_solids", "specimen_solid"]
 
-_THREADS = 4
-"""Most sections planned at a time; the compiled parts of planning run beside each other."""
 _MISSED_SHARE = 0.01
 
 
@@ -74,32 +71,6 @@ def alike(regions: Sequence[Any]) -> list[Any]:
     """Return regions with one object for all that are the same, so that each is planned once."""
     known: dict[bytes, Any] = {}
     return [known.setdefault(region.wkb, region) for region in regions]
-
-
-class _Patterns:
-    """Plans each different section once."""
-
-    def __init__(self, fill: Fill) -> None:
-        self._fill = fill
-        self._names: dict[int, bytes] = {}
-
-    def _key(
-        self, region: Any, angle_deg: float, reference_mm: float | None
-    ) -> tuple[bytes, float, float | None]:
-        angle = round(angle_deg % 180.0, 9)
-        along = abs((angle + 90.0) % 180.0 - 90.0) < 1e-6
-        if id(region) not in self._names:  # the solids keep their regions alive
-            self._names[id(region)] = region.wkb
-        return self._names[id(region)], angle, reference_mm if along else None
-
-    def plan(self, sections: Sequence[tuple[Any, float, float | None]]) -> list[Pattern]:
-        """Return the pattern of each section: region, raster angle, width to divide."""
-        keys = [self._key(*section) for section in sections]
-        regions = {key: section[0] for key, section in zip(keys, sections, strict=True)}
-        with ThreadPoolExecutor(min(_THREADS, os.cpu_count() or 1)) as pool:
-            planned = pool.map(lambda key: plan_region(regions[key], self._fill, key[1], key[2]), regions)
-            known = dict(zip(regions, planned, strict=True))
-        return [known[key] for key in keys]
 
 
 def _check(settings: Mapping[str, float]) -> None:
@@ -159,7 +130,11 @@ def plan_build(
 
 
 def plan_solids(
-    solids: Sequence[Solid], settings: Mapping[str, float], machine: Machine, even: bool = True
+    solids: Sequence[Solid],
+    settings: Mapping[str, float],
+    machine: Machine,
+    even: bool = True,
+    crew: Crew = ALONE,
 ) -> Toolpath:
     """
     Return the toolpath of solids: purge line, then all together layer by layer.
@@ -174,6 +149,8 @@ def plan_solids(
         Limits, retraction.
     even : bool
         As of `plan_build`.
+    crew : Crew
+        How many processes plan the sections; the result is the same.
 
     Returns
     -------
@@ -207,18 +184,17 @@ def plan_solids(
         and not (solid.regions[number] is None or solid.regions[number].is_empty)
     ]
     turned = [settings["raster_deg"] + number * settings["raster_step_deg"] for number in range(layers)]
-    patterns = _Patterns(fill).plan(
-        [
-            (solids[k].regions[n], turned[n] + solids[k].raster_offset_deg, solids[k].reference_mm)
-            for k, n in where
-        ]
-    )
+    sections = [
+        Section(solids[k].regions[n], turned[n] + solids[k].raster_offset_deg, solids[k].reference_mm)
+        for k, n in where
+    ]
     recorder, notes = Recorder(settings, machine), dict[str, None]()
     recorder.purge()
-    for (index, number), pattern in zip(where, patterns, strict=True):
-        placement = solids[index].placement
-        _note(notes, placement.kind, pattern, fill)
-        recorder.section(pattern, placement.centre_mm, index, number)
+    with closing(plan_sections(sections, fill, crew)) as patterns:
+        for (index, number), pattern in zip(where, patterns, strict=True):
+            placement = solids[index].placement
+            _note(notes, placement.kind, pattern, fill)
+            recorder.section(pattern, placement.centre_mm, index, number)
     placements = tuple(solid.placement for solid in solids)
     return Toolpath(recorder.finish(), placements, layer, layers, pitch, tuple(notes))
 

@@ -10,7 +10,7 @@ from voidless.toolpath.layer_time import is_sequential
 from voidless.toolpath.layout import SPACING_MM, nearest_mm
 from voidless.toolpath.limits import LimitRow, limit_rows
 from voidless.toolpath.moves import Toolpath
-from voidless.toolpath.reader import read_gcode_lines
+from voidless.toolpath.reader import read_gcode_bytes
 
 if TYPE_CHECKING:
     from voidless.machines import Machine
@@ -45,7 +45,7 @@ def limits_listing(
         distance of the specimens, and what head and gantry need where one specimen follows another; words that
         the reader does not know.
     """
-    back = read_gcode_lines(text.splitlines(), "build", machine.filament_diameter_mm)
+    back = read_gcode_bytes(text.encode(), "build", machine.filament_diameter_mm)
     rows = [
         *limit_rows(back.moves, machine, _WRITTEN_MM),
         _upper("bed", "C", settings["bed_c"], machine.bed_max_c),

@@ -22,6 +22,7 @@ from voidless.toolpath.layout import arrange
 from voidless.toolpath.listing import limits_listing
 from voidless.toolpath.motion import build_time
 from voidless.toolpath.moves import Toolpath
+from voidless.toolpath.sections import ALONE, Crew
 from voidless.toolpath.writer import write_gcode
 from voidless.workflows.limits import limit_dict
 from voidless.workflows.opening import SCHEMA_VERSION, code_version, open_campaign
@@ -63,6 +64,7 @@ def plan_part(
     machine: Machine,
     unit: str | None = None,
     turn_faces: bool = False,
+    crew: Crew = ALONE,
 ) -> PlannedPart:
     """
     Return the toolpath of a solid part, filled by the same planner as specimens.
@@ -81,6 +83,8 @@ def plan_part(
         Length unit of an STL (`mm`, `cm`, `m`, `inch`); None takes millimetres.
     turn_faces : bool
         Whether faces that look to the wrong side are turned before the mesh is judged.
+    crew : Crew
+        How many processes plan the sections of a large part; the result is the same.
 
     Returns
     -------
@@ -107,7 +111,7 @@ def plan_part(
     (placement,) = arrange([(name, mesh.size_mm)], machine)
     regions = _regions(mesh, name, float(settings["layer_mm"]))
     notes += _in_the_air(regions, float(settings["layer_mm"]))
-    toolpath = plan_solids([Solid(placement, regions)], settings, machine)
+    toolpath = plan_solids([Solid(placement, regions)], settings, machine, crew=crew)
     return PlannedPart(mesh, toolpath, (*notes, *toolpath.notes))
 
 
@@ -150,6 +154,7 @@ def make_part(
     unit: str | None = None,
     turn_faces: bool = False,
     progress: Callable[[str], None] = lambda _: None,
+    processes: int = 1,
 ) -> dict[str, Any]:
     """
     Return the G-code file of a part at a campaign's settings, and what it asks of the machine.
@@ -166,6 +171,11 @@ def make_part(
         Whether to write nothing.
     unit, turn_faces
         As of `plan_part`.
+    progress : callable
+        Told of each stage.
+    processes : int
+        Most processes that plan sections; beyond 1 the main module of the program must be importable without
+        running. [1]
 
     Raises
     ------
@@ -178,7 +188,9 @@ def make_part(
     with open_campaign(folder) as opened:
         settings = opened.settings(factors or _factors_of(opened, str(run)))
         progress("sections and toolpath")
-        part = plan_part(data, path.name, settings, opened.machine, unit, turn_faces)
+        part = plan_part(
+            data, path.name, settings, opened.machine, unit, turn_faces, Crew(processes, progress)
+        )
         label = run or "recipe"
         header = [f"Part {path.name}", f"Settings of {label}", f"Voidless {code_version()}"]
         text = write_gcode(part.toolpath, opened.machine, settings, header)

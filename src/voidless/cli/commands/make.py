@@ -57,10 +57,12 @@ def command(
     Example: `voidless make sight-glass R01 R02 --dry`, or `voidless make sight-glass --part lid.stl --unit mm`
     """
     if part is not None:
+        from voidless.toolpath.sections import usable_cores
         from voidless.workflows.solid import make_part
 
-        run = _one_run(runs)
-        answer(make_part(folder, part, run, dry, unit, turn_faces, stages()), as_json, _render_part)
+        run, cores = _one_run(runs), usable_cores()
+        made = make_part(folder, part, run, dry, unit, turn_faces, stages(), cores)
+        answer(made, as_json, _render_part)
         return
     from voidless.workflows.make import Making, make_files
 
