@@ -1,5 +1,7 @@
 """
-Name and seed -> laboratory; `python -m benchmarks.labs.make` writes frozen.csv.
+Name and seed -> laboratory, as frozen.csv holds it.
+
+    python -m benchmarks.labs.make --seeds 300 308 --processes 8      # writes the rows of these seeds
 
 The specifications of a seed are set so that 0.9 % of the allowed space meets them all in the mean; the scatter of
 builds is 2 % of a response's spread over the space, less where too few settings would pass the next build with 0.9.
@@ -7,8 +9,8 @@ builds is 2 % of a response's spread over the space, less where too few settings
 
 from __future__ import annotations
 
+import argparse
 import csv
-import sys
 from collections.abc import Callable, Mapping
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
@@ -184,22 +186,34 @@ def make_lab(name: str, seed: int) -> Lab:
     lab = replace(lab, best=row["best_min"], best_point=SPACE.point(row))
     seen = float(lab.means(lab.best_point[None, :])["clarity"][0])
     if not abs(seen - row["clarity_at_best"]) < 1e-5:
-        raise ValueError(f"{name} {seed} is not what was frozen: run `python -m benchmarks.labs.make` again")
+        raise ValueError(
+            f"{name} {seed} is not what was frozen: run `python -m benchmarks.labs.make --seeds` again"
+        )
     return lab
 
 
 TUNING = range(8)
-FINAL = range(200, 208)
+FINAL = range(300, 308)
 """Seeds to tune on and seeds for the one final run."""
 
 
 def main() -> None:
-    """Write frozen.csv with all seeds; an argument is the number of processes."""
-    tasks = [(name, seed) for name in LABS for seed in (*TUNING, *FINAL)]
-    with ProcessPoolExecutor(int(sys.argv[1]) if len(sys.argv) > 1 else None) as pool:
-        rows = list(pool.map(_row, tasks))
+    """Write the rows of the seeds asked for into frozen.csv; all other rows stay as they are."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--seeds", nargs=2, type=int, required=True, help="first, and past the last")
+    parser.add_argument("--processes", type=int, default=None)
+    given = parser.parse_args()
+    # the slowest kinds first, so that no process waits for them at the end
+    tasks = [(name, seed) for name in (*LIKE, *UNLIKE) for seed in range(*given.seeds)]
+    with FROZEN.open(encoding="utf-8", newline="") as file:
+        kept = {(row["lab"], int(row["seed"])): list(row.values()) for row in csv.DictReader(file)}
+    with ProcessPoolExecutor(given.processes) as pool:
+        for task, row in zip(tasks, pool.map(_row, tasks), strict=True):
+            kept[task] = [str(cell) for cell in row]
+            print(*task, flush=True)
+    order = sorted(kept, key=lambda key: (LABS.index(key[0]), key[1]))
     with FROZEN.open("w", encoding="utf-8", newline="") as file:
-        csv.writer(file).writerows([_COLUMNS, *rows])
+        csv.writer(file).writerows([_COLUMNS, *(kept[key] for key in order)])
 
 
 if __name__ == "__main__":

@@ -27,7 +27,7 @@ from benchmarks.labs.make import completed
 
 from voidless.infer.prior import Prior
 from voidless.twin.transfer import start_from
-from voidless.workflows.transfer import source_of
+from voidless.workflows.taught import source_of
 
 WAYS = ("without", "right", "wrong")
 _LOT = 0.3
