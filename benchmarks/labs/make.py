@@ -213,7 +213,7 @@ def main() -> None:
             print(*task, flush=True)
     order = sorted(kept, key=lambda key: (LABS.index(key[0]), key[1]))
     with FROZEN.open("w", encoding="utf-8", newline="") as file:
-        csv.writer(file).writerows([_COLUMNS, *(kept[key] for key in order)])
+        csv.writer(file, lineterminator="\n").writerows([_COLUMNS, *(kept[key] for key in order)])
 
 
 if __name__ == "__main__":
