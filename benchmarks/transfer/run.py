@@ -1,123 +1,167 @@
 """
 Pairs of invented laboratories: how many builds the second needs with and without what the first taught.
 
-    python -m benchmarks.transfer.run OUT.csv --pairs 0 8 --processes 2
+    python -m benchmarks.transfer.run OUT --pairs 0 8 --processes 8      # one file per pair and way
+    python -m benchmarks.transfer.report OUT
 
 Both laboratories of a pair are of the twin's kind. The second is another lot: its constants lie 0.3 prior standard
 deviations from those of the first, its smooth error is its own. `wrong` starts from a laboratory that has nothing to do
-with it but is named as if it had.
+with it but is named as if it had. `dark` and `dark right` never see clarity of the second one, as with a dyed lot:
+with the twin alone, and with what the first taught. The recipe must pass in clarity nevertheless.
 """
 
 from __future__ import annotations
 
 import argparse
 import csv
-from collections.abc import Callable
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Mapping
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 from benchmarks.campaigns.history import History
 from benchmarks.campaigns.own import Own
 from benchmarks.campaigns.rules import start
-from benchmarks.campaigns.run import PASSES
-from benchmarks.labs.bench import Lab, build_minutes
+from benchmarks.labs.bench import Lab, Values, build_minutes
 from benchmarks.labs.kin import constants, plain_prior, twin_truth
 from benchmarks.labs.make import completed
+from numpy.typing import NDArray
 
 from voidless.infer.prior import Prior
 from voidless.twin.transfer import start_from
 from voidless.workflows.taught import source_of
 
-WAYS = ("without", "right", "wrong")
+Floats = NDArray[np.float64]
+
+WAYS = ("without", "right", "wrong", "dark", "dark right")
+COLUMNS = ("pair", "way", "builds", "true", "gap", "stated")
 _LOT = 0.3
 _SOURCE_BUILDS = 20
 _MOST = 40
 _TRIALS = 40
-_HELD = 3
+# Seeds of pairs and of laboratories that have nothing to do with them.
+_PAIRED, _STRANGE = 1000, 2000
 
 
-def _labs(seed: int, count: int) -> list[Lab]:
-    """Return a laboratory, and with `count` 2 another lot of it; constants are drawn again until all have a window."""
+def _truths(seed: int, count: int, trial: int) -> list[Lab]:
+    """Return a laboratory without specifications, and with `count` 2 another lot of it."""
+    rng = np.random.default_rng([seed, trial])
+    theta = {name: sd * float(np.clip(rng.standard_normal(), -2.0, 2.0)) for name, sd in constants().items()}
+    lot = {name: theta[name] + _LOT * sd * rng.standard_normal() for name, sd in constants().items()}
+    return [
+        Lab("kin", 10 * seed + place, twin_truth(own, rng)) for place, own in enumerate((theta, lot)[:count])
+    ]
+
+
+def find_labs(kind: tuple[int, int]) -> tuple[int, list[Lab]]:
+    """
+    Return the first draw of the constants in which every laboratory of a seed and count has a window, and those.
+
+    Their truths are left out: they cannot be sent between processes.
+    """
     for trial in range(_TRIALS):
-        rng = np.random.default_rng([seed, trial])
-        theta = {
-            name: sd * float(np.clip(rng.standard_normal(), -2.0, 2.0)) for name, sd in constants().items()
-        }
-        lot = {name: theta[name] + _LOT * sd * rng.standard_normal() for name, sd in constants().items()}
-        found = []
-        for place, own in enumerate((theta, lot)[:count]):
-            lab = completed(Lab("kin", 10 * seed + place, twin_truth(own, rng)))
-            if lab is None:
-                break
-            found.append(lab)
-        if len(found) == count:
-            return found
-    raise ValueError(f"pair {seed}: no window in {_TRIALS} draws of the constants")
+        found = [completed(blank) for blank in _truths(*kind, trial)]
+        kept = [replace(lab, truth=_no_truth) for lab in found if lab is not None]
+        if len(kept) == len(found):
+            return trial, kept
+    raise ValueError(f"seed {kind[0]}: no window in {_TRIALS} draws of the constants")
+
+
+def _no_truth(_points: Floats) -> Values:
+    raise RuntimeError("a laboratory that was sent between processes has no truth yet")
+
+
+def _whole(seed: int, found: Mapping[int, tuple[int, list[Lab]]]) -> list[Lab]:
+    """Return laboratories with their truths."""
+    trial, blank = found[seed]
+    return [
+        replace(lab, truth=own.truth)
+        for lab, own in zip(blank, _truths(seed, len(blank), trial), strict=True)
+    ]
+
+
+@dataclass
+class Dark(History):
+    """A campaign that cannot measure clarity."""
+
+    def make(self, point: Floats) -> None:
+        """Build one setting, and see all but its clarity."""
+        super().make(point)
+        self.observations = [item for item in self.observations if item.key.quantity != "clarity"]
+
+
+def _begun(history: History) -> History:
+    for point in start(history.lab.seed):
+        history.make(point)
+    return history
 
 
 def _taught(lab: Lab) -> Prior:
     """Return the twin as a campaign of `_SOURCE_BUILDS` builds in a laboratory leaves it."""
-    history, way, rng = _begun(lab), Own(True), np.random.default_rng([lab.seed, 107])
+    history, way, rng = _begun(History(lab)), Own(True), np.random.default_rng([lab.seed, 107])
     while len(history.builds) < _SOURCE_BUILDS:
         history.make(way.step(history, rng).following)
     source = source_of(*way.learned(history, rng), same_material=True, same_machine=True)
     return start_from(plain_prior(), [source])
 
 
-def _begun(lab: Lab) -> History:
-    history = History(lab)
-    for point in start(lab.seed):
-        history.make(point)
-    return history
-
-
-def campaign(lab: Lab, prior: Callable[[], Prior]) -> tuple[float, float]:
-    """Return builds until the recipe passes for three steps (`_MOST` where it never does), and its gap at the end."""
-    history, way, rng = _begun(lab), Own(True, prior()), np.random.default_rng([lab.seed, 109])
-    held, gap = 0, float("nan")
-    while len(history.builds) <= _MOST:
-        step = way.step(history, rng)
+def campaign(seed: int, way: str, found: Mapping[int, tuple[int, list[Lab]]]) -> list[list[object]]:
+    """Return a row per recommendation, as `COLUMNS` names them."""
+    old, lab = _whole(_PAIRED + seed, found)
+    prior: Prior = plain_prior()
+    if way.endswith("right"):
+        prior = _taught(old)
+    elif way == "wrong":
+        prior = _taught(_whole(_STRANGE + seed, found)[0])
+    history = _begun(Dark(lab) if way.startswith("dark") else History(lab))
+    own, rng, rows = Own(True, prior), np.random.default_rng([lab.seed, 109]), []
+    while True:
+        step = own.step(history, rng)
         assert step.recipe is not None
         at = step.recipe[None, :]
         gap = float(build_minutes(at)[0]) / lab.best - 1.0
-        held = held + 1 if float(lab.pass_probability(at)[0]) >= PASSES else 0
-        if held == _HELD:
-            return len(history.builds) - _HELD + 1.0, gap
+        true = float(lab.pass_probability(at)[0])
+        row: list[object] = [seed, way, len(history.builds)]
+        rows.append([*row, f"{true:.4f}", f"{gap:.4f}", f"{step.probability:.4f}"])
+        if len(history.builds) >= _MOST:
+            return rows
         history.make(step.following)
-    return float(_MOST), gap
-
-
-def pair(seed: int) -> list[list[object]]:
-    """Return one row per way."""
-    old, target = _labs(1000 + seed, 2)
-    starts: dict[str, Callable[[], Prior]] = {
-        "without": plain_prior,
-        "right": lambda: _taught(old),
-        "wrong": lambda: _taught(_labs(2000 + seed, 1)[0]),
-    }
-    rows: list[list[object]] = []
-    for way in WAYS:
-        builds, gap = campaign(target, starts[way])
-        rows.append([seed, way, builds, f"{gap:.3f}"])
-        print(*rows[-1], flush=True)
-    return rows
 
 
 def main() -> None:
-    """Write one row per pair and way, and print means and ratios."""
+    """Run the campaigns that are not there yet."""
     parser = argparse.ArgumentParser()
     parser.add_argument("out", type=Path)
-    parser.add_argument("--pairs", nargs=2, type=int, default=(0, 8))
+    parser.add_argument("--pairs", nargs=2, type=int, default=(0, 8), help="first, and past the last")
+    parser.add_argument("--ways", nargs="+", default=list(WAYS), choices=WAYS)
     parser.add_argument("--processes", type=int, default=None)
     given = parser.parse_args()
+    given.out.mkdir(parents=True, exist_ok=True)
+    places = {
+        (seed, way): given.out / f"{seed}-{way.replace(' ', '-')}.csv"
+        for way in sorted(
+            given.ways, key=lambda item: item in ("without", "dark")
+        )  # those with a source last longer
+        for seed in range(*given.pairs)
+    }
+    missing = {task: place for task, place in places.items() if not place.exists()}
+    kinds = [(base + seed, count) for seed, _ in missing for base, count in ((_PAIRED, 2), (_STRANGE, 1))]
+    kinds = list(dict.fromkeys(kinds))
     with ProcessPoolExecutor(given.processes) as pool:
-        rows = [row for found in pool.map(pair, range(*given.pairs)) for row in found]
-    with given.out.open("w", encoding="utf-8", newline="") as file:
-        csv.writer(file).writerows([("pair", "way", "builds", "gap"), *rows])
-    means = {way: np.mean([float(str(row[2])) for row in rows if row[1] == way]) for way in WAYS}
-    for way, mean in means.items():
-        print(f"{way}: {mean:.1f} builds, {mean / means['without']:.2f} of without")
+        found = {kind[0]: labs for kind, labs in zip(kinds, pool.map(find_labs, kinds), strict=True)}
+        print(f"{len(found)} draws of laboratories", flush=True)
+        waiting = {pool.submit(campaign, *task, found): (task, place) for task, place in missing.items()}
+        for done in as_completed(waiting):
+            task, place = waiting[done]
+            if done.exception() is not None:
+                print(*task, repr(done.exception()), flush=True)
+                continue
+            fresh = place.with_suffix(".part")
+            with fresh.open("w", encoding="utf-8", newline="") as file:
+                csv.writer(file, lineterminator="\n").writerows([COLUMNS, *done.result()])
+            fresh.replace(place)
+            print(*task, flush=True)
 
 
 if __name__ == "__main__":
