@@ -143,9 +143,13 @@ def test_no_process_outlives_its_parent(tmp_path):
         child = int(parent.stdout.readline())
         assert _alive(child)
     finally:
-        parent.send_signal(signal.SIGKILL)
-        parent.communicate()
+        parent.kill()
+        parent.wait()
+        parent.stdout.close()
     end = time.monotonic() + 10.0
     while _alive(child) and time.monotonic() < end:
         time.sleep(0.05)
-    assert not _alive(child)
+    outlived = _alive(child)
+    if outlived:
+        os.kill(child, signal.SIGKILL)
+    assert not outlived
