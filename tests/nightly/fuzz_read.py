@@ -1,232 +1,257 @@
 """
-Hand `read` damaged, shuffled and invented files for some minutes; every one must end in an answer or in one clear error.
+Hand every reader damaged, shuffled and invented files for some minutes; each must end in results, a question or one clear error.
 
-    python tests/nightly/fuzz_read.py [MINUTES] [SEED]
+    python -m tests.nightly.fuzz_read --all --minutes 10 --processes 8
+    python -m tests.nightly.fuzz_read --reader haze stack --minutes 1 --seed 7
+    python -m tests.nightly.fuzz_read --reader haze --seed 7 --case 1234          one case again, with its traceback
+    python -m tests.nightly.fuzz_read --all --minutes 1 --campaign                through `voidless read` of a campaign
 
-Files are made by damaging good ones (tests/data and tables made here): cut, bytes changed, lines shuffled or doubled,
-cells replaced by nasty ones, packed in zips. A refused file must leave the campaign exactly as it was.
+Each reader runs in a process of its own. Without --campaign, files go to the readers and reductions alone, for which numpy,
+scipy, Pillow, tifffile and openpyxl are enough. With it, they go through the command line, and a refused file must leave
+the campaign exactly as it was. Exit 1 where something escaped, hung, died, was unclear or took over ten seconds.
 """
 
 from __future__ import annotations
 
-import contextlib
-import hashlib
-import io
+import argparse
 import json
-import shutil
+import math
+import multiprocessing
 import sys
 import tempfile
 import time
 import traceback
 import warnings
-import zipfile
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
 
-from voidless.cli.app import run
-from voidless.records.store import Store
+HERE = Path(__file__).parent
+sys.path[:0] = [str(HERE), str(HERE.parents[1] / "src")]
 
-DATA = Path(__file__).parents[1] / "data"
-CAMPAIGN = """
-[campaign]
-name = "fuzzed"
-material = "petg"
-machine = "bench-0.4"
-[factors.flow_pct]
-low = 90.0
-high = 110.0
-[specifications.clarity]
-min = 0.6
-[specimens]
-block = 1
-"""
-TABLE = """run,build,specimen,response,value,unit,uncertainty,feature,bound,exposure_h,build_outcome
-R01,B01,s1,clarity,0.61,,0.01,,exact,1.5,ok
-R01,B01,s2,strength_z_mpa,38.2,MPa,,,lower,1.5,ok
-R02,B02,s1,size_error_mm,-0.04,mm,,x,exact,2,ok
-R03,B03,,,,,,,,,cold
-"""
-WEIGHING = """specimen,run,build,mass_air_g,mass_liquid_g,liquid,temperature_c
-s1,R01,B01,4.512,0.955,water,21.5
-s2,R02,B02,4.498,0.951,water,21.5
-"""
-READINGS = {
-    "blows.csv": "energy_j,width_mm,thickness_mm,method,break_type\n0.5,8,4,iso179_1eA,C\n0.6,8,4,iso179_1eA,N\n",
-    "cap.csv": "time_s,pressure_kpa,temperature_c,volume_cm3\n"
-    + "".join(f"{t},{200 - t / 2000},23,100\n" for t in range(0, 200, 10)),
-    "bath.csv": "bubbles,time_s,diameter_mm\n10,60,2\n0,600,2\n",
-    "callipers.csv": "feature,nominal_mm,measured_mm\nx,20,20.05\nx,20,20.07\nbore,5,4.9\n",
-    "plate.csv": "x_mm,y_mm,height_mm\n"
-    + "".join(f"{x},{y},{x * y / 9e3}\n" for x in (0, 20, 40) for y in (0, 20, 40)),
-    "trace.csv": "position_mm,height_um\n" + "".join(f"{n / 200},{n % 7}\n" for n in range(800)),
-    "days.csv": "group,reading\nmon,1\nmon,1.2\ntue,1.1\ntue,1.4\n",
-    "sides.csv": "specimen,width_mm,thickness_mm\nz_1,10,4\nz_1,10.1,4.02\n",
-    "give.csv": "force_n,give_mm,give_uncertainty_mm\n100,0.05,0.001\n200,0.09,0.001\n300,0.13,0.001\n",
-    "drying.csv": "time_h,mass_g\n0,10.1\n4,10.02\n8,10.0\n20,9.99\n",
-}
-NASTY = (
-    "", " ", "nan", "inf", "-inf", "1e400", "-1", "0", "1,5", "=1+1", "R99", "B99", "[red]x[/red]", "<script>", "\x00", "é",
-    "9" * 400, "x" * 10_000, '"', "\ufeff", "\u202e", "True", "2031-01-01", "kN", "psi", "#DIV/0!", "\x1b[31m", "\n",
-)  # fmt: skip
-Bytes = Callable[[bytes, np.random.Generator], bytes]
+from fuzz_seeds import Given, readers  # noqa: E402
+from fuzz_ways import damaged  # noqa: E402
+
+from voidless.measure.results import FileResult, RawFile, Status  # noqa: E402
+from voidless.measure.take import take_files  # noqa: E402
+
+SLOW_S = 10.0
+PATIENCE_S = 60.0
+"""How long after its time a reader may still be at one case before it counts as hung."""
+Judge = Callable[[Given], str]
+GOOD = ("stored", "asked", "refused")
 
 
-def cut(data: bytes, rng: np.random.Generator) -> bytes:
-    """Return the beginning of a file."""
-    return data[: int(rng.integers(0, len(data) + 1))]
+@dataclass
+class Tally:
+    """How the cases of a reader ended, and which showed a fault."""
+
+    reader: str
+    ended: Counter[str] = field(default_factory=Counter)
+    longest_s: float = 0.0
+    peak_mb: float = math.nan
+    escapes: list[tuple[int, str]] = field(default_factory=list)
 
 
-def flip(data: bytes, rng: np.random.Generator) -> bytes:
-    """Return a file with some bytes changed."""
-    found = bytearray(data)
-    for _ in range(int(rng.integers(1, 20)) if found else 0):
-        found[int(rng.integers(len(found)))] = int(rng.integers(256))
-    return bytes(found)
+def case(givens: Sequence[Given], seed: int, reader: str, number: int) -> Given:
+    """Return the files of one case, one or two of them damaged: the same for the same seed, reader and number."""
+    rng = np.random.default_rng([seed, sum(reader.encode()), number])
+    given = givens[int(rng.integers(len(givens)))]
+    files = list(given.files)
+    for place in {int(rng.integers(len(files))) for _ in range(1 if rng.random() < 0.8 else 2)}:
+        files[place] = RawFile(files[place].name, damaged(files[place].data, rng))
+    return Given(tuple(files), given.answers)
 
 
-def lines(data: bytes, rng: np.random.Generator) -> bytes:
-    """Return a file with lines shuffled, doubled or left out."""
-    rows = data.split(b"\n")
-    chosen = rng.integers(0, len(rows), size=int(rng.integers(1, len(rows) + 2)))
-    return b"\n".join(rows[i] for i in (chosen if rng.random() < 0.5 else np.sort(chosen)))
+def fault_of(found: FileResult) -> str:
+    """Return what is wrong with a result as an answer to a person; empty where nothing is."""
+    if found.status is Status.OK:
+        numbers = [seen.value for seen in found.observations]
+        numbers += [seen.uncertainty for seen in found.observations if seen.uncertainty is not None]
+        if found.error is not None or found.questions or not all(map(math.isfinite, numbers)):
+            return f"NOT WHOLE {numbers}"
+        return ""
+    if found.observations or found.build_facts or found.settings:
+        return "RESULTS OF A REFUSED FILE"
+    said = found.questions if found.status is Status.QUESTION else [found.error]
+    if not said or not all(each is not None and each.where and each.what and each.expected for each in said):
+        return f"UNCLEAR {found.error!r} {found.questions!r}"
+    return ""
 
 
-def cells(data: bytes, rng: np.random.Generator) -> bytes:
-    """Return a table with cells replaced by nasty ones."""
-    rows = data.split(b"\n")
-    for _ in range(int(rng.integers(1, 6))):
-        at = int(rng.integers(len(rows)))
-        parts = rows[at].split(b",")
-        parts[int(rng.integers(len(parts)))] = str(rng.choice(NASTY)).encode()
-        rows[at] = b",".join(parts)
-    return b"\n".join(rows)
+def judge_readers(given: Given) -> str:
+    """Return how files ended that go to the readers alone."""
+    results = take_files(given.files, given.answers)
+    faults = [fault for found in results if (fault := fault_of(found))]
+    if faults:
+        return faults[0][:300]
+    status = {found.status for found in results}
+    return "refused" if Status.REFUSED in status else "asked" if Status.QUESTION in status else "stored"
 
 
-def recode(data: bytes, rng: np.random.Generator) -> bytes:
-    """Return a text in another coding."""
-    coding = str(rng.choice(["utf-16", "utf-16-le", "utf-32", "utf-8-sig", "cp1252"]))
-    return data.decode("latin-1").encode(coding, errors="replace")
-
-
-def pack(data: bytes, rng: np.random.Generator) -> bytes:
-    """Return a file in a zip, whose bytes may be damaged."""
-    held = io.BytesIO()
-    with zipfile.ZipFile(held, "w", zipfile.ZIP_DEFLATED) as archive:
-        archive.writestr(
-            str(rng.choice(["a.csv", "x/../b.csv", "../../c.csv", "/abs.csv", "d" * 200 + ".csv"])), data
-        )
-    return flip(held.getvalue(), rng) if rng.random() < 0.5 else held.getvalue()
-
-
-def splice(data: bytes, rng: np.random.Generator) -> bytes:
-    """Return two pieces of a file with noise between."""
-    at = int(rng.integers(0, len(data) + 1))
-    return data[:at] + rng.bytes(int(rng.integers(0, 300))) + data[at:]
-
-
-WAYS: tuple[Bytes, ...] = (cut, flip, lines, cells, cells, cells, recode, pack, splice)
-
-
-def seeds() -> list[tuple[str, bytes]]:
-    """Return the good files that damage starts from: name and content, none over 400 kB."""
-    found = [("table.csv", TABLE.encode()), ("weighings.csv", WEIGHING.encode())] * 6
-    found += [(name, text.encode()) for name, text in READINGS.items()] * 2
-    for folder in ("machine-files-dialects", "machine-files-small-stage", "machine-files-acrylic"):
-        found += [(p.name, p.read_bytes()) for p in sorted((DATA / folder).rglob("*")) if p.is_file()]
-    for path in sorted((DATA / "strength-xy-z").glob("filament-0[1-4]*/*"))[:30:3]:
-        found.append((path.name, path.read_bytes()))
-    return [(name, data) for name, data in found if len(data) < 400_000]
-
-
-def content(campaign: Path) -> dict[str, str]:
-    """Return a checksum of every file of a campaign, and of the counts of its records."""
-    found = {
-        str(path.relative_to(campaign)): hashlib.sha256(path.read_bytes()).hexdigest()
-        for path in campaign.rglob("*")
-        if path.is_file() and not path.name.startswith("records.sqlite")
-    }
-    with Store.open(campaign) as store:
-        return {**found, "counts": json.dumps(store.counts(), sort_keys=True)}
-
-
-def read(campaign: Path, path: Path) -> tuple[int, str]:
-    """Return exit status and standard output of reading one file."""
-    out, err = io.StringIO(), io.StringIO()
-    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
-        status = run(["read", str(campaign), str(path), "--json"])
-    return status, out.getvalue()
-
-
-def judge(campaign: Path, before: dict[str, str], path: Path) -> str:
-    """Return how one file ended; anything but `stored`, `question` or `refused` is a fault of the program."""
-    try:
-        status, out = read(campaign, path)
-    except Exception:  # noqa: BLE001 - whatever escapes is what this script looks for
-        return "ESCAPED " + traceback.format_exc().strip().splitlines()[-1][:200]
-    if out.count("\n") != 1:
-        return f"NOT ONE OBJECT {out[:200]!r}"
-    answer = json.loads(out)
-    if status == 0:
-        return "stored"
-    if status != 2 or not all(answer["error"].get(part) for part in ("where", "what", "expected")):
-        return f"UNCLEAR {status} {answer['error']}"
-    if content(campaign) != before:
-        return f"CHANGED THE CAMPAIGN {answer['error']}"
-    return str(answer["files"][0]["status"]) if "files" in answer else "refused"
-
-
-def fuzz(seconds: float, seed: int, keep: Path) -> Counter[str]:
-    """Return how often files ended how; those that show a fault are kept in a folder."""
-    rng = np.random.default_rng(seed)
-    good = seeds()
-    ended: Counter[str] = Counter()
+def work(reader: str, seconds: float, seed: int, campaign: bool, at, pipe) -> None:
+    """Try cases until the time is over; `at` always holds the number of the present one."""
+    warnings.simplefilter("error")
+    tally, givens = Tally(reader), readers()[reader]
     with tempfile.TemporaryDirectory() as place:
-        folder = Path(place)
-        (folder / "c.toml").write_text(CAMPAIGN, encoding="utf-8")
-        made, campaign = folder / "made", folder / "campaign"
-        with contextlib.redirect_stdout(io.StringIO()):
-            run(["new", str(made), "--from", str(folder / "c.toml"), "--json"])
-            run(["plan", str(made), "--runs", "4", "--seed", "1", "--json"])
-        shutil.copytree(made, campaign)
-        before = content(campaign)
-        until = time.monotonic() + seconds
+        judge: Judge = judge_readers
+        if campaign:
+            from fuzz_campaign import judge_in
+
+            judge = judge_in(Path(place))
+        until, number = time.monotonic() + seconds, 0
         while time.monotonic() < until:
-            name, data = good[int(rng.integers(len(good)))]
-            for _ in range(int(rng.integers(1, 4))):
-                data = WAYS[int(rng.integers(len(WAYS)))](data, rng)
-            path = folder / "given" / name
-            path.parent.mkdir(exist_ok=True)
-            path.write_bytes(data)
-            started = time.monotonic()
-            end = judge(campaign, before, path)
-            slow = time.monotonic() - started
-            if slow > 10.0:
-                end = f"SLOW {slow:.0f} s"
-            ended[end] += 1
-            if end[:2].isupper():
-                keep.mkdir(exist_ok=True)
-                shutil.copyfile(path, keep / f"{sum(ended.values())}-{name}")
-            if end not in ("question", "refused"):
-                shutil.rmtree(campaign)
-                shutil.copytree(made, campaign)
-                before = content(campaign)
-    return ended
+            at.value = number
+            given, started = case(givens, seed, reader, number), time.monotonic()
+            try:
+                end = judge(given)
+            except Exception:  # noqa: BLE001 - whatever escapes is what this script looks for
+                end = "ESCAPED " + " | ".join(traceback.format_exc().strip().splitlines()[-3:])[:300]
+            took = time.monotonic() - started
+            tally.longest_s = max(tally.longest_s, took)
+            if took > SLOW_S and end in GOOD:
+                end = f"SLOW {took:.0f} s"
+            if end not in GOOD:
+                tally.escapes.append((number, end))
+            tally.ended[end if end in GOOD else "escaped"] += 1
+            number += 1
+    tally.peak_mb = peak_mb()
+    pipe.send(tally)
+
+
+def peak_mb() -> float:
+    """Return the most memory that this process had, where the system says it. [MB]"""
+    try:
+        import resource
+    except ImportError:
+        return math.nan
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / (
+        1024.0 if sys.platform != "darwin" else 1024.0**2
+    )
+
+
+class Run:
+    """A reader's process and what it tells."""
+
+    def __init__(self, reader: str, args: argparse.Namespace) -> None:
+        context = multiprocessing.get_context("spawn")
+        self.reader, self.at = reader, context.Value("q", -1, lock=False)
+        self.pipe, theirs = context.Pipe(duplex=False)
+        seconds = 60.0 * args.minutes
+        self.until = time.monotonic() + seconds + PATIENCE_S
+        self.process = context.Process(
+            target=work, args=(reader, seconds, args.seed, args.campaign, self.at, theirs), daemon=True
+        )
+        self.process.start()
+        theirs.close()
+
+    def tally(self) -> Tally | None:
+        """Return the reader's tally once it is over; a process that hangs or died is a fault of its present case."""
+        try:
+            if self.pipe.poll():
+                return self.pipe.recv()
+        except EOFError:
+            self.process.join()
+            return self._lost(f"DIED with exit status {self.process.exitcode}")
+        if time.monotonic() > self.until:
+            self.process.kill()
+            return self._lost("HANGS")
+        return None
+
+    def _lost(self, words: str) -> Tally:
+        number = int(self.at.value)
+        return Tally(self.reader, Counter({"escaped": 1}), escapes=[(number, words)])
+
+
+def fuzz(names: Sequence[str], args: argparse.Namespace) -> list[Tally]:
+    """Return the tallies of readers, so many at a time, each printed when it is over."""
+    waiting, running, found = list(names), [], []
+    print(f"seed {args.seed}, {args.minutes:g} min a reader, {len(names)} readers")
+    print(
+        f"{'reader':20} {'files':>8} {'errors':>8} {'asked':>7} {'stored':>7} {'longest s':>9} {'MB':>6} escapes"
+    )
+    while waiting or running:
+        while waiting and len(running) < args.processes:
+            running.append(Run(waiting.pop(0), args))
+        for run in list(running):
+            if (tally := run.tally()) is not None:
+                running.remove(run)
+                found.append(tally)
+                show(tally, args.seed)
+        time.sleep(0.05)
+    return found
+
+
+def show(tally: Tally, seed: int) -> None:
+    """Print a reader's line, and how to see its faults again."""
+    end = tally.ended
+    print(
+        f"{tally.reader:20} {sum(end.values()):8d} {end['refused']:8d} {end['asked']:7d} {end['stored']:7d} "
+        f"{tally.longest_s:9.2f} {tally.peak_mb:6.0f} {len(tally.escapes)}",
+        flush=True,
+    )
+    seen: set[str] = set()
+    for number, words in tally.escapes:
+        if words not in seen and len(seen) < 10:
+            print(f"    --reader {tally.reader} --seed {seed} --case {number}: {words}", flush=True)
+            seen.add(words)
+
+
+def again(reader: str, seed: int, number: int) -> int:
+    """Write the files of one case into a folder and read them once more, faults with their traceback."""
+    given = case(readers()[reader], seed, reader, number)
+    folder = Path(tempfile.mkdtemp(prefix="voidless-fuzz-"))
+    for file in given.files:
+        path = folder / file.name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(file.data)
+    print(f"files in {folder}; answers {given.answers}")
+    warnings.simplefilter("error")
+    for found in take_files(given.files, given.answers):
+        words = found.error or "; ".join(map(str, found.questions))
+        print(found.file, found.taken_for, found.status, words, fault_of(found))
+    return 0
+
+
+def arguments() -> argparse.Namespace:
+    """Return what the command line says."""
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("--all", action="store_true", help="every reader")
+    parser.add_argument("--reader", nargs="+", default=[], metavar="NAME", help="these readers alone")
+    parser.add_argument("--minutes", type=float, default=10.0, help="time of each reader")
+    parser.add_argument("--processes", type=int, default=2, help="readers at a time")
+    parser.add_argument("--seed", type=int, default=int(time.time()), help="another seed, other files")
+    parser.add_argument("--case", type=int, help="one case of one reader again")
+    parser.add_argument("--campaign", action="store_true", help="through `voidless read` of a campaign")
+    parser.add_argument("--json", type=Path, help="file to write the tallies to")
+    args = parser.parse_args()
+    known = list(readers())
+    unknown = [name for name in args.reader if name not in known]
+    if unknown or args.all == bool(args.reader):
+        parser.error(f"--all, or --reader with some of: {' '.join(known)}")
+    return args
 
 
 def main() -> int:
-    """Run, print how the files ended, and return 1 when a fault was found."""
-    warnings.simplefilter("default")
-    minutes = float(sys.argv[1]) if len(sys.argv) > 1 else 10.0
-    seed = int(sys.argv[2]) if len(sys.argv) > 2 else int(time.time())
-    keep = Path(tempfile.gettempdir()) / f"voidless-fuzz-{seed}"
-    ended = fuzz(60.0 * minutes, seed, keep)
-    print(f"seed {seed}, {sum(ended.values())} files")
-    for end, count in ended.most_common():
-        print(f"{count:6d} {end}")
-    return int(any(end[:2].isupper() for end in ended))
+    """Run, and return 1 where a fault was found."""
+    args = arguments()
+    if args.case is not None:
+        return again(args.reader[0], args.seed, args.case)
+    found = fuzz(list(readers()) if args.all else args.reader, args)
+    faults = sum(len(tally.escapes) for tally in found)
+    files = sum(sum(tally.ended.values()) for tally in found)
+    print(f"{len(found)} readers, {files} files, {faults} escapes")
+    if args.json:
+        told = [
+            {"reader": t.reader, **t.ended, "longest_s": t.longest_s, "escapes": t.escapes} for t in found
+        ]
+        args.json.write_text(json.dumps({"seed": args.seed, "readers": told}, indent=1), encoding="utf-8")
+    return int(faults > 0)
 
 
 if __name__ == "__main__":

@@ -59,3 +59,10 @@ def test_a_bar_that_did_not_break_gives_a_lower_limit():
         "R01,B01,1,iso180_A,0.5,8,4,2.75,C\nR01,B01,2,iso180_A,1.5,8,4,2.75,N\n",
     )
     assert [o.bound.value for o in found.observations] == ["exact", "lower"]
+
+
+@pytest.mark.parametrize(("cell", "words"), [("0", "a pendulum of 0 J"), ("1e300", "not a plain number")])
+def test_a_pendulum_that_cannot_be_is_refused(cell, words):
+    head = "run,build,specimen,method,energy_j,width_mm,thickness_mm,pendulum_j\n"
+    (found,) = take_files([RawFile("blows.csv", f"{head}R01,B01,1,iso180_A,0.5,8,4,{cell}\n".encode())])
+    assert words in found.error.what

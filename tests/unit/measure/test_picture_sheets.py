@@ -14,7 +14,8 @@ from voidless.measure.images.picture import open_picture
 from voidless.measure.images.points import field_shares, grid_hits
 from voidless.measure.images.read import read_picture_sheet
 from voidless.measure.images.sheet import is_picture_sheet
-from voidless.measure.images.stack import reduce_stack, slices_of_files
+from voidless.measure.images.stack import reduce_stack, slices_of
+from voidless.measure.images.voids import find_voids
 from voidless.measure.optics.clarity import separate_surface
 from voidless.measure.optics.frames import check_linearity
 from voidless.physics.optics.contrast import contrast_through_plate
@@ -355,7 +356,7 @@ def test_a_stack_of_slices(tmp_path):
     assert np.nanmax(found.by_slice) > 4 * found.share
     path = tmp_path / "stack.tif"
     tifffile.imwrite(path, volume, photometric="minisblack")
-    assert reduce_stack(slices_of_files([path])).share == found.share
+    assert reduce_stack(slices_of([(path.name, path)])).share == found.share
     with pytest.raises(InputError, match="do not stand apart"):
         reduce_stack(lambda: iter(np.random.default_rng(0).normal(120, 9, (4, 50, 50)).astype(np.uint8)))
     with pytest.raises(InputError, match="one size"):
@@ -369,3 +370,34 @@ def test_heavy_libraries_are_not_imported_by_the_readers():
     code = "import sys, voidless.measure.images.read; print([m for m in ('PIL', 'tifffile') if m in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+STACK = HEAD.format("stack") + '[geometry]\nclosing_px = 0\n[frames]\nslices = "v.tif"\n'
+
+
+def test_a_stack_of_many_pages_is_taken_whole_and_may_begin_with_air():
+    """In whole numbers, in floats of any range, and slice by slice: the same share, from all slices."""
+    import tifffile
+
+    volume, share = ball()
+    assert volume[0].max() < 100  # air alone
+    given = {}
+    for values in (volume, volume / np.float32(1e3) - 5.0):
+        held = io.BytesIO()
+        tifffile.imwrite(held, values.astype(values.dtype), photometric="minisblack")
+        given["v.tif"] = held.getvalue()
+        found = read(STACK, given)
+        assert found.reduced[0]["slices"] == len(volume)
+        assert found.observations[0].value == pytest.approx(100 * share, rel=0.02)
+    names = [f"s{n:02d}.tif" for n in range(len(volume))]
+    single = {name: tiff(each / 255.0, bits=8) for name, each in zip(names, volume, strict=True)}
+    listed = ", ".join(f'"{name}"' for name in names)
+    whole = read(STACK.replace('"v.tif"', f"[{listed}]"), single)
+    assert whole.observations[0].value == pytest.approx(100 * share, rel=0.02)
+
+
+def test_a_picture_with_places_without_light_is_refused():
+    grey = np.full((200, 200), 0.5)
+    grey[:100, :100] = 0.0
+    with pytest.raises(InputError, match="without light"):
+        find_voids(grey, light=grey)

@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 
 from voidless.errors import InputError
 from voidless.measure.curves.blocks import Block
+from voidless.measure.files.limits import LARGEST
 from voidless.measure.files.rows import number
 
 __all__ = [
-    "LARGEST",
     "check_widths",
     "columns_of",
     "delimiter_of",
@@ -26,8 +26,6 @@ __all__ = [
 Floats = NDArray[np.float64]
 
 BLANK = " "
-LARGEST = 1e15
-"""No reading of a test machine in any unit is as large as this. [unit of the column]"""
 MOST_HOLES = 100
 """Rows of which one may miss a reading. [1] Our choice."""
 _SAMPLE = 40

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from voidless.errors import InputError
 from voidless.measure.curves.blocks import MIN_POINTS
 from voidless.measure.curves.header import Fact, split_unit, unit_or_none
-from voidless.measure.curves.numbers import LARGEST
 from voidless.measure.curves.words import fact_of
+from voidless.measure.files.limits import LARGEST
 from voidless.measure.files.rows import number
 from voidless.measure.files.sheets import Cell, Sheet
 

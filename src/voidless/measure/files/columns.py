@@ -244,7 +244,10 @@ def _parsed(
         more = f"\n  and {len(faults) - MAX_FAULTS} more" if len(faults) > MAX_FAULTS else ""
         listed = "\n  ".join(faults[:MAX_FAULTS])
         raise InputError(
-            rows.where, f"{len(faults)} fault(s):\n  {listed}{more}\n", "plain cells", "Correct the rows."
+            rows.where,
+            f"{len(faults)} fault(s):\n  {listed}{more}\n",
+            "plain cells that can be true",
+            "Correct the rows.",
         )
     lines = tuple(line for line, _ in rows.rows)
     return Table(rows.where, tuple(found), lines, decimals, units, tuple(warnings))

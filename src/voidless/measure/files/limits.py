@@ -5,6 +5,7 @@ from __future__ import annotations
 from voidless.errors import InputError
 
 __all__ = [
+    "LARGEST",
     "MAX_FILE_BYTES",
     "MAX_LINE_CHARS",
     "MAX_MEMBERS",
@@ -13,6 +14,7 @@ __all__ = [
     "MAX_SHEET_ROWS",
     "MAX_TABLE_ROWS",
     "MAX_UNPACKED_BYTES",
+    "SMALLEST",
     "check_size",
 ]
 
@@ -39,6 +41,13 @@ MAX_SHEET_ROWS = 300_000
 
 MAX_SHEET_COLUMNS = 256
 """Most columns of a sheet that are looked at."""
+
+
+LARGEST = 1e15
+"""No reading in any unit is as large as this. [unit of the reading]"""
+
+SMALLEST = 1e-30
+"""No reading in any unit but 0 is as small as this. [unit of the reading]"""
 
 
 def check_size(name: str, size: int) -> None:

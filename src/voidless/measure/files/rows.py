@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from voidless.errors import InputError
 from voidless.measure.files.archive import is_zip
-from voidless.measure.files.limits import MAX_LINE_CHARS, MAX_TABLE_ROWS
+from voidless.measure.files.limits import LARGEST, MAX_LINE_CHARS, MAX_TABLE_ROWS, SMALLEST
 from voidless.measure.files.sheets import read_sheets
 from voidless.measure.files.text import decode
 
@@ -89,7 +89,8 @@ def number(text: str, decimal_comma: bool = False) -> float | None:
     Returns
     -------
     value : float or None
-        Finite; words such as nan, thousands separators and units give None.
+        Words such as nan, thousands separators and units give None, and so do numbers that no reading can be
+        (`LARGEST` and `SMALLEST` of the limits): a slip of an exponent, whose square is no number any more.
     """
     plain = text.strip().replace("\u2212", "-")
     if decimal_comma:
@@ -99,7 +100,7 @@ def number(text: str, decimal_comma: bool = False) -> float | None:
     if not _NUMBER.fullmatch(plain):
         return None
     value = float(plain)
-    return value if abs(value) < float("inf") else None
+    return value if value == 0.0 or SMALLEST <= abs(value) < LARGEST else None
 
 
 def has_decimal_comma(cells: Iterable[str]) -> bool:

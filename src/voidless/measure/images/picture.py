@@ -21,6 +21,7 @@ from voidless.measure.files.photo import photo_format
 __all__ = [
     "MAX_PIXELS",
     "Picture",
+    "check_pixels",
     "check_searched",
     "complaints",
     "luminance",
@@ -184,7 +185,15 @@ def _damaged(name: str, why: str) -> InputError:
     return InputError(name, f"the picture cannot be unpacked ({shown})", "a whole file", "Export it again.")
 
 
-def _check_pixels(name: str, pixels: int) -> None:
+def check_pixels(name: str, pixels: int) -> None:
+    """
+    Pass a picture of a size that is unpacked.
+
+    Raises
+    ------
+    InputError
+        It has no pixels or more than `MAX_PIXELS`.
+    """
     if not 0 < pixels <= MAX_PIXELS:
         raise InputError(
             name, f"{pixels / 1e6:.0f} million pixels", f"1 to {MAX_PIXELS // 10**6} million", "Cut it."
@@ -243,7 +252,7 @@ def _open_tiff(name: str, data: bytes) -> Picture:
 
     with complaints(name), tifffile.TiffFile(io.BytesIO(data)) as file:
         page = file.pages[0]
-        _check_pixels(name, int(np.prod(page.shape[:2])))
+        check_pixels(name, int(np.prod(page.shape[:2])))
         values = page.asarray()
         if page.axes in ("SYX", "CYX"):
             values = np.moveaxis(values, 0, -1)
@@ -268,7 +277,7 @@ def _open_pillow(name: str, data: bytes, kind: str) -> Picture:
     from PIL import Image
 
     with Image.open(io.BytesIO(data), formats=(kind,)) as image:
-        _check_pixels(name, image.width * image.height)
+        check_pixels(name, image.width * image.height)
         if kind == "JPEG" and image.width * image.height > _PIXELS_A_BYTE * len(data):
             # the decoder would fill what is not there with grey
             raise _damaged(name, f"{len(data)} bytes cannot hold {image.width} x {image.height} pixels")

@@ -16,7 +16,7 @@ from voidless.measure.images.layer import find_layer_pores
 from voidless.measure.images.picture import Picture, check_searched, luminance, srgb_to_linear
 from voidless.measure.images.points import field_shares, point_count
 from voidless.measure.images.sheet import Sheet, parse_sheet
-from voidless.measure.images.stack import reduce_stack
+from voidless.measure.images.stack import reduce_stack, slices_of
 from voidless.measure.images.stereology import unfold_circles
 from voidless.measure.images.voids import VoidLevel, Voids, find_voids
 from voidless.measure.optics.sheet import read_clarity, read_colour, read_haze
@@ -256,18 +256,14 @@ def _read_layer(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
 
 
 def _read_stack(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
-    pictures = sheet.frames["slices"]
-
-    def slices() -> list[NDArray[np.float64]]:
-        return [luminance(each) for each in sheet.pictures("slices", files)]
-
-    found = reduce_stack(slices, sheet.where, int(sheet.number("closing_px", 0.0)))
+    given = [(name, sheet.file(name, "slices", files)) for name in sheet.frames["slices"]]
+    found = reduce_stack(slices_of(given), sheet.where, int(sheet.number("closing_px", 0.0)))
     curve = curve_of("void share", np.arange(len(found.by_slice), dtype=float), 100.0 * found.by_slice)
     numbers: dict[str, object] = {
         "kind": "stack",
         "void_pct": 100.0 * found.share,
         "void_uncertainty_pct": 100.0 * found.uncertainty,
-        "slices": len(pictures),
+        "slices": len(found.by_slice),
         "picture": picture_of("Voids by slice", ("slice [1]", "void share [%]"), [curve]),
     }
     key = ResponseKey("void_pct", "slices")

@@ -107,14 +107,15 @@ class Sheet:
 
     def pictures(self, role: str, files: Mapping[str, bytes]) -> list[Picture]:
         """Return the pictures of a role, opened; a file that was not given is an error."""
-        found = []
-        for name in self.frames.get(role, ()):
-            if name not in files:
-                raise InputError(
-                    self.where, f"no file {name!r} for {role}", "it beside the sheet", "Give it too."
-                )
-            found.append(open_picture(name, files[name]))
-        return found
+        return [open_picture(name, self.file(name, role, files)) for name in self.frames.get(role, ())]
+
+    def file(self, name: str, role: str, files: Mapping[str, bytes]) -> bytes:
+        """Return the content of a file of a role; one that was not given is an error."""
+        if name not in files:
+            raise InputError(
+                self.where, f"no file {name!r} for {role}", "it beside the sheet", "Give it too."
+            )
+        return files[name]
 
 
 def is_picture_sheet(text: str) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import sqrt
@@ -12,10 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.errors import InputError
+from voidless.measure.files.limits import LARGEST
 from voidless.measure.images.levels import otsu, trust_split
-from voidless.measure.images.picture import complaints, open_picture
+from voidless.measure.images.picture import check_pixels, complaints, open_picture
 
-__all__ = ["StackVoids", "reduce_stack", "slices_of_files"]
+__all__ = ["StackVoids", "reduce_stack", "slices_of"]
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -57,14 +59,14 @@ class StackVoids:
     warnings: tuple[str, ...]
 
 
-def slices_of_files(paths: Sequence[Path]) -> Slices:
+def slices_of(files: Sequence[tuple[str, bytes | Path]]) -> Slices:
     """
-    Return the slices of a stack as something that gives them anew, one in memory at a time.
+    Return the slices of a stack as something that gives them anew, one unpacked at a time.
 
     Parameters
     ----------
-    paths : sequence of Path
-        One file of many pages (TIFF), or one file a slice in the order of their names.
+    files : sequence of (str, bytes or Path)
+        Name, and content or place: one file of many pages (TIFF), or one file a slice in their order.
 
     Returns
     -------
@@ -76,34 +78,38 @@ def slices_of_files(paths: Sequence[Path]) -> Slices:
     InputError
         There is no file.
     """
-    if not paths:
+    if not files:
         raise InputError("stack", "no files", "a TIFF of many pages, or one file a slice", "Name the files.")
 
     def read() -> Iterator[NDArray[Any]]:
-        if len(paths) == 1:
-            yield from _pages(paths[0])
+        if len(files) == 1:
+            yield from _pages(*files[0])
             return
-        for path in sorted(paths):
-            values = open_picture(path.name, path.read_bytes()).values
+        for name, held in files:
+            values = open_picture(name, held if isinstance(held, bytes) else held.read_bytes()).values
             yield values if values.ndim == 2 else values.mean(axis=2)
 
     return read
 
 
-def _pages(path: Path) -> Iterator[NDArray[Any]]:
+def _pages(name: str, held: bytes | Path) -> Iterator[NDArray[Any]]:
+    """Give the pages of a TIFF, as the file has them; what is wrong with one is one clear error."""
     import tifffile
 
     try:
-        with complaints(path.name), tifffile.TiffFile(path) as file:
+        with (
+            complaints(name),
+            tifffile.TiffFile(io.BytesIO(held) if isinstance(held, bytes) else held) as file,
+        ):
             for page in file.pages:
-                yield page.asarray()
+                check_pixels(name, int(np.prod(page.shape[:2])))
+                values = page.asarray()
+                yield values if values.ndim == 2 else values.mean(axis=-1)
     except InputError:
         raise
     except Exception as fault:
         shown = " ".join(str(fault).split())[:120]
-        raise InputError(
-            path.name, f"the stack cannot be read ({shown})", "a TIFF", "Export it again."
-        ) from fault
+        raise InputError(name, f"the stack cannot be read ({shown})", "a TIFF", "Export it again.") from fault
 
 
 def reduce_stack(slices: Slices, where: str = "stack", closing: int = 0) -> StackVoids:
@@ -113,7 +119,7 @@ def reduce_stack(slices: Slices, where: str = "stack", closing: int = 0) -> Stac
     Parameters
     ----------
     slices : callable
-        Gives (h, w) arrays anew each time; it is called twice.
+        Gives (h, w) arrays anew each time; it is called twice, and once more where values are no whole numbers.
     where : str
         Name for errors.
     closing : int
@@ -131,9 +137,10 @@ def reduce_stack(slices: Slices, where: str = "stack", closing: int = 0) -> Stac
 
     Notes
     -----
-    First pass: one histogram of all. Solid and dark levels are the modes on both sides of the split, and the split is
-    believed only where its classes stand apart. Second pass: the part is each slice's solid with its holes filled; a
-    voxel within two of an edge counts by its grey, so that blur costs no volume. Memory: a few slices.
+    First pass: one histogram of all, between the least and the largest value (floats need a pass to find these). Solid
+    and dark levels are the modes on both sides of the split, and the split is believed only where its classes stand
+    apart. Second pass: the part is each slice's solid with its holes filled; a voxel within two of an edge counts by
+    its grey, so that blur costs no volume. Memory: a few slices.
     """
     counts, low, high, shape, number = _histogram(slices, where)
     split = otsu(counts)
@@ -177,18 +184,14 @@ def _soft(counts: Floats) -> Floats:
 
 def _histogram(slices: Slices, where: str) -> tuple[Floats, float, float, tuple[int, int], int]:
     """Return counts over all slices between the least and the largest value their type or data have."""
+    low, high = _bounds(slices, where)
     counts, shape, number = np.zeros(_CLASSES), (0, 0), 0
-    low, high = 0.0, 1.0
     for values in slices():
-        if number == 0:
-            shape = (values.shape[0], values.shape[1])
-            low, high = _bounds(values, where)
+        shape = (values.shape[0], values.shape[1]) if number == 0 and values.ndim == 2 else shape
         if values.ndim != 2 or values.shape != shape:
             raise InputError(
                 where, f"a slice of {values.shape} after one of {shape}", "one size", "Check the files."
             )
-        if values.dtype.kind == "f" and not np.all(np.isfinite(values)):
-            raise InputError(where, f"slice {number + 1} holds no numbers", "numbers", "Export it again.")
         counts += np.histogram(values, bins=_CLASSES, range=(low, high))[0]
         number += 1
     if number == 0 or not counts.sum() > 0:
@@ -196,16 +199,20 @@ def _histogram(slices: Slices, where: str) -> tuple[Floats, float, float, tuple[
     return counts, low, high, shape, number
 
 
-def _bounds(values: NDArray[Any], where: str) -> tuple[float, float]:
-    if values.dtype.kind == "u":
-        return 0.0, float(np.iinfo(values.dtype).max) + 1.0
-    if values.dtype.kind == "f" and values.size and np.all(np.isfinite(values)):
-        low, high = float(values.min()), float(values.max())
-        room = 0.25 * (high - low) or 1.0
-        return low - room, high + room
-    raise InputError(
-        where, f"slices of type {values.dtype}", "unsigned whole numbers or floats", "Export it."
-    )
+def _bounds(slices: Slices, where: str) -> tuple[float, float]:
+    """Return the ends of the histogram: those of the type, or of all slices, for the first may be air alone."""
+    low, high = float("inf"), float("-inf")
+    for number, values in enumerate(slices()):
+        if values.dtype.kind == "u":
+            return 0.0, float(np.iinfo(values.dtype).max) + 1.0
+        if values.dtype.kind != "f":
+            raise InputError(
+                where, f"slices of type {values.dtype}", "unsigned whole numbers or floats", "Export it."
+            )
+        if not (values.size and np.all(np.abs(values) < LARGEST)):
+            raise InputError(where, f"slice {number + 1} holds no numbers", "numbers", "Export it again.")
+        low, high = min(low, float(values.min())), max(high, float(values.max()))
+    return low, high if high > low else low + 1.0
 
 
 def _slice(

@@ -128,12 +128,20 @@ def _dark(flat: Floats, inside: Mask) -> Mask:
     return found
 
 
-def _flat(grey: Floats, inside: Mask, light: Floats | None) -> tuple[Floats, Mask]:
+def _flat(grey: Floats, inside: Mask, light: Floats | None, where: str) -> tuple[Floats, Mask]:
     """Return grey over the light that falls there, and what is surely dark."""
     dark = np.zeros(grey.shape, dtype=bool)
     for _ in range(_LIGHT_ROUNDS):
         solid = _far(dark, inside)
-        flat = grey / (even_light(grey, solid) if light is None else light)
+        falls = even_light(grey, solid) if light is None else light
+        if falls.shape != grey.shape or not np.all(falls > 0):
+            raise InputError(
+                where,
+                f"places of {grey.shape} pixels without light",
+                "light everywhere, and a flat picture of the same size",
+                "Light it evenly, or state a region.",
+            )
+        flat = grey / falls
         if light is not None:
             flat /= float(np.median(flat[solid]))
         dark = _dark(flat, inside)
@@ -276,7 +284,7 @@ def find_voids(
         raise InputError(
             where, "the solid is black", "a solid brighter than its voids", "Invert the picture."
         )
-    flat, dark = _flat(grey, region, light)
+    flat, dark = _flat(grey, region, light, where)
     noise = robust_spread(flat[region & ~dark])
     if void_level is None and dark.sum() <= _UNSEEN * max(smallest, 1.0):
         return _none(region, noise, smallest)

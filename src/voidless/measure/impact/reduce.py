@@ -139,7 +139,7 @@ def impact_strength(blow: Blow) -> ImpactResult:
     Raises
     ------
     InputError
-        A size is not positive, the method is not known, or losses eat the energy.
+        A size or the pendulum is not positive, the method is not known, or losses eat the energy.
 
     Notes
     -----
@@ -163,6 +163,8 @@ def impact_strength(blow: Blow) -> ImpactResult:
             "energy above its losses",
             "Correct it.",
         )
+    if blow.pendulum_j is not None and not blow.pendulum_j > 0:
+        raise InputError("impact", f"a pendulum of {blow.pendulum_j:g} J", "above 0", "Correct it.")
     sides = (blow.thickness_mm,) if method.per_width else (blow.thickness_mm, blow.width_mm)
     share = (blow.energy_uncertainty_j / energy) ** 2 + sum(
         (blow.size_uncertainty_mm / side) ** 2 for side in sides

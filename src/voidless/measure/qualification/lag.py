@@ -92,7 +92,10 @@ def lag_from_widths(distance_mm: Floats, width_mm: Floats, speed_mm_s: float) ->
 
     part = max(x.size // 5, 2)
     begin = np.array([y[:part].mean(), y[-part:].mean(), length / 4.0])
-    found = least_squares(off, begin, bounds=([0.0, 0.0, length / 1e3], [np.inf, np.inf, 10.0 * length]))
+    with np.errstate(
+        all="ignore"
+    ):  # widths without any change leave the solver nothing to go by; judged below
+        found = least_squares(off, begin, bounds=([0.0, 0.0, length / 1e3], [np.inf, np.inf, 10.0 * length]))
     left = y - course(found.x)
     variance, inflation = long_run(left, 3)
     slopes = np.asarray(found.jac, dtype=float)

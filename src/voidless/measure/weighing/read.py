@@ -88,7 +88,7 @@ def read_weighings(name: str, data: bytes, answers: Answers | None = None) -> We
         raise InputError(
             rows.where,
             f"{len(faults)} fault(s):\n  {listed}{more}\n",
-            "",
+            "plain cells that can be true",
             "Nothing was taken; correct the rows.",
         )
     return Weighings(
