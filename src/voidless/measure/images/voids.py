@@ -131,9 +131,11 @@ def _dark(flat: Floats, inside: Mask) -> Mask:
 def _flat(grey: Floats, inside: Mask, light: Floats | None, where: str) -> tuple[Floats, Mask]:
     """Return grey over the light that falls there, and what is surely dark."""
     dark = np.zeros(grey.shape, dtype=bool)
-    for _ in range(_LIGHT_ROUNDS):
+    for left in reversed(range(_LIGHT_ROUNDS)):
         solid = _far(dark, inside)
         falls = even_light(grey, solid) if light is None else light
+        if left and light is None:  # at first dark marks count as light, and its slope may lead below nothing
+            falls = np.where(falls > 0, falls, float(np.median(grey[inside])))
         if falls.shape != grey.shape or not np.all(falls > 0):
             raise InputError(
                 where,
