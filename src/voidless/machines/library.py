@@ -68,6 +68,8 @@ def load_machine(name: str, overrides: Mapping[str, Any] | Path | Document | Non
     changed = {key: value for key, value in over.data.items() if key != "base"}
     table = merged(parse_document(text, f"{base}.toml").data, changed)
     table.setdefault("melt_zone_mm3", _melt_zone(table, over))
+    if "lag_s" in changed and "lag_s" not in changed.get("notes", {}):  # the library's note is on its own lag
+        table["notes"] = {**table["notes"], "lag_s": f"Stated in {over.place('lag_s')}"}
     numbers: dict[str, Any] = {key: _bounded(table[key], NUMBERS[key], over, key) for key in NUMBERS}
     stated = [key for key in CLEARANCES if key in table]
     clearances: dict[str, Any] = {key: _bounded(table[key], CLEARANCES[key], over, key) for key in stated}

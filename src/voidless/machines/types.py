@@ -8,6 +8,9 @@ from dataclasses import dataclass, field
 
 __all__ = ["AXES", "AXIS_NUMBERS", "CLEARANCES", "NUMBERS", "Axes", "Machine"]
 
+_ASSUMED = "Assumed"
+"""How notes of values begin that are common rather than known."""
+
 Axes = tuple[float, float, float, float]
 
 AXES = ("x", "y", "z", "e")
@@ -120,6 +123,11 @@ class Machine:
     setting_sd: Mapping[str, float] = field(default_factory=dict)
     notes: Mapping[str, str] = field(default_factory=dict)
     offsets: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+
+    @property
+    def lag_assumed(self) -> bool:
+        """Whether nobody stated or measured the pressure lag of this very machine."""
+        return self.notes.get("lag_s", _ASSUMED).startswith(_ASSUMED)
 
     @property
     def filament_area_mm2(self) -> float:

@@ -49,7 +49,7 @@ def _heading(facts: Facts) -> list[tuple[str, str]]:
     ):
         if build.get(key) is not None:
             found.append((head, number(build[key], 3) + unit))
-    found.append(("bed", build.get("bed") or ""))
+    found += [(head, build.get(head) or "") for head in ("bed", "feed")]
     return [(head, text) for head, text in found if text]
 
 
@@ -75,8 +75,8 @@ def run_sheet_html(facts: Facts) -> str:
     Parameters
     ----------
     facts : mapping
-        `build` {build, run, order, session, settings, build_min, grams, gcode}, `specimens` [{specimen, kind,
-        title, code, test_order, responses}], and where known `campaign`, `material` {title, drying},
+        `build` {build, run, order, session, settings, build_min, grams, gcode, bed, feed}, `specimens` [{specimen,
+        kind, title, code, test_order, responses}], and where known `campaign`, `material` {title, drying},
         `machine` {title}, `provenance`.
 
     Raises

@@ -9,17 +9,23 @@ store grows.
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from voidless.beads.stadium import filament_area
 from voidless.errors import InputError
+from voidless.toolpath.lag import deposit_lagged
 from voidless.toolpath.lag_pieces import cut_moves
-from voidless.toolpath.motion import SpeedProfile
-from voidless.toolpath.moves import Moves
+from voidless.toolpath.motion import MotionLimits, SpeedProfile, profile_moves
+from voidless.toolpath.moves import Moves, Toolpath
 
-__all__ = ["feed_ahead"]
+if TYPE_CHECKING:
+    from voidless.machines import Machine
+
+__all__ = ["FedAhead", "feed_ahead", "feed_build"]
 
 Floats = NDArray[np.float64]
 
@@ -29,6 +35,87 @@ _ABOUT_MM = 0.3
 """Way over which wanted width is averaged: what is shorter no store can follow. [mm]"""
 _APART_MM = 2.0
 """From which way without a bead on the store is emptied; shorter ones are passed with it. [mm]"""
+
+
+_SAME = 0.005
+"""Up to which difference of what they are fed per way neighbouring pieces of a straight line are written as one. [1]"""
+
+
+@dataclass(frozen=True, eq=False)
+class FedAhead:
+    """
+    A build fed ahead of a pressure lag.
+
+    Attributes
+    ----------
+    toolpath : Toolpath
+        The same ways, in pieces.
+    misplaced_without_pct, misplaced_pct : float
+        Share of the melt that leaves the nozzle elsewhere than it should, by the lag alone, without and with feeding
+        ahead, told apart over 0.1 mm. [%]
+    """
+
+    toolpath: Toolpath
+    misplaced_without_pct: float
+    misplaced_pct: float
+
+
+def feed_build(toolpath: Toolpath, machine: Machine, lag_s: float) -> FedAhead:
+    """
+    Return a build fed ahead of a pressure lag, within the limits of hot end and extruder.
+
+    Parameters
+    ----------
+    toolpath : Toolpath
+        A planned build.
+    machine : Machine
+        Limits and motion.
+    lag_s : float
+        Pressure lag. [s]
+
+    Raises
+    ------
+    InputError
+        As `feed_ahead`.
+    """
+    moves = toolpath.moves
+    profile = profile_moves(moves, MotionLimits.of(machine))
+    drive = machine.speed_max_mm_s[3] * filament_area(machine.filament_diameter_mm)
+    fed = feed_ahead(moves, profile, lag_s, min(machine.max_rate_mm3_s, drive))
+    pieces, run, _ = cut_moves(moves, profile, _PIECE_MM)
+    wanted = np.where(pieces.deposits, pieces.volume_mm3, 0.0)
+
+    def misplaced(some: Moves) -> float:
+        laid = deposit_lagged(some, run, lag_s).volume_mm3
+        return 50.0 * float(np.abs(laid - wanted).sum() / wanted.sum())
+
+    before = misplaced(pieces)
+    if lag_s == 0.0:
+        return FedAhead(toolpath, before, before)
+    return FedAhead(replace(toolpath, moves=_merged(fed)), before, misplaced(fed))
+
+
+def _merged(moves: Moves) -> Moves:
+    """Return moves whose straight, evenly fed neighbours are one."""
+    way = moves.length_mm
+    unit = np.divide(
+        moves.steps_mm, way[:, None], out=np.zeros_like(moves.steps_mm), where=way[:, None] > 0.0
+    )
+    rate = np.divide(moves.volume_mm3, way, out=np.zeros_like(way), where=way > 0.0)
+    same = (way[1:] > 0.0) & (np.abs(np.diff(unit, axis=0)).max(axis=1) < 1e-9) & (moves.dwell_s[:-1] == 0.0)
+    same &= np.abs(np.diff(rate)) <= _SAME * np.abs(rate[1:])
+    for name in ("kind", "layer", "specimen", "speed_mm_s", "radius_mm", "fan_pct"):
+        values = getattr(moves, name)
+        same &= values[1:] == values[:-1]
+    last = np.flatnonzero(np.append(~same, True))  # of each, the last piece tells where it ends
+    columns: dict[str, Any] = {
+        name: values[last]
+        for name in moves.__dataclass_fields__
+        if isinstance(values := getattr(moves, name), np.ndarray) and values.shape == way.shape
+    }
+    first = np.concatenate([[0], last[:-1] + 1])
+    columns |= {name: np.add.reduceat(getattr(moves, name), first) for name in ("length_mm", "volume_mm3")}
+    return replace(moves, **columns)
 
 
 def feed_ahead(moves: Moves, profile: SpeedProfile, lag_s: float, most_mm3_s: float) -> Moves:

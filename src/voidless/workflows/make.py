@@ -16,6 +16,7 @@ from voidless.specimens.catalogue import specimen
 from voidless.specimens.mesh import mesh_3mf, mesh_stl
 from voidless.toolpath.build import grams
 from voidless.toolpath.cautions import BUILD_CAUTIONS
+from voidless.toolpath.lag_feed import FedAhead
 from voidless.toolpath.layer_time import gauge_times, held_layer_time
 from voidless.toolpath.listing import limits_listing
 from voidless.toolpath.motion import build_time
@@ -24,6 +25,7 @@ from voidless.toolpath.sharing import plan_specimens
 from voidless.toolpath.writer import file_name, write_gcode
 from voidless.workflows.beds import shared_bed
 from voidless.workflows.blinding import blind_rng
+from voidless.workflows.feeding import fed_ahead, fed_dict, fed_words
 from voidless.workflows.limits import limit_dict
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, code_version, open_campaign
 from voidless.workflows.qualified import machine_notes
@@ -49,12 +51,15 @@ class Making:
         Even out layer times over the gauge length of upright bars by pauses.
     mark : bool
         Sink build and position into each specimen that has room for it. Testers then see which build it is.
+    feed_ahead : bool
+        Feed ahead of the machine's measured pressure lag.
     """
 
     dry: bool = False
     one_by_one: bool = False
     hold: bool = False
     mark: bool = False
+    feed_ahead: bool = False
 
 
 def make_files(
@@ -137,6 +142,7 @@ class _Made:
     toolpath: Toolpath
     run_of: Sequence[str]
     text: str
+    fed: FedAhead | None = None
     notes: Sequence[str] = ()
 
     @property
@@ -171,10 +177,12 @@ def _made(opened: OpenCampaign, bed: Sequence[Build], making: Making) -> _Made:
         if making.hold:
             toolpath = held_layer_time(toolpath, machine)
         run_of = [bed[0].run] * len(toolpath.placements)
+    fed = fed_ahead(toolpath, machine) if making.feed_ahead else None
+    toolpath = fed.toolpath if fed else toolpath
     runs = ", ".join(build.run for build in bed)
     header = [f"Campaign {opened.campaign.name}", f"Run {runs} build {label}", f"Voidless {code_version()}"]
     text = write_gcode(toolpath, machine, settings[0], header)
-    return _Made(bed, settings, toolpath, run_of, text, notes)
+    return _Made(bed, settings, toolpath, run_of, text, fed, notes)
 
 
 def _digits(label: str) -> str:
@@ -199,6 +207,7 @@ def _check(opened: OpenCampaign, made: _Made) -> dict[str, Any]:
         "runs": [{"run": build.run, "positions": made.places(build.run)} for build in made.builds],
         "build_min": build_time(made.toolpath, opened.machine).total_s / 60.0,
         "limits": [limit_dict(row) for row in rows],
+        "lag": fed_dict(made.fed, opened.machine),
         "layer_times": [
             {
                 "position": bar.position,
@@ -211,6 +220,7 @@ def _check(opened: OpenCampaign, made: _Made) -> dict[str, Any]:
         ],
         "notes": [
             *machine_notes(opened, made.settings[0]),
+            *filter(None, [fed_words(made.fed, opened.machine)]),
             *made.toolpath.notes,
             *made.notes,
             *_specimen_notes(opened),
@@ -263,6 +273,7 @@ def _sheet_facts(
             "build_min": build_time(made.toolpath, opened.machine).total_s / 60.0,
             "grams": grams(made.toolpath, density),
             "bed": _bed_said(build, made),
+            "feed": fed_words(made.fed, opened.machine),
         },
         "specimens": _specimens(opened, build),
         "provenance": {"code_version": code_version()},

@@ -88,6 +88,7 @@ def own_ground(
     for name, number in _offsets(findings, machine, ranges, notes).items():
         offsets[name] = (number.mean, number.sd)
         notes.append(f"{name} {number.mean:.3g} ± {number.sd:.2g}: your machine, {number.source}")
+    machine = _with_lag(machine, findings, notes)
     return OwnGround(
         replace(material, properties={**material.properties, **changed}) if changed else material,
         replace(machine, offsets={**machine.offsets, **offsets}) if offsets else machine,
@@ -235,6 +236,20 @@ def _by_line(item: Finding, between: tuple[float, float] | None, notes: list[str
             math.log(value / middle), math.hypot(unsure, slope) / middle, f"flow read ({item.source})"
         )
     return _Number(value - middle, math.hypot(unsure, slope), f"thermometer read ({item.source})")
+
+
+def _with_lag(machine: Machine, findings: Sequence[Finding], notes: list[str]) -> Machine:
+    """Return the machine with the pressure lag that was measured last, unless its file states one."""
+    found = [item for item in findings if item.kind == "lag"]
+    if not found:
+        return machine
+    value, unsure, source = found[-1].numbers["lag_s"], found[-1].numbers["uncertainty_s"], found[-1].source
+    if not machine.lag_assumed:
+        notes.append(f"lag_s {value:.3g} was measured ({source}) and is not used: {machine.notes['lag_s']}")
+        return machine
+    said = f"lag_s {value:.3g} ± {unsure:.2g} s: your machine, bead widths ({source})"
+    notes.append(said)
+    return replace(machine, lag_s=value, notes={**machine.notes, "lag_s": said})
 
 
 def as_command(machine: Machine, setting: str, realised: float) -> float:

@@ -24,6 +24,7 @@ from voidless.toolpath.motion import build_time
 from voidless.toolpath.moves import Toolpath
 from voidless.toolpath.sections import ALONE, Crew
 from voidless.toolpath.writer import write_gcode
+from voidless.workflows.feeding import fed_ahead, fed_dict, fed_words
 from voidless.workflows.limits import limit_dict
 from voidless.workflows.opening import SCHEMA_VERSION, code_version, open_campaign
 from voidless.workflows.window import find_recipe
@@ -155,6 +156,7 @@ def make_part(
     turn_faces: bool = False,
     progress: Callable[[str], None] = lambda _: None,
     processes: int = 1,
+    feed_ahead: bool = False,
 ) -> dict[str, Any]:
     """
     Return the G-code file of a part at a campaign's settings, and what it asks of the machine.
@@ -176,6 +178,8 @@ def make_part(
     processes : int
         Most processes that plan sections; beyond 1 the main module of the program must be importable without
         running. [1]
+    feed_ahead : bool
+        Whether to feed ahead of the machine's measured pressure lag.
 
     Raises
     ------
@@ -191,11 +195,13 @@ def make_part(
         part = plan_part(
             data, path.name, settings, opened.machine, unit, turn_faces, Crew(processes, progress)
         )
+        fed = fed_ahead(part.toolpath, opened.machine) if feed_ahead else None
+        toolpath = fed.toolpath if fed else part.toolpath
         label = run or "recipe"
         header = [f"Part {path.name}", f"Settings of {label}", f"Voidless {code_version()}"]
-        text = write_gcode(part.toolpath, opened.machine, settings, header)
+        text = write_gcode(toolpath, opened.machine, settings, header)
         progress("limits")
-        rows = limits_listing(text, part.toolpath, settings, opened.machine)
+        rows = limits_listing(text, toolpath, settings, opened.machine)
         files = []
         if not dry:
             written = write_text(output_folder(opened) / "parts" / f"{path.stem}_{label}.gcode", text)
@@ -209,10 +215,11 @@ def make_part(
             "size_mm": list(part.mesh.size_mm),
             "volume_mm3": part.mesh.volume_mm3,
             "layers": part.toolpath.layers,
-            "build_min": build_time(part.toolpath, opened.machine).total_s / 60.0,
-            "grams": grams(part.toolpath, density),
+            "build_min": build_time(toolpath, opened.machine).total_s / 60.0,
+            "grams": grams(toolpath, density),
             "limits": [limit_dict(row) for row in rows],
-            "notes": list(part.notes),
+            "lag": fed_dict(fed, opened.machine),
+            "notes": [*part.notes, *filter(None, [fed_words(fed, opened.machine)])],
             "dry": dry,
             "cautions": list(BUILD_CAUTIONS),
         }

@@ -35,6 +35,12 @@ def command(
         bool,
         typer.Option("--mark", help="Sink build and position into the specimens; tests are then not blind."),
     ] = False,
+    feed_ahead: Annotated[
+        bool,
+        typer.Option(
+            "--feed-ahead", help="Feed ahead of the pressure lag that your machine was measured to have."
+        ),
+    ] = False,
     part: Annotated[
         Path | None,
         typer.Option(
@@ -61,12 +67,12 @@ def command(
         from voidless.workflows.solid import make_part
 
         run, cores = _one_run(runs), usable_cores()
-        made = make_part(folder, part, run, dry, unit, turn_faces, stages(), cores)
+        made = make_part(folder, part, run, dry, unit, turn_faces, stages(), cores, feed_ahead)
         answer(made, as_json, _render_part)
         return
     from voidless.workflows.make import Making, make_files
 
-    making = Making(dry, one_by_one, hold, mark)
+    making = Making(dry, one_by_one, hold, mark, feed_ahead)
     answer(make_files(folder, runs or [], making, progress=stages()), as_json, _render)
 
 
