@@ -54,7 +54,8 @@ def is_zip(data: bytes) -> bool:
 def _opened(name: str, data: bytes) -> zipfile.ZipFile:
     try:
         archive = zipfile.ZipFile(io.BytesIO(data))
-        archive.infolist()
+        if not all(info.filename for info in archive.infolist()):
+            raise zipfile.BadZipFile("a member without a name")
     except _FAULTS as fault:
         raise InputError(
             name, "the archive is truncated or damaged", "a whole zip archive", "Copy or pack it again."

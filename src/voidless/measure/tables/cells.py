@@ -80,7 +80,7 @@ class Row:
         if value is None:
             return None
         if quantity.integer and value != int(value):
-            self.faults.append(f"{column} {self.text(column)} is not a whole number")
+            self.faults.append(f"{column} {self.text(column)} is not a whole number; expected one")
         return self._kept(lambda: quantity.check(value, ""))
 
     def choice(self, column: str, kind: type[Choice]) -> Choice | None:

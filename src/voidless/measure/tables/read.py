@@ -200,7 +200,9 @@ def _merge(
         earlier, first = known.setdefault(key, (value, line))
         if earlier != value:
             shown = [getattr(item, "value", item) for item in (value, earlier)]
-            row.faults.append(f"{what} has {key} {shown[0]} here and {shown[1]} in line {first}")
+            row.faults.append(
+                f"{what} has {key} {shown[0]} here and {shown[1]} in line {first}; expected one value"
+            )
 
 
 def _builds(gathered: _Gathered) -> tuple[BuildFacts, ...]:
