@@ -14,6 +14,7 @@ from voidless.toolpath.limits import check_limits
 from voidless.toolpath.motion import MotionLimits, SpeedProfile, profile_moves, spent_time
 from voidless.toolpath.moves import Moves
 from voidless.toolpath.reader import Program
+from voidless.toolpath.turns import turned
 
 if TYPE_CHECKING:
     from voidless.machines import Machine
@@ -176,7 +177,7 @@ def part_summary(program: Program, machine: Machine | None = None) -> dict[str, 
     -------
     summary : dict
         `filament_mm` net of retraction, purge included; `moving_filament_mm` fed while X or Y moves,
-        `volume_mm3` of it; `path_mm` of those moves in the plane; `layers`, their distinct heights;
+        `volume_mm3` of it; `path_mm` of those moves in the plane; `layers`, their distinct heights, or turns;
         `box_mm`, their lowest and highest corner; `time_s` without homing and heating, `layer_times_s` from
         the bottom up and `kind_times_s` that it consists of; `bead_speed_mm_s`, commanded, at the ends, at
         the peak and real, and the share of bead below half its commanded speed; `limits` that time the
@@ -184,8 +185,8 @@ def part_summary(program: Program, machine: Machine | None = None) -> dict[str, 
 
     Notes
     -----
-    Distinct heights are told apart at 1 µm. Accelerations that the file sets per move (M204) hold within
-    the limits of the axes.
+    Distinct heights are told apart at 1 µm; of a path that rises all the way each turn is a layer. Accelerations that
+    the file sets per move (M204) hold within the limits of the axes.
     """
     problems = list(program.problems)
     moves = _with_diameter(program, machine, problems)
@@ -203,13 +204,14 @@ def part_summary(program: Program, machine: Machine | None = None) -> dict[str, 
             "words that were not read: " + ", ".join(f"{w} ({program.unknown[w]})" for w in common)
         )
     profile = profile_moves(written, limits)
-    spent = spent_time(written, profile)
+    layered, _ = turned(written)
+    spent = spent_time(layered, profile)
     same = bool((moves.speed_factor == 1.0).all() and (moves.flow_factor == 1.0).all())
     applied_s = spent.total_s if same else float(profile_moves(moves, limits).time_s.sum())
     return {
         **amounts,
         "path_mm": float(_path_mm(moves)[bead].sum()),
-        "layers": len(np.unique(np.round(moves.z_mm[bead], _HEIGHT_DECIMALS))),
+        "layers": _layers(written) if layered is written else len(np.unique(layered.layer[bead])),
         "box_mm": _box(moves),
         "time_s": spent.total_s,
         **applied,
@@ -223,6 +225,10 @@ def part_summary(program: Program, machine: Machine | None = None) -> dict[str, 
         "problems": problems,
         "unknown_words": dict(sorted(program.unknown.items())),
     }
+
+
+def _layers(moves: Moves) -> int:
+    return len(np.unique(np.round(moves.z_mm[moves.deposits], _HEIGHT_DECIMALS)))
 
 
 def _path_mm(moves: Moves) -> Floats:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
 from voidless.toolpath.moves import Moves
 
-__all__ = ["turns_as_layers"]
+__all__ = ["rises", "turned", "turns_as_layers"]
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -16,6 +18,45 @@ _FEWEST = 20  # rising moves in a row that are a path which rises all the way, n
 _TRIES = 25  # starts from which a turn is followed
 _AWAY = 0.25  # of the size of the path: farther than that from a start, a turn is under way
 _BACK = 0.1  # and nearer than that, it comes to its end
+
+
+def rises(moves: Moves) -> bool:
+    """Return whether some path rises turn by turn, so that its heights are no layers."""
+    return turned(moves)[0] is not moves
+
+
+def turned(moves: Moves) -> tuple[Moves, Floats]:
+    """
+    Return moves whose layers count the turns of rising paths, and the height up to which each lays.
+
+    Parameters
+    ----------
+    moves : Moves
+        Moves in order; those whose layer is negative belong to none and are left out.
+
+    Returns
+    -------
+    moves : Moves
+        The same object where no path rises turn by turn.
+    height_mm : (n,) float array
+        Of a turn, where it ends; else where the move ends. [mm]
+    """
+    keep = np.flatnonzero(moves.deposits & (moves.layer >= 0))
+    height = moves.z_mm.astype(float)
+    if not keep.size or not _runs(_rising(moves)[keep]):
+        return moves, height
+    number, tops = turns_as_layers(moves, keep)
+    if np.array_equal(tops, height[keep]):
+        return moves, height
+    height[keep] = tops
+    following = np.minimum(np.searchsorted(keep, np.arange(len(moves))), len(keep) - 1)
+    return replace(moves, layer=np.where(moves.layer >= 0, number[following], moves.layer)), height
+
+
+def _rising(moves: Moves) -> NDArray[np.bool_]:
+    """Return which moves end higher than they begin."""
+    before = np.concatenate([[moves.start_mm[2]], moves.z_mm[:-1]])
+    return np.asarray(moves.z_mm > before + 1e-9)
 
 
 def turns_as_layers(moves: Moves, keep: Integers) -> tuple[Integers, Floats]:
@@ -45,8 +86,7 @@ def turns_as_layers(moves: Moves, keep: Integers) -> tuple[Integers, Floats]:
     height = moves.z_mm[keep].astype(float)
     name = moves.layer[keep].astype(float)
     places = np.column_stack([moves.x_mm[keep], moves.y_mm[keep]])
-    rising = height > start_z + 1e-9
-    for first, stop in _runs(rising):
+    for first, stop in _runs(_rising(moves)[keep]):
         pitch = _pitch(places[first:stop], height[first:stop])
         if not np.isfinite(pitch):
             continue

@@ -11,6 +11,7 @@ from voidless.errors import InputError
 from voidless.toolpath.heights import layer_tops
 from voidless.toolpath.motion import SpeedProfile
 from voidless.toolpath.moves import Moves
+from voidless.toolpath.turns import turned
 
 __all__ = ["BeadView", "above_bed", "view_beads"]
 
@@ -75,17 +76,19 @@ def view_beads(moves: Moves, profile: SpeedProfile, layer: int | None = None) ->
     Raises
     ------
     InputError
-        There is no bead or no such layer, or layers lie so close that the file must rise along its path.
+        There is no bead or no such layer, or layers lie so close that the file must rise along its path, not in turns.
 
     Notes
     -----
+    A turn of a path that rises all the way is a layer (`turns`).
     The thickness of a layer is the step from the layer below, of the first its height above 0; volume counts with
     the factor that the file applies.
     """
+    moves, height = turned(moves)
     chosen = moves.deposits & (moves.layer >= 0)
     if not chosen.any():
         raise InputError("picture", "no bead", "moves that lay beads", "Check the file.")
-    layers, tops = layer_tops(moves.z_mm[chosen], moves.layer[chosen])
+    layers, tops = layer_tops(height[chosen], moves.layer[chosen])
     thickness = dict(zip(layers.tolist(), np.diff(tops, prepend=0.0).tolist(), strict=True))
     if layer is not None:
         if layer not in thickness:
@@ -100,7 +103,7 @@ def view_beads(moves: Moves, profile: SpeedProfile, layer: int | None = None) ->
                 "picture",
                 f"layer {which} stands {rise:.4f} mm above the one below",
                 f"at least {_THINNEST_MM:g} mm",
-                "A file that rises along its path has no layers to draw.",
+                "A path that rises without coming back above itself has no layers to draw.",
             )
     step = np.array([thin[which] for which in moves.layer[number].tolist()])
     ends = np.column_stack([moves.x_mm, moves.y_mm, moves.z_mm])[number]

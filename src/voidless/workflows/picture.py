@@ -17,6 +17,7 @@ from voidless.machines import Machine
 from voidless.quantities import suggest
 from voidless.toolpath.motion import MotionLimits, profile_moves
 from voidless.toolpath.moves import Moves
+from voidless.toolpath.turns import rises
 from voidless.toolpath.view import BeadView, above_bed, view_beads
 from voidless.workflows.opening import SCHEMA_VERSION
 from voidless.workflows.writing import write_text
@@ -130,6 +131,13 @@ def write_picture(
         "shows": picture.show,
     }
     if picture.show == "fill":
+        if rises(moves):
+            raise InputError(
+                f"{_WHERE} --show fill",
+                "of a path that rises turn by turn",
+                "flat layers",
+                "Show width, speed or weld: they follow its turns.",
+            )
         progress(f"laying melt up to layer {layer}")
         deposit = _deposit(moves, machine, view, int(picture.layer))
         data["fill"] = _cells(deposit)

@@ -5,9 +5,11 @@ from pathlib import Path
 import numpy as np
 
 from voidless.machines import load_machine
+from voidless.toolpath.motion import MotionLimits, profile_moves
 from voidless.toolpath.part import part_moves
 from voidless.toolpath.reader import read_gcode
-from voidless.toolpath.turns import turns_as_layers
+from voidless.toolpath.turns import rises, turned, turns_as_layers
+from voidless.toolpath.view import view_beads
 
 DATA = Path(__file__).parents[2] / "data/toolpaths-samples-absolute-e"
 
@@ -39,6 +41,31 @@ def test_turns_of_a_helix_are_its_layers(tmp_path):
     tops = np.array([np.median(height[layer == k]) for k in range(14)])
     np.testing.assert_allclose(tops, [0.2, 0.4, *(0.4 + 0.3 * np.arange(1, 13))], atol=2e-3)
     assert np.bincount(layer).tolist() == [48] * 14
+
+
+def test_ways_between_beads_go_with_the_next_bead(tmp_path):
+    moves = moves_of(helix(turns=3, pitch=0.3) + "\nG0 X0 Y0 Z9", tmp_path)
+    found, height = turned(moves)
+    assert found.layer[~moves.deposits].tolist()[-1] == 4  # after the last bead: its layer
+    assert np.diff(found.layer[moves.deposits]).max() == 1
+    assert found.layer.min() == 0
+    np.testing.assert_allclose(np.unique(height[moves.deposits].round(2)), [0.2, 0.4, 0.7, 1.0, 1.3])
+    flat = moves_of(helix(turns=0, pitch=0.3), tmp_path)
+    assert turned(flat)[0] is flat
+    assert rises(moves)
+    assert not rises(flat)
+
+
+def test_a_view_follows_the_turns(tmp_path):
+    moves = moves_of(helix(turns=3, pitch=0.3), tmp_path)
+    profile = profile_moves(moves, MotionLimits.of(load_machine("bench-0.4")))
+    view = view_beads(moves, profile, 3)
+    assert len(view) == 48
+    bead = 0.05 * np.pi * 1.75**2 / 4.0  # volume of each [mm3]
+    chord = np.hypot(2.0 * 10.0 * np.sin(np.pi / 48), 0.3 / 48)
+    np.testing.assert_allclose(view.width_mm, bead / (chord * 0.3), rtol=1e-3)
+    assert view.end_mm[:, 2].min() > 0.7
+    assert view.end_mm[:, 2].max() < 1.01
 
 
 def test_flat_layers_and_a_ramp_stay_as_they_are(tmp_path):
