@@ -60,7 +60,7 @@ def test_layers_that_are_not_there(plaque):
     rising = read_gcode_lines(
         ["M83", "G1 Z0.2", *(f"G1 X{i} Z{0.2 + i / 1000:.3f} E1" for i in range(1, 9))], "a"
     )
-    with pytest.raises(InputError, match="rises along its path"):
+    with pytest.raises(InputError, match="rises without coming back above itself"):
         view_beads(rising.moves, profile_moves(rising.moves, LIMITS))
 
 
