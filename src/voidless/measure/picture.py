@@ -7,11 +7,13 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["curve_of", "mark_of", "picture_of", "rule_of"]
+__all__ = ["curve_of", "mark_of", "photo_of", "picture_of", "points_of", "rule_of"]
 
 Floats = NDArray[np.float64]
 
 MOST_POINTS = 400
+_PHOTO = 120
+"""Most pixels along a side of a photo that is kept with a result. [1]"""
 
 
 def curve_of(
@@ -85,6 +87,80 @@ def rule_of(name: str, value: float, across: str) -> dict[str, object]:
     return {"name": name, "value": float(value), "across": across}
 
 
+def points_of(
+    name: str, y: Sequence[float], spread: Sequence[float] | float = 0.0, labels: Sequence[str] = ()
+) -> dict[str, object]:
+    """
+    Return single values side by side, each with what covers 95 % of its doubt.
+
+    Parameters
+    ----------
+    name : str
+        What they are.
+    y : sequence of float
+        Their values. [unit of the axis]
+    spread : sequence of float or float
+        Standard uncertainty of each; 0 where it has none. [unit of the axis]
+    labels : sequence of str
+        What each is; empty where only the place counts.
+
+    Returns
+    -------
+    points : dict
+        `name`, `x` (1, 2, ...), `y`, `low`, `high`, `labels`; the first 400.
+    """
+    values = np.asarray(y, dtype=float)[:MOST_POINTS]
+    half = 1.96 * np.broadcast_to(np.asarray(spread, dtype=float), np.shape(y))[:MOST_POINTS]
+    places = np.arange(1.0, values.size + 1.0)
+    listed = {"x": places, "y": values, "low": values - half, "high": values + half}
+    return {
+        "name": name,
+        **{key: each.tolist() for key, each in listed.items()},
+        "labels": list(labels)[:MOST_POINTS],
+    }
+
+
+def photo_of(name: str, grey: Floats, mask: NDArray[np.bool_]) -> dict[str, object]:
+    """
+    Return a small copy of a picture and of what was found in it.
+
+    Parameters
+    ----------
+    name : str
+        What was found.
+    grey : (h, w) float array
+        The picture. [any]
+    mask : (h, w) bool array
+        What was found.
+
+    Returns
+    -------
+    photo : dict
+        `name`, `grey` and `found` (rows of two hexadecimal digits a cell, `found` the share of a cell), `step_px`.
+    """
+    step = max(1, -(-max(grey.shape) // _PHOTO))
+    cells = _cells(grey, step)
+    low, high = float(cells.min()), float(cells.max())
+    shown = (cells - low) / ((high - low) or 1.0)
+    rows = {"grey": shown, "found": _cells(mask.astype(float), step)}
+    return {
+        "name": name,
+        **{
+            key: [np.round(255 * row).astype(np.uint8).tobytes().hex() for row in each]
+            for key, each in rows.items()
+        },
+        "step_px": step,
+    }
+
+
+def _cells(values: Floats, step: int) -> Floats:
+    """Return means over squares of pixels; what is left over at right and below is cut off."""
+    rows, columns = (side // step for side in values.shape)
+    return np.asarray(
+        values[: rows * step, : columns * step].reshape(rows, step, columns, step).mean(axis=(1, 3))
+    )
+
+
 def picture_of(
     title: str,
     axes: tuple[str, str],
@@ -92,6 +168,8 @@ def picture_of(
     marks: Sequence[dict[str, object]] = (),
     rules: Sequence[dict[str, object]] = (),
     says: str = "",
+    points: Sequence[dict[str, object]] = (),
+    photo: dict[str, object] | None = None,
 ) -> dict[str, object]:
     """
     Return a picture of how a result was reduced.
@@ -102,8 +180,10 @@ def picture_of(
         What was measured.
     axes : (str, str)
         Words with units of both axes.
-    curves, marks, rules : sequence of dict
-        From `curve_of`, `mark_of` and `rule_of`.
+    curves, marks, rules, points : sequence of dict
+        From `curve_of`, `mark_of`, `rule_of` and `points_of`.
+    photo : dict or None
+        From `photo_of`.
     says : str
         What a person would say it shows.
 
@@ -120,4 +200,6 @@ def picture_of(
         "marks": list(marks),
         "rules": list(rules),
         "says": says,
+        **({"points": list(points)} if points else {}),
+        **({"photo": photo} if photo else {}),
     }

@@ -23,6 +23,7 @@ __all__ = [
     "Layer",
     "Mark",
     "Numbers",
+    "Photo",
     "Plate",
     "Points",
     "Rail",
@@ -132,6 +133,16 @@ class Field:
 
 
 @dataclass(frozen=True)
+class Photo:
+    """A picture in grey from 0 to 1, first row on top, with outlines of what was found in it; `step` pixels a cell."""
+
+    name: str
+    grey: tuple[Numbers, ...]
+    found: tuple[Numbers, ...]
+    step: float
+
+
+@dataclass(frozen=True)
 class Intervals:
     """One dot with whiskers a row; `strong` rows are filled."""
 
@@ -174,7 +185,7 @@ class Rails:
     rows: tuple[Rail, ...]
 
 
-Layer = Curve | Points | Rule | Mark | Field | Intervals | Bars | Rails
+Layer = Curve | Points | Rule | Mark | Field | Photo | Intervals | Bars | Rails
 
 
 @dataclass(frozen=True)

@@ -71,12 +71,18 @@ def _dress(axes: Axes, chart: charts.Chart) -> None:
             color=_INK,
             annotation_clip=False,
         )
-    axes.xaxis.set_major_locator(MaxNLocator(5))
+    axes.xaxis.set_major_locator(MaxNLocator(5, integer=_counted(chart)))
     axes.yaxis.set_major_locator(MaxNLocator(5))
-    if not any(isinstance(layer, charts.Field | charts.Rails) for layer in chart.layers):
+    if not any(isinstance(layer, charts.Field | charts.Photo | charts.Rails) for layer in chart.layers):
         axes.grid(visible=True, axis="x" if any(isinstance(x, _ROWED) for x in chart.layers) else "both",
                   color=_GRID, linewidth=0.8, zorder=0)  # fmt: skip
         axes.set_axisbelow(True)
+
+
+def _counted(chart: charts.Chart) -> bool:
+    """Return whether points stand at whole places, between which no tick belongs."""
+    places = [x for layer in chart.layers if isinstance(layer, charts.Points) for x in layer.x]
+    return bool(places) and all(float(x).is_integer() for x in places)
 
 
 def _widen(axes: Axes) -> None:

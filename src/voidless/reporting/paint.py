@@ -92,6 +92,18 @@ def _field(axes: Axes, layer: charts.Field) -> None:
     _colour_key(axes, levels, layer.traced)
 
 
+def _photo(axes: Axes, layer: charts.Photo) -> None:
+    grey, found = (np.array(rows, dtype=float) for rows in (layer.grey, layer.found))
+    height, width = grey.shape
+    ends = (0.0, width * layer.step, height * layer.step, 0.0)
+    axes.imshow(grey, cmap="gray", vmin=0.0, vmax=1.0, extent=ends, interpolation="nearest", zorder=1)
+    if min(found.shape) > 1 and found.max() > 0.0:
+        x, y = ((np.arange(count) + 0.5) * layer.step for count in (width, height))
+        level = 0.5 * float(found.max())
+        for colour, thick in (("#000000", 2.2), (PALETTE["soft"], 1.0)):
+            axes.contour(x, y, found, levels=[level], colors=colour, linewidths=thick, zorder=3)
+
+
 def _colour_key(axes: Axes, levels: Any, traced: float) -> None:
     box = axes.get_position()
     figure = axes.get_figure(root=True)
@@ -168,6 +180,7 @@ PAINTERS: dict[type, Callable[[Axes, Any], None]] = {
     charts.Rule: _rule,
     charts.Mark: _mark,
     charts.Field: _field,
+    charts.Photo: _photo,
     charts.Intervals: _intervals,
     charts.Bars: _bars,
     charts.Rails: _rails,

@@ -13,6 +13,7 @@ from voidless.reporting.charts import (
     Layer,
     Mark,
     Numbers,
+    Photo,
     Plate,
     Points,
     Rails,
@@ -93,7 +94,7 @@ def _rows(layer: Layer) -> list[tuple[object, ...]]:
             return _rule(layer)
         case Mark():
             return [(layer.name, layer.x, layer.y, None, None)]
-        case Field():
+        case Field() | Photo():
             return []
         case Intervals():
             return _intervals(layer)

@@ -102,8 +102,8 @@ def pictures_of(opened: OpenCampaign, row: ObservationRow) -> list[dict[str, Any
 
     Notes
     -----
-    A file keeps the 40 pictures with most flags; one that was left out is drawn again from the raw file. The only
-    picture of a file speaks of all its results.
+    A file keeps the 40 pictures with most flags; one that was left out is drawn again from the raw file. Where a
+    file has one picture of each kind, they speak of all its results.
     """
     newest = next((item for item in opened.store.derived(KIND) if item.inputs == (row.source_sha,)), None)
     payload: Any = newest.payload if newest else {"pictures": [], "count": 0}
@@ -112,7 +112,8 @@ def pictures_of(opened: OpenCampaign, row: ObservationRow) -> list[dict[str, Any
     if not found and payload["count"] > len(kept):
         kept = [_entry(item) for item in _reduced_again(opened, row.source_sha)]
         found = _of_result(kept, row)
-    return found or ([dict(kept[0])] if len(kept) == payload["count"] == 1 else [])
+    alone = len(kept) == payload["count"] == len({item["kind"] for item in kept})
+    return found or ([dict(item) for item in kept] if alone else [])
 
 
 def _of_result(pictures: Sequence[Mapping[str, Any]], row: ObservationRow) -> list[dict[str, Any]]:

@@ -17,6 +17,7 @@ from voidless.reporting.charts import (
     Field,
     Intervals,
     Mark,
+    Photo,
     Plate,
     Points,
     Rail,
@@ -34,6 +35,12 @@ _LAYERS = {
     Rule: Rule("at least 0.66", 0.66, "y"),
     Mark: Mark("recipe", 2.0, 0.7),
     Field: Field("probability", _X, (1.0, 2.0), ((0.1, 0.5, 0.95), (0.0, 0.4, 1.0)), 0.9),
+    Photo: Photo(
+        "voids",
+        ((0.7, 0.7, 0.7), (0.7, 0.1, 0.7), (0.7, 0.7, 0.7)),
+        ((0.0,) * 3, (0.0, 1.0, 0.0), (0.0,) * 3),
+        2.0,
+    ),
     Intervals: Intervals("clarity", ("flow", "fan"), (0.1, 0.0), (0.05, -0.02), (0.15, 0.02), (True, False)),
     Bars: Bars("share", ("between builds", "within"), (60.0, 40.0)),
     Rails: Rails("tolerance", (Rail("flow", 90.0, 110.0, 98.0, 104.0, 101.0, "98 to 104 %", (97.0,)),)),
@@ -54,6 +61,7 @@ _SIGNS = {
     Rule: ("at least 0.66", "--chart-second"),
     Mark: ("#ffffff", "#000000"),
     Field: ("#ffffff", ">0.5<"),
+    Photo: ("<image", "#000000", "--chart-soft"),
     Intervals: (">flow<", ">fan<", "--chart-accent", "--chart-paper"),
     Bars: (">between builds<", "--chart-accent"),
     Rails: (">98 to 104 %<", "--chart-second", "--chart-grid"),
@@ -67,7 +75,7 @@ def test_every_kind_of_layer_leaves_its_signs_and_its_numbers(kind):
     drawn = draw(chart)
     assert [sign for sign in _SIGNS[kind] if sign not in drawn] == []
     found = tables(Plate("p", "Caption", (chart,)))
-    assert found
+    assert found or kind is Photo  # what a photo counts stands in words beside it
     assert all(len(row) == len(table.columns) for table in found for row in table.rows)
 
 
@@ -157,3 +165,13 @@ def test_the_numbers_of_several_panels_name_their_panel():
     assert table.columns == ("panel", "series", "flow (%)", "clarity", "low", "high")
     assert table.rows[0] == ("Clarity", "clarity", "1", "0.5", "0.4", "0.6")
     assert [row[0] for row in table.rows] == ["Clarity"] * 3 + ["Haze"] * 3
+
+
+def test_a_photo_is_one_image_inside_the_drawing():
+    root = ET.fromstring(draw(_chart(_LAYERS[Photo], key="photo-1")))
+    held = [
+        value for element in root.iter() for value in element.attrib.values() if value.startswith("data:")
+    ]
+    assert len(held) == 1
+    assert held[0].startswith("data:image/png;base64,")
+    assert not any("style" in element.attrib for element in root.iter())

@@ -20,7 +20,7 @@ from voidless.measure.images.stack import reduce_stack, slices_of
 from voidless.measure.images.stereology import unfold_circles
 from voidless.measure.images.voids import VoidLevel, Voids, find_voids
 from voidless.measure.optics.sheet import read_clarity, read_colour, read_haze
-from voidless.measure.picture import curve_of, picture_of
+from voidless.measure.picture import curve_of, photo_of, picture_of
 from voidless.measure.results import Reading
 
 __all__ = ["read_picture_sheet", "reduce_sheet"]
@@ -126,7 +126,7 @@ def _voids(sheet: Sheet, files: Mapping[str, bytes]) -> tuple[list[Voids], Float
 
 
 def _read_micrograph(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
-    found, _, words = _voids(sheet, files)
+    found, grey, words = _voids(sheet, files)
     shares = np.array([each.share for each in found])
     own = sqrt(sum(each.uncertainty**2 for each in found)) / len(found)
     between = float(shares.std(ddof=1)) / sqrt(len(shares)) if len(shares) > 1 else 0.0
@@ -141,7 +141,8 @@ def _read_micrograph(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
     }
     extra, more, picture = _details(sheet, found)
     numbers |= extra
-    numbers["picture"] = picture
+    numbers |= _of(sheet) | {"picture": _marked(sheet, found, grey)}
+    sizes = {"kind": "void_sizes", **_of(sheet), "picture": picture}
     if len(found) == 1:
         words.append(
             f"{sheet.where}: one picture speaks for one place; take fields across the part (ASTM E562)"
@@ -150,7 +151,23 @@ def _read_micrograph(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
     key = ResponseKey("void_pct", "micrograph", "", (("plane", sheet.words.get("plane", "not stated")),))
     bound = Bound.UPPER if unseen else Bound.EXACT
     shown = float(100.0 * max(each.limit for each in found)) if unseen else value
-    return Reading((_observed(sheet, key, shown, spread, bound),), (numbers,), (*words, *more))
+    return Reading((_observed(sheet, key, shown, spread, bound),), (numbers, sizes), (*words, *more))
+
+
+def _of(sheet: Sheet) -> dict[str, object]:
+    return {"run": sheet.run, "build": sheet.build, "specimen": sheet.specimen}
+
+
+def _marked(sheet: Sheet, found: Sequence[Voids], grey: Floats) -> dict[str, object]:
+    """Return the last picture with its voids outlined, bright and dark as they were searched."""
+    name, more = sheet.frames["picture"][-1], f"; the last of {len(found)} pictures" if len(found) > 1 else ""
+    return picture_of(
+        f"{name}: voids",
+        ("across [px]", "down [px]"),
+        [],
+        says=f"{len(found[-1].area)} voids outlined, {100 * found[-1].share:.3g} % of the area{more}.",
+        photo=photo_of("voids", grey, found[-1].mask),
+    )
 
 
 def _details(sheet: Sheet, found: Sequence[Voids]) -> tuple[dict[str, object], list[str], dict[str, object]]:
@@ -219,11 +236,12 @@ def _field_size(sheet: Sheet, voids: Voids) -> tuple[float, float]:
 
 
 def _read_bubbles(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
-    found, _, words = _voids(sheet, files)
+    found, grey, words = _voids(sheet, files)
     numbers: dict[str, object] = {"kind": "bubbles", "count": int(sum(len(each.area) for each in found))}
     extra, more, picture = _details(sheet, found)
     numbers |= {key: value for key, value in extra.items() if not key.startswith("spheres")}
-    numbers["picture"] = picture
+    numbers |= _of(sheet) | {"picture": _marked(sheet, found, grey)}
+    sizes = {"kind": "void_sizes", **_of(sheet), "picture": picture}
     scale, thick = sheet.numbers.get("mm_per_px"), sheet.numbers.get("thickness_mm")
     if scale is not None and thick is not None:
         volume = sum(each.pixels for each in found) * scale**2 * thick
@@ -233,7 +251,7 @@ def _read_bubbles(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
     words.append(
         f"{sheet.where}: bubbles behind one another count once; out of focus they look larger and paler"
     )
-    return Reading((), (numbers,), (*words, *(word for word in more if "circles" not in word)))
+    return Reading((), (numbers, sizes), (*words, *(word for word in more if "circles" not in word)))
 
 
 def _read_layer(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
@@ -249,6 +267,13 @@ def _read_layer(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
                 "pores": len(found.area),
                 "area_px2": found.area.tolist(),
                 "share_of_surface": found.share,
+                "picture": picture_of(
+                    f"{picture.name}: pores",
+                    ("across [px]", "down [px]"),
+                    [],
+                    says=f"{len(found.area)} pores outlined, {100 * found.share:.2g} % of the surface.",
+                    photo=photo_of("pores", values, found.mask),
+                ),
             }
         )
         words.append(f"{picture.name}: counts of a top-lit photo; light and gloss decide what looks dark")

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from voidless.campaign.types import Bound, Observation, ResponseKey
 from voidless.errors import InputError, QuestionError
 from voidless.measure.files.columns import Column, Layout, read_table
 from voidless.measure.impact.reduce import METHODS, Blow, BreakType, impact_strength
+from voidless.measure.picture import mark_of, picture_of, points_of
 from voidless.measure.results import Answers, Reading
 
 __all__ = ["LAYOUT", "read_impact"]
@@ -61,7 +64,8 @@ def read_impact(name: str, data: bytes, answers: Answers) -> Reading:
             "--method NAME (" + ", ".join(METHODS) + ")",
             "Say how each bar was struck.",
         )
-    observations, reduced = [], []
+    observations: list[Observation] = []
+    reduced: list[dict[str, object]] = []
     for row, line in zip(rows, table.lines, strict=True):
         where = f"{table.where}:{line}"
         found = impact_strength(blow := _blow(row, answers, where))
@@ -90,7 +94,36 @@ def read_impact(name: str, data: bytes, answers: Answers) -> Reading:
     if len(notches) > 1:
         notes.append(f"{table.where}: notches {', '.join(sorted(notches))} are not compared with each other")
     flags = dict.fromkeys(f"{table.where}: {flag}" for item in reduced for flag in _texts(item["flags"]))
-    return Reading(tuple(observations), tuple(reduced), (*table.warnings, *notes, *flags))
+    return Reading(tuple(observations), tuple(_with_pictures(reduced)), (*table.warnings, *notes, *flags))
+
+
+def _with_pictures(blows: Sequence[dict[str, object]]) -> list[dict[str, object]]:
+    """Return the blows, each with a picture of it among those of its method in the table."""
+    of: dict[str, list[dict[str, object]]] = {}
+    for each in blows:
+        of.setdefault(str(each["method"]), []).append(each)
+    found = []
+    for method, same in of.items():
+        values, spreads = ([_real(each[key]) for each in same] for key in ("value", "uncertainty"))
+        labels = [f"{each['specimen']} ({each['break_type']})" for each in same]
+        points = points_of("blows", values, spreads, labels)
+        for place, (each, value) in enumerate(zip(same, values, strict=True), 1):
+            taken = f"{_real(each['energy_j']):.4g} J taken: {value:.4g} {each['unit']}"
+            picture = picture_of(
+                f"Blows by {method}",
+                ("blow [1]", f"impact strength [{each['unit']}]"),
+                [],
+                [mark_of("this blow", place, value)],
+                says=f"{taken}, break type {each['break_type']}.",
+                points=[points],
+            )
+            found.append({**each, "picture": picture})
+    return found
+
+
+def _real(value: object) -> float:
+    assert isinstance(value, float)
+    return value
 
 
 def _texts(given: object) -> tuple[str, ...]:

@@ -17,7 +17,7 @@ from voidless.measure.optics.clarity import Conditions, bar_contrast, edge_contr
 from voidless.measure.optics.colour import reduce_colour
 from voidless.measure.optics.frames import check_linearity, check_same_exposure, light_of, require_linear
 from voidless.measure.optics.haze import Frames, Haze, reduce_haze
-from voidless.measure.picture import curve_of, picture_of
+from voidless.measure.picture import curve_of, picture_of, points_of
 from voidless.measure.results import Reading
 
 __all__ = ["read_clarity", "read_colour", "read_haze"]
@@ -333,6 +333,17 @@ def read_colour(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
         "browning_per_mm": colour.browning_per_mm,
         "browning_uncertainty_per_mm": colour.browning_uncertainty,
         "transmittance_rgb": colour.transmittance.tolist(),
+        "picture": picture_of(
+            "Light through the plaque by colour",
+            ("colour [1]", "transmittance [%]"),
+            [],
+            says=f"Transmittance of red, green and blue: yellowness {colour.yellowness:.3g}.",
+            points=[
+                points_of(
+                    "transmittance", list(100.0 * through), list(100.0 * spread), ("red", "green", "blue")
+                )
+            ],
+        ),
     }
     observed = Observation(sheet.run, sheet.build, sheet.specimen, key, colour.yellowness, colour.uncertainty)
     return Reading((observed,), (numbers,), colour.warnings)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 
 from voidless.measure.files.columns import Column, Layout, read_table
+from voidless.measure.picture import picture_of, points_of, rule_of
 from voidless.measure.quality.outlier import grubbs
 from voidless.measure.quality.repeat import precision_of
 from voidless.measure.results import Answers, Reading
@@ -50,4 +51,14 @@ def read_precision(name: str, data: bytes, answers: Answers) -> Reading:
                 notes.append(
                     f"{table.where}: {group}: {values[outlier.place]:g} stands apart (Grubbs); it is kept"
                 )
-    return Reading((), ({"kind": "precision", **dataclasses.asdict(found)},), (*table.warnings, *notes))
+    listed = [(group, value) for group, values in groups.items() for value in values]
+    picture = picture_of(
+        "Readings by group",
+        ("reading, group after group [1]", "reading"),
+        [],
+        rules=[rule_of("mean", found.mean, "y")],
+        says=f"Mean {found.mean:.4g}; within a group ± {found.s_r:.2g}, between groups too ± {found.s_R:.2g}.",
+        points=[points_of("readings", [value for _, value in listed], 0.0, [group for group, _ in listed])],
+    )
+    reduced = {"kind": "precision", **dataclasses.asdict(found), "picture": picture}
+    return Reading((), (reduced,), (*table.warnings, *notes))

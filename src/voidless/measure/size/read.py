@@ -8,7 +8,7 @@ from voidless.campaign.types import Observation, ResponseKey
 from voidless.errors import InputError
 from voidless.measure.files.columns import Column, Layout, read_table
 from voidless.measure.files.labels import labels
-from voidless.measure.picture import curve_of, picture_of
+from voidless.measure.picture import curve_of, picture_of, points_of, rule_of
 from voidless.measure.results import Answers, Reading
 from voidless.measure.size.features import size_error
 from voidless.measure.size.warp import warp_of
@@ -74,12 +74,22 @@ def read_sizes(name: str, data: bytes, answers: Answers) -> Reading:
             raise InputError(
                 table.where, f"feature {feature!r} has nominals {sorted(nominals)}", "one", "Correct it."
             )
-        found = size_error(nominals.pop(), [measured for _, measured in pairs], unsure)
+        nominal = nominals.pop()
+        found = size_error(nominal, [measured for _, measured in pairs], unsure)
+        picture = picture_of(
+            f"{feature}: readings less nominal",
+            ("reading [1]", "measured minus nominal [mm]"),
+            [],
+            rules=[rule_of("nominal", 0.0, "y"), rule_of("mean", found.value_mm, "y")],
+            says=f"{feature}: {found.value_mm:+.3g} ± {found.uncertainty_mm:.2g} mm from {nominal:g} mm.",
+            points=[points_of("readings", [measured - nominal for _, measured in pairs], unsure)],
+        )
         response = ResponseKey("size_error_mm", "callipers", feature)
         observations.append(Observation(run, build, specimen, response, found.value_mm, found.uncertainty_mm))
         reduced.append(
             {"kind": "size", "run": run, "build": build, "specimen": specimen, "feature": feature,
-             "size_error_mm": found.value_mm, "uncertainty_mm": found.uncertainty_mm, "readings": found.readings}
+             "size_error_mm": found.value_mm, "uncertainty_mm": found.uncertainty_mm, "readings": found.readings,
+             "picture": picture}
         )  # fmt: skip
     note = (
         f"{table.where}: no uncertainty of the instrument stated; the last digit alone counts, a lower limit"

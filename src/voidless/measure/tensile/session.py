@@ -10,6 +10,7 @@ import numpy as np
 from voidless.campaign.types import Observation, ResponseKey
 from voidless.errors import QuestionError
 from voidless.measure.files.labels import Labels, labels
+from voidless.measure.picture import picture_of, points_of, rule_of
 from voidless.measure.results import Answers
 from voidless.measure.tensile.join import METHOD, RESPONSES, CurveYield, answered_section
 from voidless.measure.tensile.summary import Session, Summary
@@ -125,8 +126,25 @@ def _compare(session: Session, curves: Mapping[int, float], section: float) -> d
         words.append(
             f"strength {session.strength_mpa:g} MPa printed, {mean / section:.4f} MPa from the trials"
         )
+    shown = sorted(forces.items())
+    picture = picture_of(
+        "Strength by trial",
+        ("trial, in their order [1]", "strength [MPa]"),
+        [],
+        rules=[rule_of("mean", mean / section, "y")],
+        says=f"{len(shown)} trials, {len(curves)} of them with a curve; mean {mean / section:.4g} MPa.",
+        points=[
+            points_of(
+                "trials",
+                [force / section for _, force in shown],
+                0.0,
+                [f"trial {trial}" for trial, _ in shown],
+            )
+        ],
+    )
     return {
         "kind": "summary",
+        "picture": picture,
         "section_mm2": section,
         "line": session.line,
         "trials": {str(trial): force for trial, force in sorted(forces.items())},

@@ -8,7 +8,7 @@ from voidless.campaign.types import Bound, Observation, ResponseKey
 from voidless.errors import QuestionError
 from voidless.measure.files.columns import Column, Layout, read_table
 from voidless.measure.files.labels import labels
-from voidless.measure.picture import curve_of, picture_of
+from voidless.measure.picture import curve_of, mark_of, picture_of
 from voidless.measure.results import Answers, Reading
 from voidless.measure.tightness.bubble import bubble_leak
 from voidless.measure.tightness.decay import leak_from_decay
@@ -165,5 +165,21 @@ def read_bubbles(name: str, data: bytes, answers: Answers) -> Reading:
                 bound=Bound.UPPER if none else Bound.EXACT,
             )
         )
-        reduced.append({**label, "kind": "bubbles", "rate": found.rate, "low": found.low, "high": found.high})
+        picture = picture_of(
+            "Leak rate of the bubbles, with what chance allows",
+            ("bubbles counted [1]", "leak rate [Pa m³/s]"),
+            [curve_of("95 %", [count, count], [found.low, found.high])],
+            [mark_of("counted", count, found.rate)],
+            says=f"{count:g} bubbles of {size:g} mm in {time:g} s: {found.low:.3g} to {found.high:.3g} Pa m³/s.",
+        )
+        reduced.append(
+            {
+                **label,
+                "kind": "bubbles",
+                "rate": found.rate,
+                "low": found.low,
+                "high": found.high,
+                "picture": picture,
+            }
+        )
     return Reading(tuple(observations), tuple(reduced), (*table.warnings, f"{table.where}: {CAUTION}"))

@@ -7,6 +7,7 @@ from dataclasses import replace
 from math import sqrt
 
 from voidless.campaign.types import Bound, Observation, ResponseKey
+from voidless.measure.picture import picture_of, points_of, rule_of
 from voidless.measure.weighing.budget import (
     DETECTION,
     VoidShare,
@@ -14,7 +15,7 @@ from voidless.measure.weighing.budget import (
     void_share,
     void_share_weighed,
 )
-from voidless.measure.weighing.density import Weighing
+from voidless.measure.weighing.density import Density, Weighing
 from voidless.measure.weighing.pieces import RESOLUTION, Piece
 
 __all__ = ["IMMERSION", "SATURATED", "reduce_piece"]
@@ -88,6 +89,7 @@ def reduce_piece(piece: Piece, references: Sequence[Piece]) -> Reduced:
         }
         observe("density_g_cm3", IMMERSION, density.value_g_cm3, density.uncertainty_g_cm3)
         share, basis, why = _share(piece, piece.weighing, references)
+        numbers["picture"] = _picture(piece, density, references, share)
         soaked = _soaked(piece, piece.weighing)
         if soaked is not None:
             words.append(_open_pores(piece, piece.weighing))
@@ -102,6 +104,47 @@ def reduce_piece(piece: Piece, references: Sequence[Piece]) -> Reduced:
                     numbers["void_saturated_pct"] = whole.value_pct
                     observe("void_pct", SATURATED, whole.value_pct, whole.uncertainty_pct)
     return numbers, ([] if piece.reference else found), words
+
+
+def _picture(
+    piece: Piece, density: Density, references: Sequence[Piece], share: VoidShare | None
+) -> dict[str, object]:
+    """Return a picture of the piece's density beside those of the void-free material that it is held against."""
+    kin = [each for each in references if each.spool == piece.spool and each is not piece]
+    solids = [immersion_density(each.weighing, each.where) for each in kin if each.weighing is not None]
+    if not kin and piece.stated is not None:
+        solids = [piece.stated]
+    each = [density, *solids]
+    own = piece.specimen or piece.where
+    labels = (
+        [own, *(item.specimen or "reference" for item in kin)] if kin else [own, *["stated"] * len(solids)]
+    )
+    says = f"Density of {own}: {density.value_g_cm3:.4f} ± {density.uncertainty_g_cm3:.2g} g/cm³"
+    rules = []
+    if solids:
+        solid = sum(item.value_g_cm3 for item in solids) / len(solids)
+        rules.append(rule_of("no void", solid, "y"))
+        says += f", of void-free material {solid:.4f} g/cm³"
+    if share is not None:
+        most = max(share.shares, key=lambda item: abs(item.effect))
+        says += (
+            f": void share {share.value_pct:.3g} ± {share.uncertainty_pct:.2g} %, most doubt from {most.name}"
+        )
+    return picture_of(
+        f"{own}: density by immersion",
+        ("piece [1]", "density [g/cm³]"),
+        [],
+        rules=rules,
+        says=f"{says}.",
+        points=[
+            points_of(
+                "density",
+                [item.value_g_cm3 for item in each],
+                [item.uncertainty_g_cm3 for item in each],
+                labels,
+            )
+        ],
+    )
 
 
 def _share(
@@ -137,6 +180,7 @@ def _numbers(share: VoidShare, basis: str) -> dict[str, object]:
         "detection_limit_pct": share.detection_pct,
         "reference": basis,
         "budget_pct": {each.name: each.effect for each in share.shares},
+        **{f"doubt from {each.name} [%]": abs(each.effect) for each in share.shares},
     }
 
 

@@ -2,7 +2,19 @@
 
 from __future__ import annotations
 
-from voidless.reporting.charts import Axis, Chart, Curve, Mark, Plate, Rule, key_of, real, reals
+from voidless.reporting.charts import (
+    Axis,
+    Chart,
+    Curve,
+    Mark,
+    Photo,
+    Plate,
+    Points,
+    Rule,
+    key_of,
+    real,
+    reals,
+)
 from voidless.reporting.facts import Facts
 
 __all__ = ["measured"]
@@ -23,15 +35,35 @@ def _chart(key: str, place: int, picture: Facts) -> Chart:
     marks = tuple(
         Mark(str(item["name"]), real(item["x"]), real(item["y"])) for item in picture.get("marks") or ()
     )
+    points = tuple(
+        Points(
+            str(item["name"]),
+            reals(item["x"]),
+            reals(item["y"]),
+            reals(item["low"]),
+            reals(item["high"]),
+            tuple(str(label) for label in item["labels"]),
+        )
+        for item in picture.get("points") or ()
+    )
+    photo = picture.get("photo")
     return Chart(
         key=key_of(key, str(place), str(picture["title"])),
         title=str(picture["title"]),
         x=Axis(str(picture["x"])),
         y=Axis(str(picture["y"])),
-        layers=(*lines, *rules, *marks),
+        layers=(*((_photo(photo),) if photo else ()), *lines, *points, *rules, *marks),
         alt=str(picture.get("says") or picture["title"]),
         size=(380, 280),
     )
+
+
+def _photo(photo: Facts) -> Photo:
+    grey, found = (
+        tuple(tuple(each / 255.0 for each in bytes.fromhex(row)) for row in photo[key])
+        for key in ("grey", "found")
+    )
+    return Photo(str(photo["name"]), grey, found, real(photo["step_px"]))
 
 
 def measured(reduced: list[Facts], kind: str = "") -> Plate | None:
