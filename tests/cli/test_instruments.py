@@ -138,6 +138,7 @@ def test_an_offset_is_taken_off_at_the_reading(bench, planned):
             ("used", "instrument=CELL", "file=bars.csv", "response=strenght_z_mpa"),
             "Did you mean strength_z_mpa",
         ),
+        (("used", "instrument=CELL", "file=bars.csv", "response=clarity"), "bars.csv gave no clarity"),
         (("used", "instrument=CELL", "file=bars.csv", "reading=-3"), "reading"),
         (("used", "instrument=CELL", "file=bars.csv", "power=1"), "one power for 2 quantities"),
         (("check", "instrument=CELL", "at=2031-03-09", "passed=no", "gain=0"), "gain = 0"),
@@ -149,3 +150,8 @@ def test_what_cannot_be_is_refused(voidless, bench, planned, facts, words):
     assert status == 2
     assert words in err
     assert _values(planned)["a", "strength_z_mpa"] == (30.0, 0.3, None)
+
+
+def test_a_failed_check_says_that_it_stays_in_its_campaign(bench):
+    assert "Other campaigns do not hear of it" in _check(bench, 9, "no")["said"]
+    assert "Other campaigns" not in _check(bench, 10, "yes")["said"]

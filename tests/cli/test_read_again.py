@@ -144,3 +144,54 @@ def test_again_and_no_file_are_said(voidless, planned):
         "names 0 stored files"
         in voidless.json("read", planned, "--again", "x.csv", status=2)["error"]["what"]
     )
+
+
+TABLE = "run,build,specimen,response,value,unit,exposure_h,build_outcome,session\n" + "".join(
+    f"{{}},B0{k},s1,clarity,0.6,1,{k}.5,ok,monday\n" for k in (1, 2)
+)
+
+
+def _facts(folder):
+    with Store.open(folder) as store:
+        return {(fact.build, fact.name): fact.value for fact in store.build_facts()}
+
+
+def test_facts_of_builds_are_said_anew_and_a_persons_word_stands(voidless, planned, tmp_path, monkeypatch):
+    """An older program read exposures half as long and missed the outcome; a person has corrected one since."""
+
+    def take(files, answers):
+        return [
+            replace(
+                found,
+                build_facts=tuple(
+                    replace(item, exposure_h=item.exposure_h / 2, outcome=None, session="")
+                    for item in found.build_facts
+                ),
+            )
+            for found in take_files(files, answers)
+        ]
+
+    monkeypatch.setattr(reading, "take_files", take)
+    with Store.open(planned) as store:
+        runs = {build.label: build.run for build in store.builds()}
+    (tmp_path / "t.csv").write_text(TABLE.format(runs["B01"], runs["B02"]), encoding="utf-8")
+    voidless.json("read", planned, tmp_path / "t.csv")
+    monkeypatch.undo()
+    voidless.json("log", planned, "build", "build=B02", "exposure_h=7")
+    dry = voidless.json("read", planned, "--again", "--dry")["files"][0]
+    assert dry["status"] == "changed"
+    assert {(row["build"], row["fact"]): (row["before"], row["after"]) for row in dry["build_facts"]} == {
+        ("B01", "exposure_h"): (0.75, 1.5),
+        ("B01", "outcome"): (None, "ok"),
+        ("B02", "outcome"): (None, "ok"),
+        ("B01", "session"): (None, "monday"),
+        ("B02", "session"): (None, "monday"),
+    }
+    assert _facts(planned)["B01", "exposure_h"] == 0.75
+    status, out, _ = voidless("read", planned, "--again")
+    assert status == 0
+    assert "B01 exposure_h: 0.75 -> 1.5" in out
+    facts = _facts(planned)
+    assert (facts["B01", "exposure_h"], facts["B02", "exposure_h"]) == (1.5, 7.0)
+    assert facts["B01", "session"] == facts["B02", "session"]
+    assert voidless.json("read", planned, "--again")["files"][0]["status"] == "same"

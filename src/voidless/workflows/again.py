@@ -14,6 +14,7 @@ from voidless.measure.results import Answers, FileResult, RawFile, Status
 from voidless.measure.take import take_files
 from voidless.records.facts import ObservationRow, StoredFile
 from voidless.records.writer import Writer
+from voidless.workflows.again_facts import FactChange, changed_facts, facts_gone, store_facts
 from voidless.workflows.filing import Desk, find_stored, with_conditions
 from voidless.workflows.finding_words import finding_rows
 from voidless.workflows.instruments import first_read, reconsider
@@ -26,6 +27,7 @@ from voidless.workflows.readings import (
     keep_batch,
     keep_reading,
     readings_of,
+    ruling_readings,
 )
 from voidless.workflows.reductions import keep_reductions
 
@@ -39,7 +41,7 @@ _SAME = 1e-9
 
 def outdated(opened: OpenCampaign) -> list[Reading]:
     """Return the readings of files by another version of the program than this one."""
-    return [item for item in _ruling(opened).values() if item.code_version != code_version()]
+    return [item for item in ruling_readings(opened.store).values() if item.code_version != code_version()]
 
 
 def derive_again(
@@ -71,7 +73,8 @@ def derive_again(
 
     Notes
     -----
-    Files are read with those that they were first read with. A changed result supersedes the earlier one, one that is
+    Files are read with those that they were first read with. Facts of builds that the file itself said are said anew;
+    what a person or a later file has said since stands. A changed result supersedes the earlier one, one that is
     no longer given is withdrawn; both stay on record. What checks of instruments made of a result is done again.
     """
     with open_campaign(folder) as opened:
@@ -90,20 +93,11 @@ def derive_again(
         return {"schema_version": SCHEMA_VERSION, "files": entries, "dry": dry}
 
 
-def _ruling(opened: OpenCampaign) -> dict[str, Reading]:
-    """Return the readings of files that no other file has corrected since, by hash."""
-    found: dict[str, Reading] = {}
-    for sha, reading in readings_of(opened.store).items():
-        found.pop(reading.replaces, None)
-        found[sha] = reading
-    return found
-
-
 def _batches(
     opened: OpenCampaign, shas: Sequence[str], corrected: Answers
 ) -> Iterator[tuple[Batch, dict[str, Reading]]]:
     """Give files that belong together, and which of them are asked for with how they were read."""
-    ruling, batches = _ruling(opened), batches_of(opened.store)
+    ruling, batches = ruling_readings(opened.store), batches_of(opened.store)
     asked = {sha: ruling[sha] for sha in shas if sha in ruling} if shas else ruling
     for name in dict.fromkeys(reading.batch for reading in asked.values()):
         kept = batches[name]
@@ -141,6 +135,7 @@ def _not_kept(item: StoredFile) -> dict[str, Any]:
         "taken_for": item.kind,
         "status": "answers_not_kept",
         "changes": [],
+        "build_facts": [],
         "findings": [],
         "questions": [],
         "warnings": [words],
@@ -161,6 +156,7 @@ class _Anew:
             "taken_for": self.result.taken_for.value,
             "status": self.result.status.value,
             "changes": [],
+            "build_facts": [],
             "findings": finding_rows([dict(item) for item in self.result.reduced]),
             "questions": [question.to_dict() for question in self.result.questions],
             "warnings": list(self.result.warnings),
@@ -176,9 +172,12 @@ class _Anew:
             *(_change(None if row is None else row.observation, item) for row, item in changed),
             *(_change(row.observation, None) for row in gone),
         ]
-        found["status"] = "changed" if changed or gone or told else "same"
+        facts = changed_facts(self.desk, self.result, self.sha)
+        found["build_facts"] = [change.row() for change in facts]
+        found["warnings"] += facts_gone(self.desk, self.result, self.sha)
+        found["status"] = "changed" if changed or gone or told or facts else "same"
         if not self.dry:
-            self._store(changed, gone)
+            self._store(changed, gone, facts)
         return found
 
     def _first(self, row: ObservationRow) -> Observation:
@@ -202,8 +201,10 @@ class _Anew:
         self,
         changed: Sequence[tuple[ObservationRow | None, Observation]],
         gone: Sequence[ObservationRow],
+        facts: Sequence[FactChange],
     ) -> None:
         with self.opened.store.writing(self.now) as writer:
+            store_facts(writer, self.desk, facts, self.sha)
             for row, item in changed:
                 if row is None:
                     self.desk.file(writer, item, self.sha)

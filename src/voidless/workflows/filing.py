@@ -258,7 +258,7 @@ class Desk:
 
     def _file_facts(self, writer: Writer, facts: BuildFacts, sha: str) -> None:
         """Store what a table says of a build: exposure, humidity, outcome, order, session."""
-        session = self._session(writer, facts.session)
+        session = self.session(writer, facts.session)
         label = self._build(writer, facts.run, facts.build, facts.order, session or 1)
         said = {
             "exposure_h": facts.exposure_h,
@@ -271,7 +271,8 @@ class Desk:
             if value is not None:
                 writer.set_build_fact(label, name, value, sha)
 
-    def _session(self, writer: Writer, text: str) -> int | None:
+    def session(self, writer: Writer, text: str) -> int | None:
+        """Return the ordinal of a session by its label, made where it is new; None where no text says one."""
         if not text:
             return None
         if text in self.sessions:

@@ -172,12 +172,20 @@ def _write_check(writer: Writer, opened: OpenCampaign, facts: Facts) -> _Said:
     writer.add_check(check)
     changed = reconsider(writer, check.instrument)
     outcome = "passed" if check.passed else "failed"
-    return _Said(f"Check of {check.instrument}: {outcome}." + _told(changed), changed)
+    alone = (
+        "" if check.passed else " Other campaigns do not hear of it: log it in each that used the instrument."
+    )
+    return _Said(f"Check of {check.instrument}: {outcome}.{alone}" + _told(changed), changed)
 
 
 def _write_used(writer: Writer, opened: OpenCampaign, facts: Facts) -> _Said:
     stored = find_stored(opened, facts["file"], "voidless log used file")
     gave = {row.observation.key.quantity for row in opened.store.observations_from(stored.sha)}
+    if "response" in facts and facts["response"] not in gave:
+        what = f"{stored.name} gave no {facts['response']}"
+        expected = ", ".join(sorted(gave)) if gave else "a file that gave results"
+        remedy = suggest(facts["response"], tuple(gave)) or "Name what the file gave."
+        raise InputError("voidless log used response", what, expected, remedy)
     if facts.get("power") is not None and "response" not in facts and len(gave) > 1:
         what = f"one power for {len(gave)} quantities of {stored.name}"
         expected = "response=" + ", response=".join(sorted(gave))

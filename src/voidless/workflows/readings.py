@@ -23,6 +23,7 @@ __all__ = [
     "keep_batch",
     "keep_reading",
     "readings_of",
+    "ruling_readings",
 ]
 
 _READING, _BATCH = "reading", "batch"
@@ -172,11 +173,19 @@ def readings_of(store: Store) -> dict[str, Reading]:
     return found
 
 
+def ruling_readings(store: Store) -> dict[str, Reading]:
+    """Return the readings of files that no later file corrects, by hash, oldest first."""
+    found: dict[str, Reading] = {}
+    for sha, reading in readings_of(store).items():
+        found.pop(reading.replaces, None)
+        found[sha] = reading
+    return found
+
+
 def findings_of(store: Store) -> tuple[Finding, ...]:
     """Return the findings that rule: of each kind and subject the last that was read and not corrected since."""
     ruling: dict[tuple[str, ...], Finding] = {}
-    for reading in readings_of(store).values():
-        ruling = {key: found for key, found in ruling.items() if found.sha != reading.replaces}
+    for reading in ruling_readings(store).values():
         for item in reading.findings:
             kind = str(item["kind"])
             subject = str(item.get(FINDINGS[kind]) or "")

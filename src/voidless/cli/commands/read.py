@@ -137,13 +137,19 @@ def _render_again(result: Mapping[str, Any]) -> None:
 
     table(
         ["file", "taken for", "status", "changes"],
-        [[f["file"], f["taken_for"], f["status"], len(f["changes"])] for f in result["files"]],
+        [
+            [f["file"], f["taken_for"], f["status"], len(f["changes"]) + len(f["build_facts"])]
+            for f in result["files"]
+        ],
     )
     for file in result["files"]:
         say(*_faults(file))
         for row in file["changes"]:
             of = " ".join(filter(None, (row["run"], row["build"], row["specimen"], row["response"])))
             say(f"{file['file']}: {of}: {number(row['before'], 6)} -> {number(row['after'], 6)}")
+        for row in file["build_facts"]:
+            before = "not said" if row["before"] is None else row["before"]
+            say(f"{file['file']}: {row['build']} {row['fact']}: {before} -> {row['after']}")
         say(
             *(
                 f"{file['file']}: {found['words']}"
