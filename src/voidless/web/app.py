@@ -14,6 +14,7 @@ from voidless.web.faults import Fault, fault_of
 from voidless.web.guard import headers, refusal
 from voidless.web.pages import PAGES, Page
 from voidless.web.seam import FactsOf, FactsReader, ResultOf, campaign_facts, one_result
+from voidless.web.views import Views, add_views
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
@@ -96,7 +97,7 @@ def _add_results(app: FastAPI, folder: Path, result: ResultOf) -> None:
             try:
                 return show(result(folder, request.path_params["wanted"]))
             except InputError as error:
-                return _answer(request, replace(fault_of(error), status=404))
+                return _lacking(request, error)
 
         app.add_route(path, page, methods=["GET", "HEAD"])
 
@@ -117,7 +118,8 @@ def _add_guard(app: FastAPI) -> None:
             answer = _answer(request, Fault(status, request.url.path, what, expected))
         else:
             answer = await call_next(request)
-        answer.headers.update(shown)
+        for name, value in shown.items():
+            answer.headers.setdefault(name, value)  # a page with a script carries its own policy
         return answer
 
     @app.exception_handler(VoidlessError)
@@ -137,12 +139,21 @@ def _add_guard(app: FastAPI) -> None:
 
     @app.exception_handler(HTTPException)
     def missing(request: Request, error: HTTPException) -> Response:
-        expected = ", ".join(f"/{page.name}" for page in PAGES) + ", /report"
+        expected = ", ".join(f"/{page.name}" for page in PAGES) + ", /toolpaths, /report"
         what = "there is no such page" if error.status_code == 404 else str(error.detail)
         return _answer(request, Fault(error.status_code, request.url.path, what, expected))
 
 
-def create_app(folder: Path, facts: FactsOf = campaign_facts, result: ResultOf = one_result) -> FastAPI:
+def _lacking(request: Request, error: VoidlessError) -> Response:
+    return _answer(request, replace(fault_of(error), status=404))
+
+
+def create_app(
+    folder: Path,
+    facts: FactsOf = campaign_facts,
+    result: ResultOf = one_result,
+    views: Views | None = None,
+) -> FastAPI:
     """
     Return the application that shows the campaign in a folder.
 
@@ -154,6 +165,8 @@ def create_app(folder: Path, facts: FactsOf = campaign_facts, result: ResultOf =
         Folder to facts; the workflows' own unless a test brings another.
     result : callable
         Folder and id to one result, likewise.
+    views : Views or None
+        Where toolpaths come from, likewise.
 
     Raises
     ------
@@ -172,5 +185,6 @@ def create_app(folder: Path, facts: FactsOf = campaign_facts, result: ResultOf =
     app = FastAPI(title="Voidless", openapi_url=None)
     _add_pages(app, FactsReader(folder, facts))
     _add_results(app, folder, result)
+    add_views(app, folder, views or Views.of_workflows(), _style_hash(), _lacking)
     _add_guard(app)
     return app

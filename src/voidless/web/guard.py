@@ -57,7 +57,7 @@ def refusal(method: str, host: str | None, origin: str | None) -> tuple[int, str
     return None
 
 
-def headers(style_hash: str) -> dict[str, str]:
+def headers(style_hash: str, script_hash: str | None = None) -> dict[str, str]:
     """
     Return the headers of every answer.
 
@@ -65,10 +65,13 @@ def headers(style_hash: str) -> dict[str, str]:
     ----------
     style_hash : str
         Checksum of the one style sheet that pages carry, as the policy writes it (`sha256-...`).
+    script_hash : str or None
+        Checksum of the one script of a page that has one; it may ask this server for data.
     """
+    scripted = f"script-src '{script_hash}'; connect-src 'self'; " if script_hash else ""
     return {
         "Content-Security-Policy": (
-            f"default-src 'none'; style-src '{style_hash}'; img-src 'self' data:; base-uri 'none'; "
+            f"default-src 'none'; style-src '{style_hash}'; img-src 'self' data:; {scripted}base-uri 'none'; "
             "form-action 'none'; frame-ancestors 'none'"
         ),
         "Cross-Origin-Opener-Policy": "same-origin",

@@ -26,18 +26,18 @@ if TYPE_CHECKING:
     from voidless.twin.deposit import LayerDeposit
     from voidless.twin.full.fields import WeldFields
 
-__all__ = ["ALL", "SHOWN", "Picture", "write_picture"]
+__all__ = ["ALL", "SAID", "SHOWN", "Picture", "bead_columns", "write_picture"]
 
 ALL = "all"
 _WHERE = "voidless part"
-_SAID = {
+SAID = {
     "beads": "",
     "width": "bead width [mm]",
     "speed": "real speed along the bead [mm/s]",
     "weld": "weld below, share of bulk strength [1]",
     "fill": "height of melt over layer thickness [1]",
 }
-SHOWN = tuple(_SAID)
+SHOWN = tuple(SAID)
 _DATA = {"beads": None, "width": "width_mm", "speed": "speed_mm_s", "weld": "through_share"}
 
 
@@ -143,7 +143,7 @@ def write_picture(
         data["fill"] = _cells(deposit)
         drawn = _fill_drawing(deposit, name) if picture.file.suffix == ".svg" else ""
     else:
-        data["beads"] = _columns(view, welds)
+        data["beads"] = bead_columns(view, welds)
         if (chosen := _DATA[picture.show]) and all(value is None for value in data["beads"][chosen]):
             raise InputError(
                 f"{_WHERE} --show {picture.show}", f"layer {layer} has none", "a layer on another", ""
@@ -154,7 +154,7 @@ def write_picture(
     return [str(path) for path in (*written, write_text(picture.file.with_suffix(".json"), text))]
 
 
-def _columns(view: BeadView, welds: WeldFields | None) -> dict[str, list[float | None]]:
+def bead_columns(view: BeadView, welds: WeldFields | None) -> dict[str, list[float | None]]:
     """Return the beads as plain columns; what is not known is None."""
     found: dict[str, list[float | None]] = {"move": view.move.tolist(), "layer": view.layer.tolist()}
     for end, points in (("0", view.start_mm), ("1", view.end_mm)):
@@ -181,10 +181,10 @@ def _bead_drawing(picture: Picture, name: str, columns: Mapping[str, Any]) -> st
         length = np.hypot(
             np.subtract(columns["x1_mm"], columns["x0_mm"]), np.subtract(columns["y1_mm"], columns["y0_mm"])
         )
-        shade = shade_of(shown, length.tolist(), _SAID[picture.show])
+        shade = shade_of(shown, length.tolist(), SAID[picture.show])
     tilted = picture.layer == ALL
     what = "All layers seen from a corner" if tilted else f"Layer {picture.layer} from above"
-    told = f"; colour: {_SAID[picture.show]}" if chosen else ""
+    told = f"; colour: {SAID[picture.show]}" if chosen else ""
     alt = f"{name}: {what[0].lower()}{what[1:]}, beads at their width{told}."
     return bead_drawing(columns, "part", alt, shown, shade, tilted)
 
@@ -232,6 +232,6 @@ def _fill_drawing(deposit: LayerDeposit, name: str) -> str:
 
     share, corner = _share(deposit)
     most = float(np.nanmax(share))
-    shade = Shade(0.0, 1.25, _SAID["fill"], above=most > 1.25)
-    alt = f"{name}: layer {deposit.layer} from above, {_SAID['fill']}."
+    shade = Shade(0.0, 1.25, SAID["fill"], above=most > 1.25)
+    alt = f"{name}: layer {deposit.layer} from above, {SAID['fill']}."
     return cell_drawing(share, corner, deposit.grid.cell_mm, shade, "part", alt)
