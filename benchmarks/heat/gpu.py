@@ -1,11 +1,13 @@
 """
 Speed of the heat history on a graphics processor, beside one core of the CPU in the same run.
 
-    python benchmarks/heat/gpu.py [alone] [sweep] [profile]
+    python benchmarks/heat/gpu.py [agree] [alone] [sweep] [profile]
 
-`sweep` computes one path at many settings: speed, melt temperature and air differ. Simulated print time over wall time,
-summed over the settings, with and without what is copied there and back; beside it how far the results lie from those
-of the CPU. `profile` computes one sweep and nothing else, to be run under a profiler that reads memory traffic.
+`agree` computes the CPU's answer to compare with, `alone` one setting, `sweep` one path at many settings: speed, melt
+temperature and air differ. Given are simulated print time over wall time, summed over the settings, with and without
+what is copied there and back; how far the results lie from those of the CPU; and the share of the memory's bandwidth:
+what steps of full columns must move over what a plain copy of 1 GiB moves in the same run. `profile` computes one
+sweep and nothing else, to be run under a profiler that reads memory traffic.
 """
 
 from __future__ import annotations
@@ -17,14 +19,16 @@ from dataclasses import replace
 import numpy as np
 from blocks import raster
 
-from voidless.physics.heat.history.gpu.run import Case, graphics_processor, heat_histories
+from voidless.physics.heat.history.gpu.run import Case, Teams, graphics_processor, heat_histories
 from voidless.physics.heat.history.grid import Beads, cells_of
 from voidless.physics.heat.history.run import History, heat_history
 from voidless.physics.heat.history.types import METHODS, Polymer, Surroundings
 
+Path = tuple[str, tuple[float, float], int]
 METHOD, ROOM = METHODS["standard"], Surroundings(298.15, 348.15)
 # near a copolyester; the law of healing costs the same whatever its numbers
 POLYMER = Polymer(0.2, 1.6e6, 360.0, lambda warm: 20.0 - 1e4 * (1.0 / (warm - 250.0) - 1.0 / 250.0) * 0.25)
+ROW_BYTES = 72  # own temperature, pending, share and four neighbours read, temperature and pending written
 BAR, SLAB = ("bar 80 x 10 x 4 mm", (80.0, 10.0), 33), ("slab 40 x 10 x 1.2 mm", (40.0, 10.0), 10)
 
 
@@ -52,38 +56,90 @@ def apart(one: History, other: History) -> float:
     return max(float(np.nanmax(np.abs(a - b)) / np.nanmax(b)) for a, b in pairs)
 
 
-def measure(name: str, size: tuple[float, float], layers: int, count: int) -> None:
-    """Run a sweep and the CPU on its first setting, and print a line of the table."""
-    cases = cases_of(raster(size, layers, 0.12, 0.5), count)
+def copied() -> float:
+    """Return what a plain copy moves, read and written. [B/s]"""
+    from numba import cuda
+
+    @cuda.jit
+    def copy(there: object, here: object) -> None:
+        for k in range(cuda.grid(1), here.size, cuda.gridsize(1)):
+            there[k] = here[k]
+
+    here = cuda.to_device(np.zeros(2**27))
+    there = cuda.device_array_like(here)
+    best = np.inf
+    for _ in range(5):
+        cuda.synchronize()
+        begun = time.perf_counter()
+        copy[2112, 1024](there, here)
+        cuda.synchronize()
+        best = min(best, time.perf_counter() - begun)
+    return 2.0 * here.nbytes / best
+
+
+def measure(path: Path, count: int, teams: Teams, peak: float, cpu: History | None = None) -> None:
+    """Run a sweep and print a line of the table; of the CPU's first setting where given how far apart."""
+    cases = cases_of(raster(path[1], path[2], 0.12, 0.5), count)
     cells = cells_of(cases[0].beads, METHOD)
     marks: list[float] = []
     begun = time.perf_counter()
-    found = heat_histories(cases, METHOD, cells, lambda _: marks.append(time.perf_counter()))
+    found = heat_histories(cases, METHOD, cells, lambda _: marks.append(time.perf_counter()), teams)
     whole = time.perf_counter() - begun
     inside = (marks[-1] - marks[0]) * len(marks) / (len(marks) - 1)
-    begun = time.perf_counter()
-    cpu = heat_history(cases[0].beads, POLYMER, ROOM, METHOD, cells)
-    alone = time.perf_counter() - begun
     total = sum(printed(case) for case in cases)
+    steps = sum(one.steps for one in found)
+    rows = cells.coarse // 2 + cells.fine * METHOD.rows_per_layer
+    share = steps * rows * ROW_BYTES / inside / peak
+    off = f"  apart {apart(found[0], cpu):.0e}" if cpu is not None else ""
+    energy = max(abs(one.energy_residual) for one in found)
     print(
-        f"{name:24s} settings {count:5d}  computing {total / inside:8.0f} x  with copies {total / whole:8.0f} x  "
-        f"one core {printed(cases[0]) / alone:6.0f} x  apart {apart(found[0], cpu):.0e}  "
-        f"steps {sum(one.steps for one in found) / inside:.2e} a second",
+        f"{path[0]:24s} settings {count:5d} x {teams.count:2d} {'warps  ' if teams.warps else 'threads'}  "
+        f"computing {total / inside:8.0f} x  with copies {total / whole:8.0f} x  {steps / inside:.2e} steps/s  "
+        f"bandwidth {share:.2%}  energy {energy:.0e}{off}",
         flush=True,
     )
 
 
+def on_cpu(path: Path) -> History:
+    """Return the first setting of a sweep by the CPU, and print its speed."""
+    case = cases_of(raster(path[1], path[2], 0.12, 0.5), 1)[0]
+    begun = time.perf_counter()
+    found = heat_history(case.beads, POLYMER, ROOM, METHOD)
+    speed = printed(case) / (time.perf_counter() - begun)
+    print(f"{path[0]:24s} CPU {speed:.0f} x, energy {abs(found.energy_residual):.0e}", flush=True)
+    return found
+
+
+def warm(teams: Teams) -> None:
+    """Compile."""
+    begun = time.perf_counter()
+    heat_histories(cases_of(raster((4.0, 4.0), 2, 0.12, 0.5), 2), METHOD, teams=teams)
+    print(f"compiled for {teams} in {time.perf_counter() - begun:.0f} s", flush=True)
+
+
 if __name__ == "__main__":
-    print(graphics_processor())
-    asked = sys.argv[1:] or ["alone", "sweep"]
+    begun = time.perf_counter()
+    asked = sys.argv[1:] or ["agree", "alone", "sweep"]
+    bytes_a_second = copied()
+    print(f"{graphics_processor()}: a plain copy moves {bytes_a_second / 1e9:.0f} GB/s", flush=True)
     if "profile" in asked:
         heat_histories(cases_of(raster(SLAB[1], SLAB[2], 0.12, 0.5), 528), METHOD)
-    small = cases_of(raster((4.0, 4.0), 2, 0.12, 0.5), 17)
-    heat_history(small[0].beads, POLYMER, ROOM, METHOD)  # compiles
+    few, some, threads = Teams(True, 16), Teams(True, 4), Teams(False, 64)
+    if "agree" in asked:
+        heat_history(cases_of(raster((4.0, 4.0), 2, 0.12, 0.5), 1)[0].beads, POLYMER, ROOM, METHOD)
+        slab = on_cpu(SLAB)
     if "alone" in asked:
-        heat_histories(small[:1], METHOD)
-        measure(*SLAB, 1)
-        measure(*BAR, 1)
+        warm(few)
+        measure(SLAB, 1, few, bytes_a_second, slab if "agree" in asked else None)
+        measure(BAR, 1, few, bytes_a_second)
     if "sweep" in asked:
-        heat_histories(small, METHOD)
-        measure(*SLAB, 528)
+        warm(some)
+        for count in (132, 528, 1056):
+            measure(SLAB, count, some, bytes_a_second)
+        warm(threads)
+        for count in (528, 1056, 4224):
+            if time.perf_counter() - begun < 110.0:
+                measure(SLAB, count, threads, bytes_a_second)
+            else:
+                print(f"no time left for {count} settings by threads")
+    print(f"all in {time.perf_counter() - begun:.0f} s")

@@ -24,7 +24,6 @@ def compare(warps: bool, teams: int, side: float, layers: int) -> dict:
         METHODS["standard"], after=0.4, sleep_after=0.1, depth=0.5e-3, depth_layers=4, fine_layers=1, fine_depth=0.1e-3,
         block_step=0.32, body_step=0.32,
     )  # fmt: skip
-    gpu._FEW, gpu._TEAMS = (9 if warps else 0), {warps: teams}
     slow = raster(side, layers, 0.2e-3, 0.5e-3, 0.05, 500.0, gap=0.06)
     fast = replace(
         slow, time_start=slow.time_start * 0.7, time_end=slow.time_end * 0.7, warm=slow.warm + 15.0
@@ -33,7 +32,7 @@ def compare(warps: bool, teams: int, side: float, layers: int) -> dict:
     cases = [
         gpu.Case(beads, polymer, Surroundings(AIR, bed)) for beads, bed in ((slow, 340.0), (fast, 360.0))
     ]
-    found = gpu.heat_histories(cases, method)
+    found = gpu.heat_histories(cases, method, teams=gpu.Teams(warps, teams))
     cpu = [heat_history(case.beads, case.polymer, case.around, method) for case in cases]
     apart = [
         float(np.nanmax(np.abs(a - b)) / np.nanmax(b))

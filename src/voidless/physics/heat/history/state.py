@@ -13,6 +13,7 @@ __all__ = ["Facts", "State", "Work", "facts_of", "state_of", "work_of"]
 
 _RATE_STEP = 0.25  # [K] of the table of healing rates; linear between, error of the rate below 1e-4
 _NEVER = -(10**8)
+_LATER = 2**30  # a tick that is not reached; all fit 32 bits
 
 
 class Facts(NamedTuple):
@@ -32,6 +33,7 @@ class Facts(NamedTuple):
     coarse: int
     fine: int
     group: int
+    shift: int
     side_ticks: int
     block_ticks: int
     sleep_ticks: int
@@ -151,6 +153,7 @@ def facts_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         coarse=cells.coarse,
         fine=cells.fine,
         group=cells.group,
+        shift=cells.group.bit_length() - 1,  # a power of two
         side_ticks=max(1, int(0.7 / exchange / tick)),
         block_ticks=max(1, round(method.block_step / tick)),
         sleep_ticks=round(method.sleep_after / tick),
@@ -204,7 +207,7 @@ def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         top_known=np.full(both, -1),
         slot=np.full(both, -1),
         last=last,
-        due=np.full(both, 2**60),
+        due=np.full(both, _LATER),
         steps=whole(both),
         f_block=cells.block_of,
         neighbour=cells.neighbour,

@@ -11,17 +11,9 @@ from typing import Any
 
 from numba import config, cuda
 
-from voidless.physics.heat.history.state import Facts, State, Work
+from voidless.physics.heat.history.state import Facts, Work
 
-__all__ = ["MINE", "compiled_batch", "kernel_of"]
-
-MINE = (
-    "warm", "pending", "share", "rows", "gaps", "top_known", "slot", "last", "due", "steps", "seen", "born", "top",
-    "block_healed", "base", "asleep", "wake", "slept", "before", "body", "body_old", "body_pending", "body_capacity",
-    "body_air", "body_up", "body_inverse", "body_healed", "body_rows", "body_last", "healed", "row_up", "rates",
-    "event_warm", "event_air", "tick_first", "ledger", "now", "counts", "awake", "listed", "fresh",
-)  # fmt: skip
-"""Parts of a state that every job has for itself; the others are the grid, the same for all."""
+__all__ = ["compiled_batch", "kernel_of"]
 
 
 def kernel_of(warps: bool) -> ModuleType:
@@ -30,28 +22,39 @@ def kernel_of(warps: bool) -> ModuleType:
 
 
 @cache
-def compiled_batch(warps: bool, registers: int) -> Any:
+def compiled_batch(warps: bool, teams: int, registers: int, parts: tuple[tuple[str, int, int], ...]) -> Any:
     """
     Return a kernel of a batch.
 
     Parameters
     ----------
     warps : bool
-        Whether a warp steps a column, for least time, or a thread, for most columns at once.
+        Whether a warp steps a column, or a thread.
+    teams : int
+        Warps or threads of a job.
     registers : int
         Most registers of a thread.
+    parts : tuple of (str, int, int)
+        Parts of a state, of a `Layout`.
 
     Returns
     -------
     run : kernel
-        Of first tick, tick after the last, whether to close instead, facts, states and scratch; a block a job.
+        Of first tick, tick after the last, whether to close instead, facts, memory, layout and scratch; a block a job.
     """
     package = kernel_of(warps)
     compiled = importlib.import_module(f"{package.__name__}.compiled")
     advance = importlib.import_module(f"{package.__name__}.advance").advance
-    wait, team = compiled.wait, package.TEAM
-    own = compiled.FIELDS * compiled.MOST
-    got, lost, moved = own + compiled.MOST, own + 2 * compiled.MOST, own + 3 * compiled.MOST
+    places = importlib.import_module(
+        f"voidless.physics.heat.history.gpu.{'simulated' if config.ENABLE_CUDASIM else 'places'}"
+    )
+    wait, size, most = compiled.wait, package.TEAM, compiled.MOST
+    # neighbouring threads read what lies side by side: rows where a warp shares a column, else one row of all
+    step = 1 if warps else teams
+    apart = compiled.SCRATCH if warps else 1
+    own, got = compiled.FIELDS * most * step, (compiled.FIELDS + 1) * most * step
+    lost, moved = (compiled.FIELDS + 2) * most * step, (compiled.FIELDS + 3) * most * step
+    state_at, rows, single = places.state_reader(parts), places.tail(step), places.tail(1)
 
     @cuda.jit(**({} if config.ENABLE_CUDASIM else {"max_registers": registers}))
     def run(
@@ -61,37 +64,24 @@ def compiled_batch(warps: bool, registers: int) -> Any:
         reals: Any,
         wholes: Any,
         lasts: Any,
-        b: Any,
-        xs: Any,
-        one: Any,
-        many: Any,
+        memory: Any,
+        layout: Any,
+        scratch: Any,
     ) -> None:
         job = cuda.blockIdx.x
         v, n = reals[job], wholes[job]
         facts = Facts(
             v[0], v[1], v[2], v[3], v[4], v[5], v[6], (v[7], v[8]), (v[9], v[10]), (v[11], v[12]),
-            n[0], n[1], n[2], n[3], n[4], n[5], n[6], n[7], n[8],
+            n[0], n[1], n[2], n[3], n[4], n[5], n[6], n[7], n[8], n[9],
         )  # fmt: skip
-        s = State(
-            b.warm[job], b.pending[job], b.share[job], b.rows[job], b.gaps[job], b.top_known[job], b.slot[job],
-            b.last[job], b.due[job], b.steps[job], b.f_block, b.neighbour, b.seen[job], b.born[job], b.top[job],
-            b.first, b.cell_start, b.sides, b.member, b.block_first, b.block_cells, b.block_beside, b.block_border,
-            b.block_air, b.block_healed[job], b.base[job], b.asleep[job], b.wake[job], b.slept[job], b.before[job],
-            b.body[job], b.body_old[job], b.body_pending[job], b.body_capacity[job], b.body_air[job], b.body_up[job],
-            b.body_inverse[job], b.body_healed[job], b.body_rows[job], b.body_last[job], b.body_thick,
-            b.healed[job], b.welds, b.thick, b.layer_thick, b.row_thick, b.row_up[job], b.rates[job],
-            b.event_column, b.event_layer, b.event_warm[job], b.event_air[job], b.tick_first[job], b.ledger[job],
-            b.now[job], b.counts[job], b.awake[job], b.listed[job], b.fresh[job],
-        )  # fmt: skip
-        mine = cuda.threadIdx.x // team
-        # neighbouring threads read what lies side by side: rows where a warp shares a column, else one row of all
-        if warps:  # noqa: SIM108 - a compiler of one type a name takes no other form
-            x = xs[job, mine]
-        else:
-            x = xs[job, :, mine]
+        s = state_at((memory[0][0], memory[1][job], memory[2][job]), layout)
+        mine = cuda.threadIdx.x // size
+        x, one, many = scratch[0][job], scratch[1][job], scratch[2][job]
+        here = mine * apart
         w = Work(
-            x, one[job, mine, 0], one[job, mine, 1], one[job, mine, 2], one[job, mine, 3], one[job, mine, 4],
-            many[job, mine, 0], many[job, mine, 1], x[own:got], x[got:lost], x[lost:moved], x[moved:],
+            rows(x, here), single(one, mine * 5), single(one, mine * 5 + 1), single(one, mine * 5 + 2),
+            single(one, mine * 5 + 3), single(one, mine * 5 + 4), single(many, mine * 2), single(many, mine * 2 + 1),
+            rows(x, here + own), rows(x, here + got), rows(x, here + lost), rows(x, here + moved),
         )  # fmt: skip
         last = lasts[job]
         if close:  # everything steps to the same time at the end

@@ -17,16 +17,11 @@ from voidless.physics.heat.history.run import History, collect
 from voidless.physics.heat.history.state import Facts, State, facts_of, state_of
 from voidless.physics.heat.history.types import Method, Polymer, Surroundings
 
-__all__ = ["Case", "graphics_processor", "heat_histories"]
+__all__ = ["Case", "Teams", "graphics_processor", "heat_histories"]
 
 _PARTS = 20  # launches of a run: progress is told, and no launch lasts so long that a screen freezes
-_FEW = 16  # cases up to which a warp steps a column; more fill the processor with a thread each
-_TEAMS = {True: 16, False: 64}  # a case, by whether they are warps
+_FEW = 16  # cases up to which as many warps as fit step columns
 _REGISTERS = 128
-_RESULTS = (
-    "healed", "asleep", "base", "block_healed", "body_healed", "ledger", "steps", "warm", "pending", "share", "rows",
-    "body", "body_capacity", "body_pending",
-)  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,6 +31,23 @@ class Case:
     beads: Beads
     polymer: Polymer
     around: Surroundings
+
+
+@dataclass(frozen=True)
+class Teams:
+    """
+    Who steps the columns of a case.
+
+    Attributes
+    ----------
+    warps : bool
+        Whether a warp steps a column, or a thread.
+    count : int
+        How many of them work on a case.
+    """
+
+    warps: bool
+    count: int
 
 
 def graphics_processor() -> str:
@@ -76,6 +88,7 @@ def heat_histories(
     method: Method,
     cells: Cells | None = None,
     progress: Callable[[float], None] = lambda _: None,
+    teams: Teams | None = None,
 ) -> list[History]:
     """
     Return the healing of every weld of a path, for each of several settings.
@@ -90,6 +103,8 @@ def heat_histories(
         Grid of the first case where it is known already.
     progress : function
         Called with the share of time that is done.
+    teams : Teams or None
+        Who steps the columns; chosen by the number of cases where not given.
 
     Returns
     -------
@@ -105,27 +120,33 @@ def heat_histories(
     from numba import cuda
 
     from voidless.physics.heat.history.gpu.launch import compiled_batch, kernel_of
+    from voidless.physics.heat.history.gpu.memory import KEPT, filled, layout_of, read
 
     first = cases[0]
     grid = cells_of(first.beads, method) if cells is None else cells
     grids = [grid, *(retimed(grid, first.beads, case.beads) for case in cases[1:])]
     facts = [facts_of(g, c.polymer, c.around, method) for g, c in zip(grids, cases, strict=True)]
     states = [state_of(g, c.polymer, c.around, method) for g, c in zip(grids, cases, strict=True)]
-    lasts = np.array([state.tick_first.size - 2 for state in states])
-    warps = len(cases) <= _FEW
-    batch, scratch = _on_device(states, warps)
+    lasts = np.array([state.tick_first.size - 2 for state in states], dtype=np.int32)
+    longest = int(lasts.max())
+    states = [s._replace(tick_first=_padded(s.tick_first, longest + 2)) for s in states]
+    if teams is None:
+        teams = Teams(True, 16) if len(cases) <= _FEW else Teams(False, 64)
+    layout = layout_of(states[0])
+    memory = tuple(cuda.to_device(part) for part in filled(states, layout))
+    scratch = _scratch(states[0], teams, len(cases))
     numbers = tuple(cuda.to_device(part) for part in (*_numbers(facts), lasts))
-    threads = _TEAMS[warps] * kernel_of(warps).TEAM
-    run = compiled_batch(warps, _REGISTERS)
-    bounds = np.linspace(0, int(lasts.max()), _PARTS + 1).astype(int).tolist()
+    threads = teams.count * kernel_of(teams.warps).TEAM
+    run = compiled_batch(teams.warps, teams.count, _REGISTERS, layout.parts)
+    bounds = np.linspace(0, longest, _PARTS + 1).astype(np.int32)
     for begin, stop in itertools.pairwise(bounds):
-        run[len(cases), threads](begin, stop, False, *numbers, batch, *scratch)
+        run[len(cases), threads](begin, stop, False, *numbers, memory, layout.numbers, scratch)
         cuda.synchronize()
-        progress(stop / bounds[-1])
-    run[len(cases), threads](0, 0, True, *numbers, batch, *scratch)
-    found = {name: getattr(batch, name).copy_to_host() for name in _RESULTS}
+        progress(float(stop / bounds[-1]))
+    run[len(cases), threads](bounds[0], bounds[0], True, *numbers, memory, layout.numbers, scratch)
+    kept = memory[KEPT].copy_to_host()
     return [
-        collect(g, state._replace(**{n: v[k] for n, v in found.items()}), case.polymer, method.tick)
+        collect(g, read(state, layout, kept[k]), case.polymer, method.tick)
         for k, (g, state, case) in enumerate(zip(grids, states, cases, strict=True))
     ]
 
@@ -133,40 +154,28 @@ def heat_histories(
 def _numbers(facts: list[Facts]) -> tuple[Any, Any]:
     """Return the real and the whole numbers of all jobs, a row each."""
     reals = [[*f[:7], *f.across, *f.block_across, *f.crossing] for f in facts]
-    return np.array(reals), np.array([f[10:] for f in facts], dtype=np.int64)
+    return np.array(reals), np.array([f[10:] for f in facts], dtype=np.int32)
 
 
-def _on_device(states: list[State], warps: bool) -> tuple[State, tuple[Any, ...]]:
-    """Return states and scratch in the memory of the processor."""
+def _scratch(state: State, teams: Teams, jobs: int) -> tuple[Any, ...]:
+    """Return scratch in the memory of the processor."""
     from numba import cuda
 
     from voidless.physics.heat.history.gpu.kernel.compiled import MOST, SCRATCH
-    from voidless.physics.heat.history.gpu.launch import MINE
 
-    rows = states[0].warm.shape[1]
+    rows, count = state.warm.shape[1], teams.count
     if rows > MOST:
         raise InputError(
             "heat history", f"{rows} rows in a column", f"at most {MOST} here", "Use fewer rows, or the CPU."
         )
-    parts = {}
-    for name in State._fields:
-        if name == "tick_first":
-            whole = _padded([state.tick_first for state in states])
-        elif name in MINE:
-            whole = np.stack([getattr(state, name) for state in states])
-        else:
-            whole = getattr(states[0], name)
-        parts[name] = cuda.to_device(np.ascontiguousarray(whole))
-    jobs, teams = len(states), _TEAMS[warps]
-    scratch = (
-        np.zeros((jobs, teams, SCRATCH) if warps else (jobs, SCRATCH, teams)),
-        np.zeros((jobs, teams, 5, 1)),
-        np.zeros((jobs, teams, 2, 1), dtype=np.int64),
+    parts = (
+        np.zeros((jobs, count * SCRATCH)),
+        np.zeros((jobs, count * 5)),
+        np.zeros((jobs, count * 2), np.int32),
     )
-    return State(**parts), tuple(cuda.to_device(part) for part in scratch)
+    return tuple(cuda.to_device(part) for part in parts)
 
 
-def _padded(parts: list[Any]) -> Any:
-    """Return lists of different length as one table; what is beyond the end of one is not read."""
-    longest = max(part.size for part in parts)
-    return np.stack([np.pad(part, (0, longest - part.size), mode="edge") for part in parts])
+def _padded(part: Any, length: int) -> Any:
+    """Return a list of that length; what is beyond its own end is not read."""
+    return np.pad(part, (0, length - part.size), mode="edge")

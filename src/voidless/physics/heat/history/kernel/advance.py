@@ -52,7 +52,7 @@ def lay(event: int, tick: int, facts: Facts, s: State) -> None:
 def lay_deep(event: int, facts: Facts, s: State) -> None:
     """Lay a late bead below the columns: its heat counts, its welds are not followed."""
     layer, block = s.event_layer[event], s.f_block[s.event_column[event]]
-    thick, deep = facts.sub * s.thick[layer], layer // facts.group
+    thick, deep = facts.sub * s.thick[layer], layer >> facts.shift
     capacity = s.body_capacity[block, deep] + thick
     warm = s.body[block, deep] * s.body_capacity[block, deep] + thick * s.event_warm[event]
     s.body[block, deep] = warm / capacity

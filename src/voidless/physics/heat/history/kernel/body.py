@@ -19,7 +19,7 @@ __all__ = ["flush", "step_body"]
 def flush(block: int, facts: Facts, s: State) -> None:
     """Raise a block's window: its lowest rows become a row of the body, its lowest fine layers coarse rows."""
     base = s.base[block]
-    deep = base // facts.group
+    deep = base >> facts.shift
     stage = stage_of(base, facts)
     energy, capacity, air = 0.0, 0.0, 0.0
     together()

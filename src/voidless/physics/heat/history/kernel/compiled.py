@@ -11,8 +11,8 @@ import numpy as np
 
 __all__ = [
     "CAPACITY", "END", "FIELDS", "INVERSE", "LANES", "LOSS", "MIDDLE", "ONE", "RATE", "ROW", "SOURCE", "START",
-    "STRIDE", "UP", "add", "alone", "append", "at", "called", "each", "inlined", "owns", "rows_in", "summed", "team",
-    "thread", "together", "wait",
+    "STRIDE", "UP", "add", "alone", "append", "at", "called", "each", "inlined", "nth", "owns", "rows_in", "summed",
+    "team", "thread", "together", "wait",
 ]  # fmt: skip
 
 LANES = 8
@@ -103,6 +103,12 @@ def append(entries: Any, counts: Any, which: int, value: int) -> None:
     place = counts[which]
     counts[which] = place + 1
     entries[place] = value
+
+
+@inlined
+def nth(number: Any) -> Any:
+    """Return a number as the processor best finds a place in an array by it: a signed one is tried for negative."""
+    return np.uint64(number)
 
 
 @inlined

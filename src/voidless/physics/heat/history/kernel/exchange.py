@@ -6,8 +6,6 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from voidless.physics.heat.history.state import Facts, State, Work
 
 from .compiled import (
@@ -21,6 +19,7 @@ from .compiled import (
     add,
     called,
     inlined,
+    nth,
     owns,
     rows_in,
 )
@@ -57,7 +56,7 @@ def gather(entity: int, lane: int, tick: int, facts: Facts, s: State, w: Work) -
     w.below_at[lane] = 0.0
     if rows == 0:
         return
-    warm, pending = s.warm[np.uint64(entity)], s.pending[np.uint64(entity)]
+    warm, pending = s.warm[nth(entity)], s.pending[nth(entity)]
     for r in rows_in(0, rows):
         w.own[r] = warm[r]
         w.got[r] = pending[r]
@@ -69,16 +68,16 @@ def gather(entity: int, lane: int, tick: int, facts: Facts, s: State, w: Work) -
     else:
         for direction in range(4):
             sideways(entity, base, direction, lane, tick, facts, s, w)
-    share, thick = s.share[np.uint64(entity)], s.row_thick[stage_of(base, facts)]
+    share, thick = s.share[nth(entity)], s.row_thick[stage_of(base, facts)]
     up, x = s.row_up[stage_of(base, facts)], w.x
-    bottom = np.uint64(lowest(base, facts))
+    bottom = nth(lowest(base, facts))
     for r in rows_in(0, rows):
         own = share[r]
         # the lowest faces the bed or the body
-        below = own if r == bottom else (share[r - ONE] if r > np.uint64(0) else 0.0)
-        above = share[r + ONE] if r + ONE < np.uint64(rows) else 0.0
+        below = own if r == bottom else (share[r - ONE] if r > nth(0) else 0.0)
+        above = share[r + ONE] if r + ONE < nth(rows) else 0.0
         capacity = own * thick[r] if own > 0.0 else thick[r]
-        i = r * ROW + np.uint64(lane)
+        i = r * ROW + nth(lane)
         x[i + START] = w.own[r]
         x[i + CAPACITY] = capacity
         x[i + SOURCE] = w.got[r] * capacity
@@ -116,7 +115,7 @@ def ground(entity: int, block: int, base: int, lane: int, facts: Facts, s: State
             w.below[lane] = share / (thick / (2.0 * facts.diffusivity) + 1.0 / facts.bed_contact)
             w.below_at[lane] = facts.bed
     else:
-        deep = base // facts.group - 1
+        deep = (base >> facts.shift) - 1
         if s.body_capacity[block, deep] > 0.0:
             touching = min(share, filled(block, deep, s))
             w.below[lane] = touching * facts.diffusivity * 2.0 / (thick + s.body_thick[deep])
@@ -193,14 +192,14 @@ def lose(first: int, stop: int, speed: float, w: Work) -> None:
 @inlined
 def exchange(first: int, stop: int, partner: int, factor: float, weight: float, s: State, w: Work) -> None:
     """Exchange heat of rows with a partner's, and book what the partner gives where it does not step now."""
-    theirs = s.warm[np.uint64(partner)]
+    theirs = s.warm[nth(partner)]
     for r in rows_in(first, stop):
         w.moved[r] = factor * (theirs[r] - w.own[r])
     for r in rows_in(first, stop):
         w.got[r] += w.moved[r]
     if weight > 0.0:
         for r in rows_in(first, stop):
-            add(s.pending, (np.uint64(partner), r), -weight * w.moved[r])
+            add(s.pending, (nth(partner), r), -weight * w.moved[r])
 
 
 @called
@@ -239,7 +238,7 @@ def piecewise(
             part = s.thick[layer] / s.row_thick[stage, mine]
             there = layer - other_base
             if there < 0:
-                deep = layer // facts.group
+                deep = layer >> facts.shift
                 if s.body_capacity[beside, deep] > 0.0:
                     moved = to_body * (s.body[beside, deep] - w.own[mine]) * part * filled(beside, deep, s)
                     w.got[mine] += moved
@@ -281,7 +280,7 @@ def sideways_block(
         partner = fine + beside
         if s.base[beside] > base:
             for layer in range(max(base, 0), s.base[beside]):
-                deep = layer // facts.group
+                deep = layer >> facts.shift
                 mine = row_of(layer - base, facts)
                 if not owns(mine):
                     continue

@@ -9,7 +9,7 @@ import numpy as np
 
 from voidless.physics.heat.history.state import Facts, State
 
-from .compiled import ONE, each, inlined
+from .compiled import ONE, each, inlined, nth
 from .rates import rate_integral
 from .rows import at_layer, lowest, row_at, row_of, stage_of
 
@@ -26,7 +26,7 @@ def heal(slot: int, tick: int, facts: Facts, s: State) -> None:
     base = s.base[block]
     seconds = (tick - s.last[entity]) * facts.tick
     stage = stage_of(base, facts)
-    old, new, thick = s.warm[np.uint64(entity)], s.fresh[np.uint64(slot)], s.row_thick[stage]
+    old, new, thick = s.warm[nth(entity)], s.fresh[nth(slot)], s.row_thick[stage]
     cell = 0 if is_block else s.cell_start[entity] - s.first[entity] + base
     rows, low = s.rows[entity], lowest(base, facts)
     start = max(0, -base)
@@ -34,12 +34,12 @@ def heal(slot: int, tick: int, facts: Facts, s: State) -> None:
         start = max(start, s.first[entity] - base)
     last = s.top_known[entity] - base
     for local in each(start, last + 1):
-        r = np.uint64(row_of(local, facts))
+        r = nth(row_of(local, facts))
         before, after = old[r], new[r]
-        if r == np.uint64(0) and (local == 0 or facts.coarse == 0):
+        if r == nth(0) and (local == 0 or facts.coarse == 0):
             before, after = 0.0, 0.0
             if base > 0 and local == 0:
-                deep = base // facts.group - 1
+                deep = (base >> facts.shift) - 1
                 whole = thick[0] + s.body_thick[deep]
                 before = (old[0] * s.body_thick[deep] + s.body[block, deep] * thick[0]) / whole
                 after = (new[0] * s.body_thick[deep] + s.body[block, deep] * thick[0]) / whole
@@ -87,11 +87,11 @@ def heal_beside(
     partner = s.f_block.shape[0] + beside if asleep else neighbour
     shift = base - s.base[beside]
     steps_too = not asleep and s.slot[neighbour] >= 0
-    old, new = s.warm[np.uint64(entity)], s.fresh[np.uint64(slot)]
+    old, new = s.warm[nth(entity)], s.fresh[nth(slot)]
     theirs, due, given = (
-        s.warm[np.uint64(partner)],
-        s.fresh[np.uint64(max(s.slot[neighbour], 0))],
-        s.pending[np.uint64(partner)],
+        s.warm[nth(partner)],
+        s.fresh[nth(max(s.slot[neighbour], 0))],
+        s.pending[nth(partner)],
     )
     bit = np.uint8(1 << direction)
     rows, low = s.rows[entity], lowest(base, facts)
@@ -99,7 +99,7 @@ def heal_beside(
     thick, other_thick = s.row_thick[stage_of(base, facts)], s.row_thick[stage_of(s.base[beside], facts)]
     for local in each(max(start, -shift), last + 1):
         there = local + shift
-        if s.welds[np.uint64(cell + local)] & bit == 0 or row_of(there, facts) >= other_rows:
+        if s.welds[nth(cell + local)] & bit == 0 or row_of(there, facts) >= other_rows:
             continue
         parts = facts.sub if local >= facts.coarse else 1
         gained = 0.0
@@ -108,10 +108,10 @@ def heal_beside(
             if steps_too:
                 later = at_layer(due, there, k, other_rows, other_low, other_thick, facts)
             else:
-                later = other + given[np.uint64(row_at(there, k, facts))]
+                later = other + given[nth(row_at(there, k, facts))]
             before = 0.5 * (at_layer(old, local, k, rows, low, thick, facts) + other)
             after = 0.5 * (at_layer(new, local, k, rows, low, thick, facts) + later)
             if max(before, after) > facts.stop:
                 gained += rate_integral(before, after, seconds, facts, s.rates)
         if gained > 0.0:
-            s.healed[np.uint64(cell + local), np.uint64(1 + direction)] += gained / parts
+            s.healed[nth(cell + local), nth(1 + direction)] += gained / parts

@@ -6,11 +6,9 @@ from __future__ import annotations
 
 from typing import Any
 
-import numpy as np
-
 from voidless.physics.heat.history.state import Facts
 
-from .compiled import ONE, inlined
+from .compiled import ONE, inlined, nth
 
 __all__ = ["at_layer", "lowest", "row_at", "row_of", "rows_below", "stage_of"]
 
@@ -40,7 +38,7 @@ def row_at(local: int, part: int, facts: Facts) -> int:
 @inlined
 def stage_of(base: int, facts: Facts) -> Any:
     """Return the place of a base in the tables of rows."""
-    return np.uint64((base + facts.coarse) // facts.group)
+    return nth((base + facts.coarse) >> facts.shift)
 
 
 @inlined
@@ -52,11 +50,11 @@ def lowest(base: int, facts: Facts) -> int:
 @inlined
 def at_layer(t: Any, local: int, part: int, rows: int, low: int, thick: Any, facts: Facts) -> float:
     """Return the temperature of a part of a layer; in a coarse row of two layers along the slope through it."""
-    r = np.uint64(row_at(local, part, facts))
+    r = nth(row_at(local, part, facts))
     if local >= facts.coarse:
         return t[r]
-    up = r + ONE if r + ONE < np.uint64(rows) else r
-    down = r - ONE if r > np.uint64(low) else r
+    up = r + ONE if r + ONE < nth(rows) else r
+    down = r - ONE if r > nth(low) else r
     if up == down:
         return t[r]
     apart = 0.5 * (thick[up] + thick[down])

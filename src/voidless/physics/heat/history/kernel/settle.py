@@ -4,11 +4,21 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from voidless.physics.heat.history.state import Facts, State, Work
 
-from .compiled import END, LOSS, MIDDLE, START, add, alone, at, inlined, rows_in, summed
+from .compiled import (
+    END,
+    LOSS,
+    MIDDLE,
+    START,
+    add,
+    alone,
+    at,
+    inlined,
+    nth,
+    rows_in,
+    summed,
+)
 from .weights import OLD
 
 __all__ = ["settle"]
@@ -22,7 +32,7 @@ def settle(entity: int, lane: int, facts: Facts, s: State, w: Work) -> None:
     cells = s.block_cells[block] if entity >= fine else 1.0
     seconds = w.seconds[lane]
     lost = 0.0
-    bottom = np.uint64(w.lowest[lane])
+    bottom = nth(w.lowest[lane])
     for r in rows_in(0, w.rows[lane]):
         loss = w.x[at(r, LOSS, lane)] - (w.below[lane] if r == bottom else 0.0)
         if loss > 0.0:
@@ -44,4 +54,4 @@ def settle(entity: int, lane: int, facts: Facts, s: State, w: Work) -> None:
         if s.base[block] <= 0:
             add(s.ledger, 2, down)
         else:
-            add(s.body_pending, (block, s.base[block] // facts.group - 1), down)
+            add(s.body_pending, (block, (s.base[block] >> facts.shift) - 1), down)

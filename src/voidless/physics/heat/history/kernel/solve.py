@@ -6,8 +6,6 @@ from __future__ import annotations
 
 from typing import Any
 
-import numpy as np
-
 from voidless.physics.heat.history.state import Work
 
 from .compiled import (
@@ -26,6 +24,7 @@ from .compiled import (
     UP,
     at,
     inlined,
+    nth,
 )
 from .weights import FIRST, SECOND, STAGE
 
@@ -41,7 +40,7 @@ def solve(most: int, w: Work) -> None:
         over[n] = 1.0 / w.seconds[n] if w.seconds[n] > 0.0 else 0.0
         x[at(w.lowest[n], LOSS, n)] += w.below[n]
         x[at(w.lowest[n], SOURCE, n)] += w.below[n] * w.below_at[n] * w.seconds[n]
-    top = np.uint64(most)
+    top = nth(most)
     for n in range(STRIDE):
         i = n
         d = stage[n]

@@ -5,8 +5,6 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from voidless.physics.heat.history.state import Facts, State, Work
 
 from .compiled import (
@@ -21,6 +19,7 @@ from .compiled import (
     alone,
     at,
     called,
+    nth,
     rows_in,
     team,
     together,
@@ -62,9 +61,9 @@ def step_listed(count: int, tick: int, facts: Facts, s: State, w: Work) -> None:
         for lane in range(used):
             settle(s.listed[place + lane], lane, facts, s, w)
             s.slot[s.listed[place + lane]] = place + lane
-            fresh = s.fresh[np.uint64(place + lane)]
+            fresh = s.fresh[nth(place + lane)]
             for r in rows_in(0, w.rows[lane]):
-                fresh[r] = w.x[r * ROW + END + np.uint64(lane)]
+                fresh[r] = w.x[r * ROW + END + nth(lane)]
         together()
     wait()
     for place in range(mine, count, teams):
@@ -74,7 +73,7 @@ def step_listed(count: int, tick: int, facts: Facts, s: State, w: Work) -> None:
     for place in range(mine, count, teams):
         entity = s.listed[place]
         s.slot[entity] = -1
-        warm, fresh = s.warm[np.uint64(entity)], s.fresh[np.uint64(place)]
+        warm, fresh = s.warm[nth(entity)], s.fresh[nth(place)]
         for r in rows_in(0, s.rows[entity]):
             warm[r] = fresh[r]
         s.last[entity] = tick

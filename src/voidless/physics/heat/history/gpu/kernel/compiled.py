@@ -39,6 +39,7 @@ __all__ = [
     "called",
     "each",
     "inlined",
+    "nth",
     "owns",
     "rows_in",
     "summed",
@@ -59,11 +60,11 @@ SCRATCH = (FIELDS + 4) * MOST
 # Scratch is one flat array, fields × rows: lanes that follow each other read what lies side by side.
 (
     START, CAPACITY, SOURCE, LOSS, UP, MIDDLE, END, RATE, INVERSE, A, C, F,
-) = (np.uint64(MOST * k) for k in range(12))  # fmt: skip
-NEXT = np.uint64(3 * MOST)  # from A, C, F to the fields that the next level of the solve goes to
-ROW = np.uint64(1)
-STRIDE = np.uint64(1)
-ONE = np.uint64(1)
+) = (np.int32(MOST * k) for k in range(12))  # fmt: skip
+NEXT = np.int32(3 * MOST)  # from A, C, F to the fields that the next level of the solve goes to
+ROW = np.int32(1)
+STRIDE = np.int32(1)
+ONE = np.int32(1)
 
 inlined = cuda.jit(device=True) if config.ENABLE_CUDASIM else cuda.jit(device=True, forceinline=True)
 called = inlined
@@ -91,21 +92,21 @@ def thread() -> Any:
 @inlined
 def rows_in(first: Any, stop: Any) -> Any:
     """Return the rows of a range that are this thread's, always the same ones, as unsigned numbers."""
-    start = np.int64(first)
-    start += (lane() - start) & (TEAM - 1)
-    return range(np.uint64(start), np.uint64(stop), np.uint64(TEAM))
+    start = np.int32(first)
+    start = np.int32(start + ((lane() - start) & (TEAM - 1)))
+    return range(start, np.int32(stop), np.int32(TEAM))
 
 
 @inlined
 def owns(row: Any) -> bool:
     """Return whether a row is this thread's."""
-    return (np.int64(row) - lane()) & (TEAM - 1) == 0
+    return (np.int32(row) - lane()) & (TEAM - 1) == 0
 
 
 @inlined
 def each(first: int, stop: int) -> Any:
     """Return this thread's share of a range that its team goes through."""
-    return range(np.int64(first) + lane(), np.int64(stop), TEAM)
+    return range(np.int32(first + lane()), np.int32(stop), np.int32(TEAM))
 
 
 @inlined
@@ -145,18 +146,38 @@ def wait() -> None:
 
 
 @inlined
-def add(array: Any, index: Any, value: Any) -> None:
-    """Add to an entry, safely where others add too."""
-    cuda.atomic.add(array, index, value)
-
-
-@inlined
-def append(entries: Any, counts: Any, which: int, value: int) -> None:
-    """Append to a list whose length is an entry of `counts`."""
-    entries[cuda.atomic.add(counts, which, 1)] = value
+def nth(number: Any) -> Any:
+    """Return a number as the processor best finds a place in an array by it."""
+    return np.int32(number)
 
 
 @inlined
 def at(row: Any, field: Any, lane: int) -> Any:  # noqa: ARG001 - one signature for all processors
     """Return where an entry of the scratch lies."""
-    return np.uint64(row) + field
+    return np.int32(np.int32(row) + field)
+
+
+if config.ENABLE_CUDASIM:
+
+    @inlined
+    def add(array: Any, index: Any, value: Any) -> None:
+        """Add to an entry, safely where others add too."""
+        cuda.atomic.add(array, index, value)
+
+    @inlined
+    def append(entries: Any, counts: Any, which: int, value: int) -> None:
+        """Append to a list whose length is an entry of `counts`."""
+        entries[cuda.atomic.add(counts, which, 1)] = value
+
+else:
+    from voidless.physics.heat.history.gpu.places import add_at, taken
+
+    @inlined
+    def add(array: Any, index: Any, value: Any) -> None:
+        """Add to an entry, safely where others add too."""
+        add_at(array, index, value)
+
+    @inlined
+    def append(entries: Any, counts: Any, which: int, value: int) -> None:
+        """Append to a list whose length is an entry of `counts`."""
+        entries[taken(counts, which)] = value

@@ -6,8 +6,6 @@ from __future__ import annotations
 
 from typing import Any
 
-import numpy as np
-
 from voidless.physics.heat.history.state import Work
 
 from .compiled import (
@@ -26,6 +24,7 @@ from .compiled import (
     C,
     F,
     inlined,
+    nth,
     rows_in,
     together,
 )
@@ -40,7 +39,7 @@ def solve(most: int, w: Work) -> None:
     x, seconds = w.x, w.seconds[0]
     d = STAGE * seconds
     over = 1.0 / seconds if seconds > 0.0 else 0.0
-    bottom, top, below, none = np.uint64(w.lowest[0]), np.uint64(most), w.below[0], np.uint64(0)
+    bottom, top, below, none = nth(w.lowest[0]), nth(most), w.below[0], nth(0)
     for r in rows_in(0, most):
         if r == bottom:
             x[LOSS + r] += below
@@ -79,8 +78,8 @@ def eliminate(most: int, x: Any, result: Any) -> None:
     Hockney and Jesshope, Parallel Computers 2 (1988), section 5.4. Each level doubles how far apart the rows of an
     equation are; what would lie beyond the ends has a factor of zero.
     """
-    top, apart = np.uint64(most), ONE
-    here, there = np.uint64(0), NEXT
+    top, apart = nth(most), ONE
+    here, there = nth(0), NEXT
     while apart < top:
         for r in rows_in(0, most):
             a, c, f = x[A + here + r], x[C + here + r], x[F + here + r]
@@ -103,7 +102,7 @@ def eliminate(most: int, x: Any, result: Any) -> None:
             )
         together()
         here, there = there, here
-        apart = apart << ONE
+        apart = nth(apart << ONE)
     for r in rows_in(0, most):
         x[result + r] = x[F + here + r]
     together()
