@@ -19,11 +19,13 @@ from numpy.typing import NDArray
 
 from voidless.errors import InputError
 
-__all__ = ["Grid", "grid_over", "spread"]
+__all__ = ["REACH_NOZZLES", "Grid", "grid_over", "spread"]
 
 Floats = NDArray[np.float64]
 Cells = NDArray[np.float32]
 
+REACH_NOZZLES = 1.25
+"""Radius of the flat end of a nozzle, under which melt is pressed. [nozzle diameters] Common practice, no source."""
 _STEP_CELLS = 1.0
 """Way of the nozzle between two portions of melt. [cells]"""
 _FINEST = 80.0

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from voidless.beads.spread import Grid, grid_over, spread
+from voidless.beads.spread import REACH_NOZZLES, Grid, grid_over, spread
 from voidless.errors import InputError
 from voidless.toolpath.moves import Moves
 from voidless.toolpath.section_mask import Exclusion, coverage_of, exclusions, mask_of
@@ -25,8 +25,6 @@ Cells = NDArray[np.float32]
 Bools = NDArray[np.bool_]
 
 _CELL_MM = 0.01
-_REACH = 1.25
-"""Radius of the flat end of a nozzle, under which melt is pressed. [nozzle diameters] Common practice, no source."""
 _TOLERANCE = 0.01
 _OPEN = 0.5
 """A cell filled to less than this is part of a gap. [1]"""
@@ -175,8 +173,8 @@ def judge_beads(
     """
     if not len(area_mm2) or not region.area > 0.0:
         raise InputError("judge", "no bead or no section", "a layer with beads and a section", "")
-    grid = grid_over(region.bounds, 3.0 * _REACH * nozzle_mm + 4.0 * cell_mm, cell_mm)
-    fill = spread(starts_mm, ends_mm, area_mm2, grid, _REACH * nozzle_mm)
+    grid = grid_over(region.bounds, 3.0 * REACH_NOZZLES * nozzle_mm + 4.0 * cell_mm, cell_mm)
+    fill = spread(starts_mm, ends_mm, area_mm2, grid, REACH_NOZZLES * nozzle_mm)
     section = coverage_of(region, grid)
     left_out = exclusions(region, nozzle_mm)
     inside = section >= 0.5

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from voidless.beads.spread import Grid, grid_over, spread
+from voidless.beads.spread import REACH_NOZZLES, Grid, grid_over, spread
 from voidless.errors import InputError
 from voidless.toolpath.heights import layer_tops
 from voidless.toolpath.moves import Moves
@@ -25,8 +25,6 @@ Floats = NDArray[np.float64]
 Cells = NDArray[np.float32]
 Bools = NDArray[np.bool_]
 
-_REACH = 1.25
-"""Radius of the flat end of a nozzle, under which melt is pressed. [nozzle diameters] Common practice, no source."""
 _PIT = 0.5
 """Deepest pit of the layer below that melt finds, in layer thicknesses; assumed. [1]"""
 
@@ -199,7 +197,7 @@ def deposit_layers(
     volume = moves.volume_mm3 * moves.flow_factor if volume_mm3 is None else volume_mm3
     both = np.vstack([starts[chosen], ends[chosen]])
     box = (*both.min(axis=0).tolist(), *both.max(axis=0).tolist())
-    grid = grid_over(box, 2.0 * _REACH * nozzle_mm + bead_mm, bead_mm / cells_per_bead)
+    grid = grid_over(box, 2.0 * REACH_NOZZLES * nozzle_mm + bead_mm, bead_mm / cells_per_bead)
     lack = np.zeros(grid.shape, dtype=np.float32)
     below = 0.0
     layers, tops = layer_tops(moves.z_mm[chosen], moves.layer[chosen])
@@ -212,7 +210,7 @@ def deposit_layers(
             )
         room = _room(lack)
         area = np.maximum(volume[mine], 0.0) / thickness
-        fill = spread(starts[mine], ends[mine], area, grid, _REACH * nozzle_mm, room)
+        fill = spread(starts[mine], ends[mine], area, grid, REACH_NOZZLES * nozzle_mm, room)
         inside = footprint(fill, cells_per_bead)
         void = enclosed(fill, room, inside)
         fed = float(np.maximum(volume[mine], 0.0).sum())

@@ -28,6 +28,8 @@ _BARE_BACK = 0.48
 """How far the middle of a bead keeps from the region's edge, and from the outline where no contour is. [pitches]"""
 _SHORTEST = 0.05
 """Shorter beads are left to the bead along the edge. [pitches]"""
+_THINNEST = 0.5
+"""A region with room for less than this is left to the beads about it. [pitches]"""
 _ZONE = 1.5
 """Way along a bead from each end within which its melt may differ. [pitches]"""
 _SLANT = 0.95
@@ -162,7 +164,7 @@ def lay_raster(
     wanted = pitch / 2.0 - fill.overlap_pct / 100.0 * fill.width_mm
     keep = min(max(wanted, _LEAST_BACK * pitch), _MOST_BACK * pitch) if fill.contours else _BARE_BACK * pitch
     inner = inset(region, keep)
-    if not inner.area > 0.0:
+    if not inner.area > 0.0 or pitch < _THINNEST * fill.pitch_mm:
         return nothing
     beads = _intervals(turned_edges(inner, angle_deg), lines)
     long = np.abs(beads.u[:, 1] - beads.u[:, 0]) >= _SHORTEST * pitch

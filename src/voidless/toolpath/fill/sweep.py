@@ -1,10 +1,10 @@
 """
-Beads sweep the room of a region one after the other; what each finds free is what it fills.
+Beads are laid in a region one after the other; what each finds free within its radius is what it fills.
 
-A bead reaches as far as its radius; a place that an earlier bead has swept is taken. So areas follow from paths
-and their order, at starts, turns, corners and ends alike, and sum to what was free. Places lie on a lattice that is
-turned against the axes and the raster, so that no straight edge runs along it: then counting them is exact to a
-few.
+Its melt then takes the free places nearest to it, step by step, as the deposit map has it, so that the next beads find
+what is really left: what one lays amiss the others about it make good. So areas follow from paths and their order, at
+starts, turns, corners and ends alike. Places lie on a lattice that is turned against the axes and the raster, so that
+no straight edge runs along it: then counting them is exact to a few.
 """
 
 from __future__ import annotations
@@ -16,10 +16,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from voidless.beads.spread import REACH_NOZZLES
+from voidless.toolpath.fill.narrow import on_parts
 from voidless.toolpath.fill.types import Fill, Floats, Walk
+from voidless.toolpath.moves import Kind
 from voidless.toolpath.region import rings_of
 
-__all__ = ["Lattice", "cut", "lattice_over", "swept_areas"]
+__all__ = ["Lattice", "cut", "laid_walk", "lattice_over"]
 
 _TURN = math.atan(2.0 / (1.0 + math.sqrt(5.0)))
 """Angle of the lattice: its slope, and that of a line at 45 degrees on it, are worst to approach by fractions. [rad]"""
@@ -28,7 +31,19 @@ _PLACE = 1.0 / 28.0
 _MOST = 3e7
 """Most places; larger sections are looked at less finely. [1]"""
 _EVEN, _COUNT = 0.003, 3.0
-"""How far a piece may be from what it sweeps along a straight way before it counts as different, [1] and [places]."""
+"""How far a piece may be from what it finds along a straight way before it counts as different, [1] and [places]."""
+_STEP = 1.5
+"""Way over which melt is laid at a time. [places]"""
+_AWAY = 0.5
+"""Longer pieces of the raster lie away from its ends. [pitches]"""
+_SHORTEST = 0.08
+"""Shorter beads are left out, and their room is left to the next ones. [pitches]"""
+_SCALED = 0.001
+"""How far all areas may be scaled afterwards without a width leaving its limits. [1]"""
+_WORTH = 0.005
+"""How much too much a bead may lay before it is laid on part of its way. [pitches squared]"""
+_MIDDLE = 1.25
+"""Width of a bead on part of its way. [narrowest]"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,32 +110,35 @@ def cut(walk: Walk, longest_mm: Floats) -> Walk:
     return Walk(walk.kind[source], points, walk.radius_mm[source], walk.area_mm2[source] / number[source])
 
 
-def swept_areas(walk: Walk, lattice: Lattice, fill: Fill) -> Floats:
+def laid_walk(walk: Walk, lattice: Lattice, fill: Fill) -> Walk:
     """
-    Return the area that each move of a walk fills, in order.
+    Return a walk whose beads are laid in order, each with the area that it finds free.
 
     Parameters
     ----------
     walk : Walk
         Short moves; those with a radius are beads.
     lattice : Lattice
-        Places; those that a bead sweeps are no longer free afterwards.
+        Places; those that melt fills are no longer free afterwards.
     fill : Fill
-        Widest bead: a move that would have to fill more leaves the rest to the next ones.
+        Nozzle and limits of width: a move that would have to fill more leaves the rest to the next ones, one that
+        would be too narrow is laid on part of its way, or not at all.
 
     Returns
     -------
-    area_mm2 : (n,) float array
-        What each finds free. [mm²]
+    walk : Walk
+        The same way, with the areas and with ways on which nothing is laid.
     """
-    from voidless.toolpath.fill.sweep_kernel import sweep  # compiled, slow to import
+    from voidless.toolpath.fill.lay_kernel import lay_walk  # compiled, slow to import
 
-    place2 = lattice.place_mm**2
+    place = lattice.place_mm
     lines = np.hstack([lattice.at(walk.starts), lattice.at(walk.points)])
-    length = walk.length_mm
-    swept = np.zeros(len(length))
-    most = fill.widest_mm * length / place2
-    sweep(lattice.free, lines, walk.radius_mm / lattice.place_mm, most, swept)
-    area = swept * place2
-    plain = 2.0 * walk.radius_mm * length
-    return np.where(np.abs(area - plain) < _EVEN * plain + _COUNT * place2, plain, area)
+    area, laid = np.zeros(len(lines)), np.zeros((len(lines), 2))
+    away = (walk.kind == Kind.RASTER) & (walk.length_mm > _AWAY * fill.pitch_mm)
+    narrowest, widest = (1.0 + _SCALED) * fill.narrowest_mm / place, (1.0 - _SCALED) * fill.widest_mm / place
+    widths = (narrowest, widest, _MIDDLE * narrowest, _SHORTEST * fill.pitch_mm / place)
+    reach = REACH_NOZZLES * fill.nozzle_mm / place
+    limits = np.array([*widths, _WORTH * (fill.pitch_mm / place) ** 2, _EVEN, _COUNT])
+    radius = np.minimum(walk.radius_mm / place, reach)
+    lay_walk(lattice.free, lines, radius, away, limits, reach, _STEP, area, laid)
+    return on_parts(Walk(walk.kind, walk.points, walk.radius_mm, area * place**2), laid)

@@ -1,14 +1,13 @@
-"""What beads sweep of a lattice of places, compiled."""
+"""Places of a lattice inside of a region, and about straight lines, compiled."""
 
 from __future__ import annotations
 
 import math
 from typing import Any
 
-import numpy as np
 from numba import njit
 
-__all__ = ["mark_inside", "sweep"]
+__all__ = ["free_within", "mark_inside", "row_spans"]
 
 
 @njit(cache=True, nogil=True)
@@ -39,7 +38,7 @@ def mark_inside(free: Any, edges: Any) -> None:
 
 
 @njit(cache=True, nogil=True)
-def _row_spans(shape: Any, line: Any, radius: float, spans: Any) -> tuple[int, int]:
+def row_spans(shape: Any, line: Any, radius: float, spans: Any) -> tuple[int, int]:
     """Write the columns, from and before, within a radius of a straight line, row by row; return the rows so."""
     x0, y0, x1, y1 = line[0], line[1], line[2], line[3]
     rows, columns = shape
@@ -71,7 +70,7 @@ def _row_spans(shape: Any, line: Any, radius: float, spans: Any) -> tuple[int, i
 
 
 @njit(cache=True, nogil=True)
-def _free_within(free: Any, first: int, last: int, spans: Any) -> int:
+def free_within(free: Any, first: int, last: int, spans: Any) -> int:
     """Return how many places are free in the columns of rows."""
     number = 0
     for row in range(first, last):
@@ -79,45 +78,3 @@ def _free_within(free: Any, first: int, last: int, spans: Any) -> int:
         for k in range(len(places)):  # a slice, so that the loop is one over neighbouring bytes
             number += places[k]
     return number
-
-
-@njit(cache=True, nogil=True)
-def sweep(free: Any, lines: Any, radius: Any, most: Any, swept: Any) -> None:
-    """
-    Sweep places by one straight bead after the other.
-
-    Parameters
-    ----------
-    free : (rows, columns) uint8 array
-        1 where a place is free; 0 after it was swept.
-    lines : (n, 4) float array
-        Column and row of both ends, in places.
-    radius : (n,) float array
-        How far from its line a bead sweeps, 0 for none. [places]
-    most : (n,) float array
-        How many places a bead sweeps at most; then it sweeps less far. [1]
-    swept : (n,) float array
-        Written: how many places each sweeps. [1]
-    """
-    spans = np.zeros((free.shape[0], 2), np.int64)
-    for bead in range(len(lines)):
-        reach = radius[bead]
-        if reach <= 0.0:
-            continue
-        first, last = _row_spans(free.shape, lines[bead], reach, spans)
-        number = _free_within(free, first, last, spans)
-        if number > most[bead]:
-            low = 0.0
-            for _ in range(12):
-                middle = 0.5 * (low + reach)
-                first, last = _row_spans(free.shape, lines[bead], middle, spans)
-                if _free_within(free, first, last, spans) > most[bead]:
-                    reach = middle
-                else:
-                    low = middle
-            first, last = _row_spans(free.shape, lines[bead], low, spans)
-            number = _free_within(free, first, last, spans)
-        if number > 0:
-            swept[bead] = number
-            for row in range(first, last):
-                free[row, spans[row - first, 0] : spans[row - first, 1]] = 0

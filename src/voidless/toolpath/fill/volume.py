@@ -1,4 +1,4 @@
-"""Paths of a region -> beads that fill it: areas from what they sweep, limits of width, what is left over."""
+"""Paths of a region -> beads that fill it: areas from what they find free, what is left over."""
 
 from __future__ import annotations
 
@@ -6,9 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from voidless.toolpath.fill.narrow import without_narrow
 from voidless.toolpath.fill.spots import with_spots
-from voidless.toolpath.fill.sweep import cut, lattice_over, swept_areas
+from voidless.toolpath.fill.sweep import cut, laid_walk, lattice_over
 from voidless.toolpath.fill.types import Fill, Walk
 from voidless.toolpath.moves import Kind
 
@@ -50,9 +49,7 @@ def filled(walk: Walk, region: Any, fill: Fill) -> Walk:
     raster = np.where(walk.length_mm > _LONG * fill.pitch_mm, _LONG_PIECE, _END_PIECE)
     pieces = cut(walk, np.where(walk.kind == Kind.CONTOUR, _PIECE, raster) * fill.pitch_mm)
     lattice = lattice_over(region, fill)
-    area = swept_areas(pieces, lattice, fill)
-    swept = Walk(pieces.kind, pieces.points, pieces.radius_mm, area)
-    laid = _joined(without_narrow(with_spots(swept, lattice, fill), fill), fill.pitch_mm)
+    laid = _joined(with_spots(laid_walk(pieces, lattice, fill), lattice, fill), fill.pitch_mm)
     return Walk(laid.kind, laid.points, laid.radius_mm, laid.area_mm2 * (region.area / laid.area_mm2.sum()))
 
 
@@ -72,7 +69,6 @@ def _joined(walk: Walk, pitch: float) -> Walk:
             keep.append(begin - 1 + kept[1:])
         begin = end + 1
     chosen = np.concatenate(keep)
-    filled_mm2 = np.cumsum(walk.area_mm2)[chosen]
-    return Walk(
-        walk.kind[chosen], walk.points[chosen], walk.radius_mm[chosen], np.diff(filled_mm2, prepend=0.0)
-    )
+    begins = np.concatenate([[0], chosen[:-1] + 1])
+    area = np.add.reduceat(walk.area_mm2, begins)
+    return Walk(walk.kind[chosen], walk.points[chosen], walk.radius_mm[chosen], area)
