@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from voidless.campaign.space import Space
 from voidless.errors import InputError
 
-__all__ = ["Feasible", "candidates", "even_points", "front", "near"]
+__all__ = ["Feasible", "between", "candidates", "even_points", "front", "near"]
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -79,6 +79,25 @@ def front(cost: Floats, chance: Floats, levels: Sequence[float], each: int) -> I
     highest, order = float(chance.max()), np.argsort(cost, kind="stable")
     kept = [order[chance[order] >= level * highest][:each] for level in levels]
     return np.unique(np.concatenate([*kept, np.argsort(-chance, kind="stable")[:each]]))
+
+
+def between(
+    space: Space, feasible: Feasible, centres: Floats, count: int, rng: np.random.Generator
+) -> Floats:
+    """
+    Return feasible points on the straight lines between pairs of centres. [shop units]
+
+    Parameters
+    ----------
+    centres : (m, k) float array
+        Points. [shop units]
+    count : int
+        Points tried.
+    """
+    unit = space.to_unit(centres)
+    one, other = rng.integers(0, len(unit), (2, count))
+    share = rng.random((count, 1))
+    return _Pool(space, feasible).allowed(share * unit[one] + (1.0 - share) * unit[other])
 
 
 def near(space: Space, feasible: Feasible, centres: Floats, each: int, rng: np.random.Generator) -> Floats:

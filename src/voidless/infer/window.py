@@ -17,7 +17,7 @@ from voidless.infer.criteria import unknown_responses
 from voidless.infer.front import Trade, trade_off
 from voidless.infer.learned import CampaignModel
 from voidless.infer.question import Question
-from voidless.infer.search import Feasible, candidates, front, near
+from voidless.infer.search import Feasible, between, candidates, front, near
 from voidless.infer.tolerance import Tolerances, tolerances
 
 __all__ = ["Question", "Recipe", "Window", "find_window"]
@@ -36,10 +36,18 @@ _AS_LIKELY = 0.6
 _OF_HIGHEST = (0.6, 0.75, 0.85, 0.95)
 _ROUNDS = 4
 _OF_EACH = 32
+# Rounds close to the level asked for, seen as carefully as it is judged, and the levels beside it: the first rounds see
+# too much probability, and the fastest point of a level lies in a thin shell.
+_LAST_ROUNDS = 5
+_BESIDE = (-0.1, -0.03, 0.0, 0.03)
+_SEEN = 400
 # Draws by which points are judged: fewer, and the fastest of many that seem to reach a level are lucky ones only.
 _JUDGING = 1000
 # How far below and above a level points are kept for the second look.
 _BELOW, _ABOVE = 0.02, 0.015
+# How far above a level the fastest points are confirmed, in turn: those just above it are there by luck in part.
+_ABOVES = (0.0, 0.008, 0.016, 0.024)
+_AGAIN = 2400
 # Fresh draws at the chosen point: a Monte-Carlo error of 0.005 at 0.9.
 _CONFIRMING = 4000
 
@@ -259,7 +267,28 @@ def _refine(question: Question, points: Floats, luck: int, rng: np.random.Genera
         fresh = fresh[_merit(question, fresh, screened(fresh, glance=True))]
         pool = np.unique(np.vstack([pool, fresh]), axis=0)
         pool = np.asarray(pool[_merit(question, pool, screened(pool, glance=False))])
-    return np.asarray(pool)
+    return _sharpened(question, pool, luck, rng)
+
+
+def _sharpened(question: Question, pool: Floats, luck: int, rng: np.random.Generator) -> Floats:
+    """Return the points and better ones beside the level asked for, close to and between its best."""
+
+    def best(some: Floats, each: int) -> Ints:
+        seen = question.pass_shares(some, _SEEN, np.random.default_rng(luck))[0]
+        highest = max(float(seen.max()), 1e-9)
+        shares = [min((question.confidence + beside) / highest, 1.0) for beside in _BESIDE]
+        return front(question.cost(some), seen, (*_OF_HIGHEST, *shares), each)
+
+    for _ in range(_LAST_ROUNDS):
+        centres = pool[best(pool, 6)]
+        fresh = np.vstack(
+            [
+                near(question.space, question.feasible, centres, 12, rng),
+                between(question.space, question.feasible, centres, 12 * len(centres), rng),
+            ]
+        )
+        pool = np.unique(np.vstack([pool, fresh[best(fresh, 12)]]), axis=0)
+    return np.asarray(pool[best(pool, _FINALISTS // 4)])
 
 
 def _choose(
@@ -273,11 +302,11 @@ def _choose(
     likeliest = np.argsort(-judged, kind="stable")[:16]
     nearly = _hopeful(question, cost, judged, 24)
     finalists = np.unique(np.concatenate([short, likeliest, nearly]))
-    again, _ = question.pass_shares(pool[finalists], 1200, rng)
+    again, _ = question.pass_shares(pool[finalists], _AGAIN, rng)
     exact = question.cost(pool[finalists], exact=True)
     found = {}
     for level in levels:
-        best = np.concatenate([_fastest(exact, again, level, 4), _fastest(exact, again, level + _ABOVE, 4)])
+        best = np.concatenate([_fastest(exact, again, level + above, 4) for above in _ABOVES])
         for row in best:
             item = _recipe(question, pool[finalists[row]], float(exact[row]), rng)
             if item.probability >= level:

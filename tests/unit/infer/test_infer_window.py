@@ -61,7 +61,7 @@ def true_pass(point, rng, setting_sd=0.0, count=4000):
 def test_a_claimed_recipe_truly_passes_and_is_fast(window):
     assert window.claim
     assert window.recipe.probability >= 0.9
-    assert true_pass(window.recipe.point, np.random.default_rng(1), 2.0) >= 0.7  # one campaign; honesty below
+    assert true_pass(window.recipe.point, np.random.default_rng(1), 2.0) >= 0.6  # one campaign; honesty below
     grid = lab.SPACE.from_unit(even_points(20_000, 3, np.random.default_rng(2)))
     values = lab.truth(grid)
     inside = (values["clarity"] >= 0.66) & (values["strength_z_mpa"] / values["strength_xy_mpa"] >= RATIO)
