@@ -153,8 +153,13 @@ def test_a_stalled_fan_and_a_rate_out_of_reach_are_said(voidless, planned, read)
     assert any("falls short above 2 mm3/s" in line for line in note)
     between = voidless.json("predict", "--campaign", planned, "--set", "fan_pct=30")["notes"]
     assert any("in between nobody read" in line for line in between)
-    off = voidless.json("predict", "--campaign", planned, "--set", "fan_pct=0")["notes"]
-    assert not any("fan_pct" in line for line in off)
+    off = voidless.json("predict", "--campaign", planned, "--set", "fan_pct=0")
+    assert not any("fan_pct" in line for line in off["notes"])
+    still = voidless.json("predict", "--campaign", planned, "--set", "fan_pct=15")
+    assert still["responses"] == off["responses"]  # a fan that stands still blows no air
+    assert any(line.startswith("fan_pct up to 20 is no air") for line in still["own"])
+    turning = voidless.json("predict", "--campaign", planned, "--set", "fan_pct=40")
+    assert turning["responses"]["strength_z_mpa"] != off["responses"]["strength_z_mpa"]
     proposed = voidless.json("next", planned)
     assert any("in between nobody read" in line for line in proposed["notes"])  # the campaign's 30 %
     made = voidless.json("make", planned, proposed["runs"][0]["build"], "--dry")
@@ -214,3 +219,26 @@ def test_a_drift_with_exposure_is_one_with_water_once_the_own_spool_was_weighed(
 def _left(hours):
     """Return the share that a dried strand still lacks (Crank's cylinder)."""
     return float(cylinder_mean_residual(DIFFUSIVITY * 3600.0 * hours / 0.000875**2))
+
+
+def test_welds_of_a_part_are_those_of_the_machine_as_measured(voidless, planned, read, tmp_path):
+    """A nozzle 9 K colder than told heals less than the library's; a campaign and a machine together are refused."""
+    read(thermo=THERMO)
+    lines = ["M83", "G1 F1800"]
+    for layer in (1, 2, 3):
+        lines.append(f"G1 Z{0.2 * layer:.1f}")
+        for bead in range(5):
+            lines += [f"G1 X{10 * (bead % 2)} Y{bead * 0.5}", f"G1 X{10 - 10 * (bead % 2)} E0.42"]
+    code = tmp_path / "plate.gcode"
+    code.write_text("\n".join(lines), encoding="utf-8")
+    given = ("--set", "bed_c=75,fan_pct=20,nozzle_c=240")
+    told = voidless.json("part", code, "--machine", "bench-0.4", "--material", "petg", *given)
+    own = voidless.json("part", code, "--campaign", planned, *given)
+    assert own["material"] == told["material"] == "petg"
+    assert any(line.startswith("nozzle_offset_k") for line in own["own"])
+    assert own["welds"]["through"]["healing"] < told["welds"]["through"]["healing"] - 0.005
+    assert told["own"] == []
+    assert "Measured: nozzle_offset_k" in voidless("part", code, "--campaign", planned, *given)[1]
+    status, _, err = voidless("part", code, "--campaign", planned, "--machine", "bench-0.4")
+    assert status == 2
+    assert "one or the other" in err

@@ -86,6 +86,8 @@ class Machine:
         Standard deviation, from build to build, of what a setting really was. [unit of the setting]
     notes : mapping of str to str
         Where a value comes from, by field name; `all` speaks for the rest.
+    fan_stall_pct : float
+        Highest duty at which the fan was seen to stand still; 0 where nobody looked. [%]
     offsets : mapping of str to (float, float)
         What this very machine was measured to do: mean and standard deviation of a constant of the twin
         (`nozzle_offset_k`, `flow_offset_log`). [unit in the name]
@@ -117,6 +119,7 @@ class Machine:
     fan: bool
     head_radius_mm: float | None = None
     gantry_height_mm: float | None = None
+    fan_stall_pct: float = 0.0
     start_gcode: str = ""
     end_gcode: str = ""
     usual: Mapping[str, float] = field(default_factory=dict)

@@ -197,6 +197,7 @@ class Ground:
     melt_length: float
     melt_volume: float
     fan: bool
+    fan_stall: float = 0.0
 
     @property
     def diffusivity(self) -> float:
@@ -310,4 +311,5 @@ def ground_of(material: Material, machine: Machine) -> Ground:
         melt_length=1e-3 * machine.melt_zone_length_mm,
         melt_volume=1e-9 * machine.melt_zone_mm3,
         fan=machine.fan,
+        fan_stall=0.01 * machine.fan_stall_pct,
     )

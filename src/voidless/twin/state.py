@@ -118,12 +118,17 @@ def inputs_of(
         ),
         bed=np.asarray(c["bed_c"] + CELSIUS_ZERO),
         chamber=np.asarray(c["chamber_c"] + CELSIUS_ZERO),
-        fan=np.asarray(0.01 * c["fan_pct"]),
+        fan=_turning(0.01 * c["fan_pct"], ground.fan_stall),
         speed=np.asarray(1e-3 * c["speed_mm_s"]),
         ground=ground,
         context=context,
         theta=theta,
     )
+
+
+def _turning(duty: Floats, stall: float) -> Floats:
+    """Return what duties are worth: none where the fan was seen to stand still."""
+    return np.where(duty <= stall, 0.0, duty)
 
 
 def _moved(theta: Mapping[str, Floats | float], offset: str, scatter: str) -> Floats | float:

@@ -88,7 +88,7 @@ def own_ground(
     for name, number in _offsets(findings, machine, ranges, notes).items():
         offsets[name] = (number.mean, number.sd)
         notes.append(f"{name} {number.mean:.3g} ± {number.sd:.2g}: your machine, {number.source}")
-    machine = _with_lag(machine, findings, notes)
+    machine = _with_stall(_with_lag(machine, findings, notes), findings, notes)
     return OwnGround(
         replace(material, properties={**material.properties, **changed}) if changed else material,
         replace(machine, offsets={**machine.offsets, **offsets}) if offsets else machine,
@@ -250,6 +250,16 @@ def _with_lag(machine: Machine, findings: Sequence[Finding], notes: list[str]) -
     said = f"lag_s {value:.3g} ± {unsure:.2g} s: your machine, bead widths ({source})"
     notes.append(said)
     return replace(machine, lag_s=value, notes={**machine.notes, "lag_s": said})
+
+
+def _with_stall(machine: Machine, findings: Sequence[Finding], notes: list[str]) -> Machine:
+    """Return the machine with the duty at which its fan was read to stand still."""
+    found = [item for item in findings if item.kind == "fan" and item.numbers["stall_pct"] > 0.0]
+    if not found:
+        return machine
+    stall = found[-1].numbers["stall_pct"]
+    notes.append(f"fan_pct up to {stall:g} is no air: your machine's fan stood still ({found[-1].source})")
+    return replace(machine, fan_stall_pct=stall)
 
 
 def as_command(machine: Machine, setting: str, realised: float) -> float:

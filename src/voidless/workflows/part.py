@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,7 +15,7 @@ from voidless.settings import resolve
 from voidless.toolpath.moves import Moves
 from voidless.toolpath.part import part_limits, part_moves, part_summary
 from voidless.toolpath.reader import read_gcode
-from voidless.workflows.opening import SCHEMA_VERSION
+from voidless.workflows.opening import SCHEMA_VERSION, open_campaign
 from voidless.workflows.picture import Picture, write_picture
 from voidless.workflows.predict import load_named_machine, load_named_material, number_of
 
@@ -31,6 +32,7 @@ def judge_part(
     material: str | None = None,
     facts: Mapping[str, str | float] | None = None,
     picture: Picture | None = None,
+    campaign: str | Path | None = None,
 ) -> dict[str, Any]:
     """
     Return what a G-code file holds: amounts, layers, box, time by kind and layer, real speeds, problems, welds.
@@ -48,6 +50,9 @@ def judge_part(
         Settings that the file does not state, such as `bed_c`.
     picture : Picture or None
         A picture to write; `files` then names it and its data.
+    campaign : path or None
+        A campaign's folder instead of machine and material: what was measured on its spools and machine stands in
+        place of the library's numbers (`own` says which).
 
     Raises
     ------
@@ -58,32 +63,60 @@ def judge_part(
     path = Path(file)
     if not path.is_file():
         raise InputError(str(path), "there is no such file", "a G-code file", "Check the name.")
-    if material and machine is None:
-        raise InputError(
-            "voidless part", "--material without --machine", "both", "Name the machine that prints it."
-        )
     if picture is not None:
         picture.check()
-    printer = load_named_machine(machine) if machine else None
+    ground = _ground(machine, material, campaign)
+    printer, polymer = ground.machine, ground.material
     progress("reading moves")
     program = read_gcode(path)
     result = {
         "schema_version": SCHEMA_VERSION,
         "file": path.name,
-        "machine": machine,
+        "machine": ground.names[0],
         **part_summary(program, printer),
     }
     moves, fields = part_moves(program, printer), None
-    if material and printer:
+    if polymer and printer:
         from voidless.twin.full.summary import summarise_welds
 
-        fields = _welds(moves, load_named_material(material), printer, facts or {}, progress)
-        result["material"] = material
+        fields = _welds(moves, polymer, printer, facts or {}, progress)
+        result["material"] = ground.names[1]
         result["welds"] = summarise_welds(fields)
+        result["own"] = list(ground.own)
     if picture is not None:
         limits = part_limits(program, printer)
         result["files"] = write_picture(picture, path.name, moves, limits, printer, fields, progress)
     return result
+
+
+@dataclass(frozen=True)
+class _Ground:
+    """Machine and material with their names, and what of them was measured."""
+
+    names: tuple[str | None, str | None]
+    machine: Machine | None
+    material: Material | None
+    own: tuple[str, ...] = ()
+
+
+def _ground(machine: str | None, material: str | None, campaign: str | Path | None) -> _Ground:
+    """Return what is named, or a campaign's machine and material as they were measured."""
+    if campaign is not None:
+        if machine or material:
+            what = "a campaign and a machine or material"
+            raise InputError("voidless part", what, "one or the other", "Leave out --machine and --material.")
+        with open_campaign(campaign) as opened:
+            names = (opened.campaign.machine, opened.campaign.material)
+            return _Ground(names, opened.machine, opened.material, opened.ground_notes)
+    if material and machine is None:
+        raise InputError(
+            "voidless part", "--material without --machine", "both", "Name the machine that prints it."
+        )
+    return _Ground(
+        (machine, material),
+        load_named_machine(machine) if machine else None,
+        load_named_material(material) if material else None,
+    )
 
 
 def _welds(

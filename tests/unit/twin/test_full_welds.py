@@ -117,3 +117,19 @@ def test_a_helix_is_followed_turn_by_turn():
     found = summarise_welds(fields)
     assert len(found["per_layer"]["through_share"]) == 14  # of 0.3 mm up to 4 mm
     assert all(0.0 < share < 1.0 for share in found["per_layer"]["through_share"][1:])
+
+
+def test_what_the_machine_was_measured_to_do_reaches_the_beads():
+    """9 K colder, 3 % more melt, and a fan that stands still up to 20 %: as if it had been told so."""
+    moves, settings = plaque(fan_pct=15.0)
+    profile, ground = profile_moves(moves, MotionLimits.of(MACHINE)), ground_of(PETG, MACHINE)
+    told = lay_moves(moves, profile, ground, settings)
+    theta = {"nozzle_offset_k": -9.0, "flow_offset_log": np.log(1.03)}
+    own = lay_moves(moves, profile, replace(ground, fan_stall=0.2), settings, theta)
+    assert own.beads.width == pytest.approx(1.03 * told.beads.width)
+    assert np.median(told.beads.warm - own.beads.warm) == pytest.approx(9.0, abs=1.5)
+    calm, quiet = plaque(fan_pct=0.0)
+    silent = lay_moves(calm, profile_moves(calm, MotionLimits.of(MACHINE)), ground, quiet)
+    assert own.beads.air == pytest.approx(np.full(own.beads.air.size, silent.beads.air[-1]))
+    assert any("stands still" in note for note in own.notes)
+    assert not any("stands still" in note for note in told.notes)

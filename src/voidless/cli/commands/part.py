@@ -47,6 +47,13 @@ def command(
             help="Colours tell: beads (nothing), width, speed, weld (needs --material), fill (needs --machine).",
         ),
     ] = "beads",
+    campaign: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="DIR",
+            help="A campaign's machine and material, as measured, instead of --machine and --material.",
+        ),
+    ] = None,
     as_json: Json = False,
 ) -> None:
     """
@@ -61,7 +68,8 @@ def command(
 
     facts = pairs(given or [], "--set", "bed_c=75", commas=True)
     wanted = Picture(picture, layer, show) if picture else None
-    answer(judge_part(file, machine, stages(), material, facts, wanted), as_json, _render)
+    found = judge_part(file, machine, stages(), material, facts, wanted, campaign)
+    answer(found, as_json, _render)
 
 
 def _render(result: Mapping[str, Any]) -> None:
@@ -85,6 +93,7 @@ def _render(result: Mapping[str, Any]) -> None:
     say(*(f"Problem: {text}" for text in result["problems"]))
     if welds := result.get("welds"):
         _render_welds(welds)
+    say(*(f"Measured: {note}" for note in result.get("own", ())))
     say(*(f"Written: {name}" for name in result.get("files", ())))
 
 

@@ -18,6 +18,7 @@ from voidless.toolpath.motion import MotionLimits, profile_moves
 from voidless.toolpath.moves import Moves
 from voidless.twin.full.laying import Laying, lay_moves
 from voidless.twin.ground import Ground, ground_of
+from voidless.twin.parameters import prior_means
 
 __all__ = ["WeldFields", "polymer_of", "weld_fields"]
 
@@ -101,13 +102,15 @@ def weld_fields(
     Notes
     -----
     Heat history and healing: docs/methods/heat.md, weld.md. Contact of each bead is the fast twin's for its width,
-    layer, speed and temperature. Parameters stand at their expected values: a prediction's band is the fast twin's.
+    layer, speed and temperature. Parameters stand at their expected values, those of a measured machine where it was
+    measured: a prediction's band is the fast twin's.
     """
     if ground is None:
         assert isinstance(machine, Machine)
         ground = ground_of(material, machine)
     limits = MotionLimits.of(machine) if isinstance(machine, Machine) else machine
-    laying = lay_moves(moves, profile_moves(moves, limits), ground, settings)
+    theta = prior_means(machine) if isinstance(machine, Machine) else {}
+    laying = lay_moves(moves, profile_moves(moves, limits), ground, settings, theta)
     history = heat_history(
         laying.beads, polymer_of(ground), laying.around, method_named(mode), progress=progress
     )

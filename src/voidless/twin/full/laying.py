@@ -60,7 +60,13 @@ class Laying:
     notes: tuple[str, ...]
 
 
-def lay_moves(moves: Moves, profile: SpeedProfile, ground: Ground, settings: Mapping[str, float]) -> Laying:
+def lay_moves(
+    moves: Moves,
+    profile: SpeedProfile,
+    ground: Ground,
+    settings: Mapping[str, float],
+    theta: Mapping[str, float] | None = None,
+) -> Laying:
     """
     Return the beads that moves lay.
 
@@ -74,6 +80,8 @@ def lay_moves(moves: Moves, profile: SpeedProfile, ground: Ground, settings: Map
         Material and machine, in SI.
     settings : mapping of str to float
         Every setting; rules where the moves are silent. [shop units]
+    theta : mapping of str to float or None
+        What the machine was measured to make of commands (`nozzle_offset_k`, `flow_offset_log`); None: what it is told.
 
     Raises
     ------
@@ -106,7 +114,11 @@ def lay_moves(moves: Moves, profile: SpeedProfile, ground: Ground, settings: Map
     size = next(iter(columns.values())).size
     whole = {name: np.full(size, value) for name, value in settings.items()}
     fixed = {"flow_pct": np.full(size, 100.0), "bed_c": np.full(size, bed)}
-    chain = run_chain(whole | fixed | columns, ground, DEFAULT_CONTEXT, {})
+    moved = dict(theta or {})
+    chain = run_chain(whole | fixed | columns, ground, DEFAULT_CONTEXT, moved)
+    still = (fan > 0.0) & (fan <= 100.0 * ground.fan_stall)
+    if still.any():
+        notes = (*notes, f"{np.mean(still):.0%} of the beads ask for a fan that stands still: no air there")
     return Laying(
         beads=Beads(
             start=1e-3 * starts[keep],
@@ -114,7 +126,7 @@ def lay_moves(moves: Moves, profile: SpeedProfile, ground: Ground, settings: Map
             layer=layer,
             time_start=until[keep] - profile.time_s[keep] + moves.dwell_s[keep],
             time_end=until[keep],
-            width=1e-3 * section,
+            width=1e-3 * section * np.exp(moved.get("flow_offset_log", 0.0)),
             warm=chain.melt.temperature[which],
             air=heat_transfer(chain.inputs)[which],
             joined=np.concatenate([[False], keep[1:] == keep[:-1] + 1]),
