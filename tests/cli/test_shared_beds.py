@@ -130,8 +130,66 @@ def test_a_whole_plot_says_so(voidless, tmp_path):
     label = next(build for build in beds if beds.count(build) == 2)
     check = voidless.json("make", folder, label, "--dry")["checks"][0]
     assert any("layer times differ from those of builds of their own" in note for note in check["notes"])
-    error = voidless.json("make", folder, label, "--mark", status=2)["error"]
-    assert "carries several runs" in error["what"]
+    held = voidless.json("make", folder, label, "--dry", "--hold-layer-time")["checks"][0]
+    assert held["layer_times"] == check["layer_times"]  # blocks have no upright gauge to hold
+    error = voidless.json("make", folder, label, "--one-by-one", status=2)["error"]
+    assert "head_radius_mm" in error["what"] + error["expected"] + error["remedy"]
+
+
+def test_marks_and_one_by_one_on_a_shared_bed(voidless, tmp_path):
+    """Marks take their volume from the plaques; a whole plot can be printed one by one, and then sees its own times."""
+    glass = campaign(tmp_path, (CAMPAIGN + CLEARANCES).replace("block = 2", "plaque = 1"))
+    plan = voidless.json("plan", glass, "--runs", 4, "--share", 2, "--whole-plot", "--seed", 3)
+    beds = [row["build"] for row in plan["runs"]]
+    label = next(build for build in beds if beds.count(build) == 2)
+    fed = {}
+    for given in ((), ("--mark",), ("--one-by-one",)):
+        made = voidless.json("make", glass, label, *given)
+        check = made["checks"][0]
+        gcode = next(Path(f["path"]) for f in made["files"] if f["kind"] == "gcode")
+        moves = read_gcode(gcode).moves
+        beads = moves.deposits & (moves.volume_mm3 > 0.0)
+        fed[given] = float(moves.volume_mm3[beads].sum())
+        differs = any("layer times differ" in note for note in check["notes"])
+        assert differs == (given != ("--one-by-one",))
+        assert all(row["within"] for row in check["limits"])
+    assert fed["--mark",] < 0.9999 * fed[()]
+    assert fed["--one-by-one",] == pytest.approx(fed[()], rel=1e-3)
+
+
+def test_one_run_of_a_bed_fails_and_the_other_stands(voidless, glass, tmp_path):
+    """Logged of a run the outcome is its own; of the bed it holds for the runs of which nothing else was said."""
+    plan = voidless.json("plan", glass, "--runs", 4, "--share", 2, "--seed", 3)
+    beds = {}
+    for row in plan["runs"]:
+        beds.setdefault(row["build"], []).append(row["run"])
+    label, (first, second) = next((build, runs) for build, runs in beds.items() if len(runs) == 2)
+
+    def outcomes():
+        with Store.open(glass) as store:
+            return {item.run: item.outcome.value for item in store.builds() if item.label == label}
+
+    said = voidless.json("log", glass, "build", f"build={label}", f"run={second}", "outcome=fell_off")["said"]
+    assert f"that of {second} alone" in said
+    assert "all that this bed carries" not in said
+    assert outcomes() == {first: "ok", second: "fell_off"}
+    with Store.open(glass) as store:
+        assert label not in {item.build for item in store.planned()}  # it was printed
+    table = tmp_path / "own.csv"
+    table.write_text(
+        f"run,build,build_outcome,response,value,unit\n{first},{label},clogged,,,\n", encoding="utf-8"
+    )
+    voidless.json("read", glass, table)
+    assert outcomes() == {first: "clogged", second: "fell_off"}
+    again = voidless.json("read", glass, "--again")
+    assert not [change for file in again["files"] for change in file.get("build_facts", ())]
+    voidless.json("log", glass, "build", f"build={label}", f"run={second}", "outcome=ok")
+    assert outcomes() == {first: "clogged", second: "ok"}
+    other = next(run for build, runs in beds.items() if build != label for run in runs)
+    error = voidless.json("log", glass, "build", f"build={label}", f"run={other}", "outcome=ok", status=2)[
+        "error"
+    ]
+    assert other in error["what"]
 
 
 def test_temperatures_that_differ_are_not_on_one_bed(voidless, tmp_path):

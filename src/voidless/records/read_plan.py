@@ -77,7 +77,13 @@ def build_facts(scope: Scope) -> list[BuildFact]:
 
 
 def _failed(facts: Facts) -> bool:
-    return bool(facts.get("outcome", BuildOutcome.OK.value) != BuildOutcome.OK.value)
+    said = [value for name, value in facts.items() if name.partition(" ")[0] == "outcome"]
+    return any(value != BuildOutcome.OK.value for value in said)
+
+
+def _outcome(facts: Facts, run: str) -> str:
+    """Return what was said of one run of a bed, else of the bed."""
+    return str(facts.get(f"outcome {run}", facts.get("outcome", BuildOutcome.OK.value)))
 
 
 def _with_results(scope: Scope) -> set[str]:
@@ -199,7 +205,7 @@ def builds(scope: Scope) -> list[Build]:
                 exposure_h=exposure,
                 humidity_pct=logged.get("humidity_pct"),
                 spool=spool,
-                outcome=BuildOutcome(logged.get("outcome", BuildOutcome.OK.value)),
+                outcome=BuildOutcome(_outcome(logged, item.run)),
             )
         )
     return found

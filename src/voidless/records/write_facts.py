@@ -17,7 +17,7 @@ from voidless.records.ledger import Ledger
 from voidless.records.read_plan import facts_by_build, spent_builds
 from voidless.records.schema.plan import BuildFactRow, BuildRow, RealisedRow
 from voidless.records.spools import find_spool
-from voidless.records.write_plan import find_build
+from voidless.records.write_plan import find_build, find_run, must_print
 
 __all__ = ["BUILD_FACTS", "drop_plan", "set_build_fact", "set_realised"]
 
@@ -76,9 +76,16 @@ def set_build_fact(ledger: Ledger, build: str, name: str, value: object, source_
     Raises
     ------
     InputError
-        The build or the name is not known, or the value is impossible.
+        The build or the name is not known, the build does not carry the run, or the value is impossible.
+
+    Notes
+    -----
+    `outcome RUN` is the outcome of one run of a bed that carries several.
     """
-    check = BUILD_FACTS.get(name)
+    base, _, run = name.partition(" ")
+    if run and base == "outcome":
+        must_print(ledger, find_run(ledger, run), run, build)
+    check = BUILD_FACTS.get(base) if not run or base == "outcome" else None
     if check is None:
         known = tuple(BUILD_FACTS)
         raise InputError(

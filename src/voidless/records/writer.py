@@ -104,7 +104,7 @@ class Writer:
             Label of the build.
         name : str
             `outcome`, `started`, `ended`, `exposure_h`, `humidity_pct`, `order`, `session`, `spool`,
-            `operator` or `note` (the table `write_facts.BUILD_FACTS`).
+            `operator` or `note` (the table `write_facts.BUILD_FACTS`); `outcome RUN` of one run of a shared bed.
         value : object
             What the name asks for: a `BuildOutcome`, a time, a number or a text.
         source_sha : str

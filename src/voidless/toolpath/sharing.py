@@ -124,21 +124,23 @@ def plan_specimens(
         The machine states no clearances, or the specimens do not fit on the bed or under the gantry.
     """
     placements = lay_out(orders, machine, sequential)
-    wanted = {} if prefix is None else {p.position: f"{prefix}-{p.position}" for p in placements}
-    marks = {p.position: wanted[p.position] for p in placements if p.position in wanted and _room(p, wanted)}
-    bare = [
-        f"{p.position} ({p.kind})" for p in placements if p.position in wanted and p.position not in marks
-    ]
+    marks, note = _marks(placements, prefix)
     if sequential:
         path = _one_by_one(placements, [settings] * len(placements), machine, marks)
     else:
         path = _planned(placements, settings, machine, marks)
-    note = (f"No room for a mark: write it on {', '.join(bare)} as it comes off.",) if bare else ()
     return replace(path, notes=(*path.notes, *note))
 
 
-def _room(placed: Placement, wanted: Mapping[int, str]) -> bool:
-    return fits(specimen(placed.kind), wanted[placed.position])
+def _marks(placements: Sequence[Placement], prefix: str | None) -> tuple[dict[int, str], tuple[str, ...]]:
+    """Return the mark of each position that has room for one, and which have none, in words."""
+    if prefix is None:
+        return {}, ()
+    wanted = {p.position: f"{prefix}-{p.position}" for p in placements}
+    marks = {p.position: wanted[p.position] for p in placements if fits(specimen(p.kind), wanted[p.position])}
+    bare = [f"{p.position} ({p.kind})" for p in placements if p.position not in marks]
+    words = f"No room for a mark: write it on {', '.join(bare)} as it comes off."
+    return marks, (words,) if bare else ()
 
 
 def _one_by_one(
@@ -203,7 +205,11 @@ def check_bed(runs: Sequence[BedRun], machine: Machine, sequential: bool = False
 
 
 def share_bed(
-    runs: Sequence[BedRun], machine: Machine, sequential: bool = False, whole_plot: bool = False
+    runs: Sequence[BedRun],
+    machine: Machine,
+    sequential: bool = False,
+    whole_plot: bool = False,
+    prefix: str | None = None,
 ) -> SharedBed:
     """
     Return several runs on one bed, where their layer times allow it.
@@ -219,6 +225,8 @@ def share_bed(
     whole_plot : bool
         Whether runs may share a bed although their layer times are not those of builds of their own: the bed is then
         one whole plot of the experiment.
+    prefix : str or None
+        As of `plan_specimens`. Layer times are compared without marks.
 
     Returns
     -------
@@ -233,10 +241,7 @@ def share_bed(
     """
     placements = check_bed(runs, machine, sequential)
     owner = _owners(runs, placements)
-    if sequential:
-        toolpath = _one_by_one(placements, [runs[index].settings for index in owner], machine)
-    else:
-        toolpath = _interleaved(runs, placements, owner, machine)
+    toolpath = _laid(runs, placements, owner, machine, sequential)
     differs = _differences(runs, toolpath, owner, machine, sequential)
     apart = {run: share for run, share in differs.items() if not share <= TOLERANCE}
     words = ", ".join(f"{run} by {100.0 * share:.0f} %" for run, share in apart.items())
@@ -249,7 +254,24 @@ def share_bed(
         )
     note = (f"One whole plot: on this bed layer times differ from those of builds of their own, {words}.",)
     names = tuple(runs[index].run for index in owner)
+    marks, bare = _marks(placements, prefix)
+    if marks:
+        toolpath = _laid(runs, placements, owner, machine, sequential, marks)
+    toolpath = replace(toolpath, notes=(*toolpath.notes, *bare))
     return SharedBed(toolpath, names, differs, bool(apart), note if apart else ())
+
+
+def _laid(
+    runs: Sequence[BedRun],
+    placements: Sequence[Placement],
+    owner: Sequence[int],
+    machine: Machine,
+    sequential: bool,
+    marks: Mapping[int, str] = MappingProxyType({}),
+) -> Toolpath:
+    if sequential:
+        return _one_by_one(placements, [runs[index].settings for index in owner], machine, marks)
+    return _interleaved(runs, placements, owner, machine, marks)
 
 
 def _owners(runs: Sequence[BedRun], placements: Sequence[Placement]) -> list[int]:
@@ -262,14 +284,18 @@ def _owners(runs: Sequence[BedRun], placements: Sequence[Placement]) -> list[int
 
 
 def _interleaved(
-    runs: Sequence[BedRun], placements: Sequence[Placement], owner: Sequence[int], machine: Machine
+    runs: Sequence[BedRun],
+    placements: Sequence[Placement],
+    owner: Sequence[int],
+    machine: Machine,
+    marks: Mapping[int, str],
 ) -> Toolpath:
     """Return all runs together, layer by layer, each with its own settings."""
     plans: list[Toolpath] = []
     stretches: list[Stretch] = []
     for index, run in enumerate(runs):
         own = [number for number, which in enumerate(owner) if which == index]
-        plan = _planned([placements[number] for number in own], run.settings, machine)
+        plan = _planned([placements[number] for number in own], run.settings, machine, marks)
         plans.append(plan)
         stretches += cut(plan.moves, own, by_layer=True)
     stretches.sort(key=lambda s: (s.layer, s.specimen))

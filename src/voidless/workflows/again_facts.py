@@ -64,7 +64,7 @@ def facts_gone(desk: Desk, result: FileResult, sha: str) -> list[str]:
     return [
         f"{build}: {name} {fact.value} came from this file, which no longer gives it; log the true one"
         for (build, name), fact in ruling.items()
-        if fact.source_sha == sha and name in _NAMES and (build, name) not in said
+        if fact.source_sha == sha and name.partition(" ")[0] in _NAMES and (build, name) not in said
     ]
 
 
@@ -85,7 +85,8 @@ def _said(desk: Desk, result: FileResult) -> dict[tuple[str, str], Any]:
         for name, value in _values(facts).items():
             if name == "session":
                 value = desk.sessions.get(value, value)  # a label that no session has is one to come
-            found[build, name] = BUILD_FACTS[name](value) if name != "session" else value
+            kept = BUILD_FACTS[name](value) if name != "session" else value
+            found[build, desk.fact_name(name, facts.run, build)] = kept
     return found
 
 

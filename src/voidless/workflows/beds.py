@@ -110,7 +110,9 @@ def bed_words(label: str, runs: Sequence[str], how: str) -> str:
     return f"{label} carries {', '.join(runs)}, printed {told}."
 
 
-def shared_bed(opened: OpenCampaign, builds: Sequence[Build]) -> SharedBed:
+def shared_bed(
+    opened: OpenCampaign, builds: Sequence[Build], one_by_one: bool = False, prefix: str | None = None
+) -> SharedBed:
     """
     Return the toolpath of a bed that several runs share, printed as the plan says.
 
@@ -120,6 +122,10 @@ def shared_bed(opened: OpenCampaign, builds: Sequence[Build]) -> SharedBed:
         Machine, specimens, and the plan.
     builds : sequence of Build
         The bed, once per run.
+    one_by_one : bool
+        Print one specimen after the other although the plan says together.
+    prefix : str or None
+        Digits that are sunk into each specimen before its position.
 
     Raises
     ------
@@ -128,7 +134,8 @@ def shared_bed(opened: OpenCampaign, builds: Sequence[Build]) -> SharedBed:
     """
     runs = [BedRun(build.run, opened.orders, {**opened.fixed, **build.settings}) for build in builds]
     how = _stored(opened).get(builds[0].label, ONE_BY_ONE)
-    return share_bed(runs, opened.machine, how == ONE_BY_ONE, how == WHOLE_PLOT)
+    sequential = one_by_one or how == ONE_BY_ONE
+    return share_bed(runs, opened.machine, sequential, how == WHOLE_PLOT, prefix)
 
 
 def _stored(opened: OpenCampaign) -> Mapping[str, str]:

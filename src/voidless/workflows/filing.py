@@ -269,7 +269,12 @@ class Desk:
         }
         for name, value in said.items():
             if value is not None:
-                writer.set_build_fact(label, name, value, sha)
+                writer.set_build_fact(label, self.fact_name(name, facts.run, label), value, sha)
+
+    def fact_name(self, name: str, run: str, build: str) -> str:
+        """Return under which name records hold a fact: the outcome of one run of a shared bed is its own."""
+        carried = sum(build in labels for labels in self.builds.values())
+        return f"{name} {run}" if name == "outcome" and run and carried > 1 else name
 
     def session(self, writer: Writer, text: str) -> int | None:
         """Return the ordinal of a session by its label, made where it is new; None where no text says one."""

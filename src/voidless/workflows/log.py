@@ -101,11 +101,14 @@ def _write_build(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
         )
     if run is not None:
         build, _ = writer.ensure_build(run, build)
-    for name, value in facts.items():
-        writer.set_build_fact(build, name, value)
-    text = f"Build {build}: " + ", ".join(f"{name} {value}" for name, value in facts.items()) + "."
     carried = [known.run for known in opened.store.builds() if known.label == build]
-    if len(carried) > 1:
+    own = "outcome" if run is not None and len(carried) > 1 else ""
+    for name, value in facts.items():
+        writer.set_build_fact(build, f"{name} {run}" if name == own else name, value)
+    text = f"Build {build}: " + ", ".join(f"{name} {value}" for name, value in facts.items()) + "."
+    if own in facts:
+        text += f" The outcome is that of {run} alone."
+    if len(carried) > 1 and set(facts) != {own}:
         text += f" It holds for all that this bed carries: {', '.join(carried)}. Results are read run by run."
     logged = opened.store.realised()
     for known in opened.store.builds():

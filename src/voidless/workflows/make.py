@@ -161,22 +161,15 @@ def _made(opened: OpenCampaign, bed: Sequence[Build], making: Making) -> _Made:
     machine, label = opened.machine, bed[0].label
     notes: Sequence[str] = ()
     run_of: Sequence[str]
+    prefix = _digits(label) if making.mark else None
     if len(bed) > 1:
-        if making.mark or making.hold or making.one_by_one:
-            raise InputError(
-                "voidless make",
-                f"{label} carries several runs, printed as the plan says",
-                "no --mark, --hold-layer-time or --one-by-one",
-                "Leave them out, or plan anew without --share.",
-            )
-        shared = shared_bed(opened, bed)
+        shared = shared_bed(opened, bed, making.one_by_one, prefix)
         toolpath, run_of, notes = shared.toolpath, shared.run_of, shared.notes
     else:
-        prefix = _digits(label) if making.mark else None
         toolpath = plan_specimens(opened.orders, settings[0], machine, making.one_by_one, prefix)
-        if making.hold:
-            toolpath = held_layer_time(toolpath, machine)
         run_of = [bed[0].run] * len(toolpath.placements)
+    if making.hold:
+        toolpath = held_layer_time(toolpath, machine)
     fed = fed_ahead(toolpath, machine) if making.feed_ahead else None
     toolpath = fed.toolpath if fed else toolpath
     runs = ", ".join(build.run for build in bed)
