@@ -17,7 +17,7 @@ from voidless.infer.search import Feasible, candidates, front, near
 from voidless.infer.window import Window
 from voidless.infer.worth import Outlook, outlook
 
-__all__ = ["Proposal", "propose"]
+__all__ = ["Proposal", "expected_saving", "propose", "repeat_of"]
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -126,6 +126,21 @@ def propose(
         found.append(item)
         seat = seat.after(item)
     return found
+
+
+def expected_saving(question: Question, window: Window) -> float:
+    """Return the largest expected share of the objective that a judged point saves on the recipe; 0: none. [1]"""
+    now = float(question.cost(window.recipe.point[None, :])[0])
+    saving = window.probabilities * (now - question.cost(window.points)) / max(abs(now), 1e-12)
+    return float(np.max(saving, where=window.probabilities >= _LONG_SHOT, initial=0.0))
+
+
+def repeat_of(window: Window, chance: float) -> Proposal:
+    """Return the build of a window's recipe, which passes with a probability `chance`. [1]"""
+    reason = (
+        f"Builds the present recipe (probability {chance:.2f}): shows whether it holds and how builds differ."
+    )
+    return Proposal(dict(window.recipe.settings), reason, "repeat", chance)
 
 
 @dataclass(frozen=True)
@@ -254,8 +269,7 @@ class _Seat:
 
     def _repeat(self, window: Window) -> Proposal:
         chance = float(self.asked.pass_shares(window.recipe.point[None, :], 400, self.rng)[0][0])
-        reason = f"Builds the present recipe (probability {chance:.2f}): shows whether it holds and how builds differ."
-        return Proposal(self.question.space.settings(window.recipe.point), reason, "repeat", chance)
+        return repeat_of(window, chance)
 
     def _spread(self, batch: Sequence[Proposal]) -> Proposal:
         space = self.question.space

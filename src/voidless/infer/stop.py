@@ -14,6 +14,8 @@ __all__ = ["Spent", "Stop", "may_stop"]
 
 # A build that is expected to save less than this share of the objective is not worth making.
 _LEAST_GAIN = 0.01
+# How often the recipe must have been built before a campaign may stop at it.
+_REPEATS = 2
 # A campaign that nothing can satisfy is not called so before this many builds per factor.
 _BUILDS_PER_FACTOR = 4
 
@@ -30,11 +32,12 @@ class Spent:
 
 @dataclass(frozen=True)
 class Stop:
-    """Whether to stop, whether a limit says so, and one sentence why."""
+    """Whether to stop, whether a limit says so, one sentence why, and builds of the recipe that are still wanted."""
 
     stop: bool
     limit: bool
     reason: str
+    repeats: int = 0
 
 
 def may_stop(
@@ -43,6 +46,7 @@ def may_stop(
     spent: Spent,
     limits: Limits,
     proposals: Sequence[Proposal] = (),
+    hoped: float = 0.0,
 ) -> Stop:
     """
     Return whether the campaign may stop.
@@ -59,6 +63,9 @@ def may_stop(
         What may be used.
     proposals : sequence of Proposal
         The next builds, for their expected gain; empty: gain is not weighed.
+    hoped : float
+        Largest expected share of the objective that any build saves (`expected_saving`); it counts where no
+        proposal is meant to save anything. [1]
     """
     used = _used_up(spent, limits)
     if used:
@@ -77,23 +84,20 @@ def may_stop(
             f"The recipe passes with a probability of {window.recipe.probability:.2f}; "
             f"{window.confidence:.2f} is asked for.",
         )
-    gains = [item.gain for item in proposals if item.kind == "improve"]
-    repeated = _repeats(model, window)
-    if gains and max(gains) < _LEAST_GAIN and repeated >= 2:
-        return Stop(
-            True,
-            False,
-            f"The recipe holds with a probability of {window.recipe.probability:.2f}; the best next build "
-            f"is expected to save {100 * max(gains):.1f} % of the objective, less than it costs.",
-        )
-    what = (
-        f"a build may save {100 * max(gains):.1f} % of the objective"
-        if gains
-        else "the recipe is to be repeated"
-    )
-    return Stop(
-        False, False, f"The recipe holds with a probability of {window.recipe.probability:.2f}; {what}."
-    )
+    return _weighed(model, window, proposals, hoped)
+
+
+def _weighed(model: CampaignModel, window: Window, proposals: Sequence[Proposal], hoped: float) -> Stop:
+    """Return whether a claimed recipe is left alone: nothing is to be gained, and it was built again."""
+    holds = f"The recipe holds with a probability of {window.recipe.probability:.2f};"
+    gain = max([item.gain for item in proposals if item.kind == "improve"] or [hoped])
+    if not proposals or gain >= _LEAST_GAIN:
+        return Stop(False, False, f"{holds} a build may save {100 * gain:.1f} % of the objective.")
+    saves = f"the best next build is expected to save {100 * gain:.1f} % of the objective, less than it costs"
+    missing = _REPEATS - _repeats(model, window)
+    if missing <= 0:
+        return Stop(True, False, f"{holds} {saves}.")
+    return Stop(False, False, f"{holds} {saves}, so the recipe itself is to be repeated.", missing)
 
 
 def _used_up(spent: Spent, limits: Limits) -> str:

@@ -10,7 +10,8 @@ from typing import Any
 from voidless.campaign.space import Space
 from voidless.campaign.types import Run
 from voidless.errors import InputError
-from voidless.infer.propose import Proposal, propose
+from voidless.infer.propose import Proposal, expected_saving, propose, repeat_of
+from voidless.infer.question import Question
 from voidless.infer.stop import Spent, may_stop
 from voidless.toolpath.cautions import BUILD_CAUTIONS
 from voidless.workflows.clock import exact_cost
@@ -61,7 +62,11 @@ def next_builds(
         open_rows = _open_rows(opened)
         if open_rows:
             return _answer(
-                opened, open_rows, False, f"{len(open_rows)} proposed builds are open.", probability
+                opened,
+                open_rows,
+                False,
+                f"Proposed builds that are still open: {len(open_rows)}.",
+                probability,
             )
         progress("choosing the next builds")
         room = count if limits.builds is None else min(count, limits.builds - used.builds)
@@ -79,7 +84,16 @@ def next_builds(
             setting_sd={k: v for k, v in opened.machine.setting_sd.items() if k in opened.space.names},
             builds=opened.space.points([build.settings for build in built(opened)]),
         )
-        stop = may_stop(model, window, used, limits, proposals)
+        asked = Question(
+            model,
+            opened.campaign.specifications,
+            opened.campaign.objective,
+            opened.space,
+            opened.feasible,
+        )
+        stop = may_stop(model, window, used, limits, proposals, expected_saving(asked, window))
+        if stop.repeats:
+            proposals = [repeat_of(window, probability)] * min(room, stop.repeats)
         rows = _store(opened, proposals, now or utc_now())
         return _answer(opened, rows, stop.stop, stop.reason, probability)
 

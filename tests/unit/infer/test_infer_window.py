@@ -14,7 +14,7 @@ from voidless.errors import InputError
 from voidless.infer.blocking import blocking
 from voidless.infer.criteria import criteria_for, passing
 from voidless.infer.model import TrainingData, fit_model
-from voidless.infer.propose import Proposal, _Seat, propose
+from voidless.infer.propose import Proposal, _Seat, expected_saving, propose
 from voidless.infer.search import candidates, even_points
 from voidless.infer.stop import Spent, may_stop
 from voidless.infer.tolerance import probability_map, profile
@@ -375,6 +375,31 @@ def test_a_small_gain_stops_only_after_the_recipe_was_repeated(model, window):
     kept = window_of(again)
     near = kept if np.allclose(kept.recipe.point, window.recipe.point, atol=2.0) else window
     assert may_stop(again, near, Spent(27), Limits(), small).stop
+
+
+def test_where_nothing_can_be_saved_the_recipe_is_repeated_and_then_the_campaign_stops(model, window):
+    edge = [Proposal({}, "x.", "edge", 0.1)]
+    assert not may_stop(model, window, Spent(30), Limits(), edge, hoped=0.05).repeats
+    asked = may_stop(model, window, Spent(30), Limits(), edge, hoped=0.0)
+    assert (asked.stop, asked.repeats) == (False, 1)  # one of the builds lies at the recipe already
+    assert "to be repeated" in asked.reason
+    rng = np.random.default_rng(3)
+    at = np.vstack([lab.SPACE.from_unit(even_points(24, 3, rng)), np.tile(window.recipe.point, (2, 1))])
+    again = fit_model(
+        TrainingData(lab.SPACE, *lab.campaign(at, rng), known={"build_min": lab.build_min}), rng
+    )
+    done = may_stop(again, window, Spent(27), Limits(), edge, hoped=0.0)
+    assert (done.stop, done.repeats) == (True, 0)
+    assert not may_stop(again, window, Spent(27), Limits(), edge, hoped=0.05).stop
+
+
+def test_the_largest_expected_saving_counts_only_points_that_may_pass(model, window):
+    asked = Question(model, SPECS, Objective(), lab.SPACE, lab.everywhere)
+    fast = np.array([window.recipe.point, lab.SPACE.high])
+    now, least = lab.build_min(fast)
+    hoped = replace(window, points=fast, probabilities=np.array([1.0, 0.3]))
+    assert expected_saving(asked, hoped) == pytest.approx(0.3 * (now - least) / now)
+    assert expected_saving(asked, replace(hoped, probabilities=np.array([1.0, 0.1]))) == 0.0
 
 
 def test_candidates_cover_the_space():
