@@ -16,6 +16,7 @@ from voidless.toolpath.moves import Kind
 PITCH = 0.4070796
 FILL = Fill(PITCH, 0.45, 2, 20.0, 0.4)
 BLOCK = box(-6.0, -5.0, 6.0, 5.0)
+ELL = box(-6.0, -5.0, 6.0, 0.0).union(box(-6.0, -5.0, -1.0, 5.0))
 
 
 def _walk(points, radius):
@@ -162,7 +163,15 @@ def test_a_corner_is_filled_by_a_way_aside():
         (Point(0.0, 0.0).buffer(3.0, 64), 0.0, 0.98),
         (box(-5.0, -2.0, 5.0, 2.0), 0.0, 0.99),
         (box(-5.0, -2.5, 5.0, 2.5), 45.0, 0.985),
-        (box(-6.0, -5.0, 6.0, 0.0).union(box(-6.0, -5.0, -1.0, 5.0)), 0.0, 0.99),
+        (ELL, 0.0, 0.99),
+        (ELL, 45.0, 0.985),
+        (
+            LineString([(0.0, 0.0), (12.0, 0.0), (18.0, 5.0)]).buffer(
+                0.5, cap_style="flat", join_style="mitre"
+            ),
+            0.0,
+            0.985,
+        ),
     ],
 )
 def test_the_judge_finds_little_off(region, angle, good):

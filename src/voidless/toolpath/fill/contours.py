@@ -15,6 +15,8 @@ __all__ = ["edges_of", "far_corner", "lay_contour", "oriented_rings"]
 
 _SMOOTH = 8
 """Pieces on each side over which the shift of a path is averaged."""
+_SMOOTH_FREE = 2
+"""As many where the room ends in the middle of a wall, which has no notches."""
 _SAME_MM = 1e-6
 """Corners nearer than this are one. [mm]"""
 _LOOP_HOOKS = 8.0
@@ -90,8 +92,9 @@ def _moved(ring: Ring, pitch: float, free: bool) -> tuple[Floats, Floats]:
         return ring.points, np.full(len(shift), pitch / 2.0)
     if not free:
         shift = maximum_filter1d(shift, 2 * _NEAR + 1, mode="wrap")
-    wide = np.concatenate([shift[-_SMOOTH:], shift, shift[:_SMOOTH]])
-    window = 2 * _SMOOTH + 1
+    side = _SMOOTH_FREE if free else _SMOOTH
+    wide = np.concatenate([shift[-side:], shift, shift[:side]])
+    window = 2 * side + 1
     smooth = np.convolve(wide, np.full(window, 1.0 / window), mode="valid")
     smooth *= np.clip(ring.apart_mm / (_STRAIGHT * pitch), 0.0, 1.0)
     at_points = (smooth + np.roll(smooth, 1)) / 2.0

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import takewhile
+from math import ceil
 from typing import Any
 
 import numpy as np
@@ -31,6 +32,8 @@ _SPECK_PITCHES2 = 0.05
 _LEAST_RASTER = 0.3
 """Half the room between contours below which they are made wider instead of laying raster there. [pitches]"""
 _EXACT = 0.001
+_WIDEST = 0.9
+"""Widest bead with which a wall of varying thickness is divided. [widest]"""
 _LONE_NOZZLES = 0.9
 """Half the thickness up to which a wall is one bead, since two would be too narrow or hard to keep even. [nozzles]"""
 
@@ -60,7 +63,8 @@ def _divided(part: Any, fill: Fill) -> Fill:
     if not _inset(part, (fill.contours + _LEAST_RASTER) * fill.pitch_mm).is_empty:
         return fill
     half = float(maximum_inscribed_circle(part, _EXACT * fill.pitch_mm).length)
-    number = max(1, round(half / fill.pitch_mm))
+    typical = min(half, part.area / part.length)  # half of a wall's mean thickness
+    number = max(1, round(typical / fill.pitch_mm), ceil(half / (_WIDEST * fill.widest_mm)))
     if number > fill.contours:
         return fill
     return replace(fill, pitch_mm=half / number, contours=number)
