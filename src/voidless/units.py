@@ -89,6 +89,7 @@ _UNITS = _table(
     ("J/kg/K", "heat capacity", 1.0, ""),
     ("J/kg", "specific energy", 1.0, ""),
     ("J/g", "specific energy", 1e3, ""),
+    ("kg/mol", "molar mass", 1.0, ""),
     ("kJ/mol", "molar energy", 1e3, ""),
     ("J/mol", "molar energy", 1.0, ""),
     ("Pa s", "viscosity", 1.0, ""),

@@ -56,6 +56,7 @@ PROPERTIES = _table(
     ("water_saturation_pct", "%", 0.0, 20.0, "water content at saturation, immersed, 23 °C"),
     ("water_diffusivity_m2_s", "m2/s", 1e-16, 1e-8, "diffusivity of water at 23 °C"),
     ("water_activation_kj_mol", "kJ/mol", 5.0, 200.0, "activation energy of the diffusivity of water"),
+    ("molar_mass_kg_mol", "kg/mol", 1.0, 1e4, "number-average molar mass, of a polymer that hot water cuts"),
     ("degradation_rate_ref_1_s", "1/s", 1e-12, 1.0, "rate at which the melt degrades at degradation_ref_c"),
     ("degradation_ref_c", "degC", 50.0, 500.0, "temperature of degradation_rate_ref_1_s"),
     ("degradation_activation_kj_mol", "kJ/mol", 20.0, 500.0, "activation energy of degradation"),

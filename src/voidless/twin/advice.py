@@ -93,4 +93,4 @@ def _best_change(
     if not best:
         return ""
     _, name, unit = _OF[response]
-    return f"{best} mends most of it: {name} {value:.3g} to {after:.3g}{unit} by the twin."
+    return f"{best} mends most of it: {name} {value:.3g} to {after:.3g}{unit} at expected constants."

@@ -59,6 +59,8 @@ class Assumed:
         [m]
     gas_per_degraded : float
         Gas set free per degraded mass. [mol/kg]
+    hydrolysis_time : float
+        Time in which water dissolved in a melt has cut chains. [s]
     surface : float
         Optical depth of a well-filled top face. [1]
     surface_open, surface_excess : float
@@ -122,6 +124,7 @@ class Assumed:
     bubble_residence: float = 30.0
     bubble_diameter: float = 10e-6
     gas_per_degraded: float = 10.0
+    hydrolysis_time: float = 300.0
     surface: float = 0.15
     surface_open: float = 1.0
     surface_excess: float = 0.2

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from voidless.beads.stadium import ROUNDING
 from voidless.materials.types import Material
+from voidless.physics.moisture.bubbles import hydrolysed_molar_mass
 from voidless.twin.chain import Chain
 from voidless.twin.ground import ASSUMED
 from voidless.twin.links import RESPONSES
@@ -21,6 +22,7 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 _WIDEST = 3.0
+_CUT = 0.05  # of the molar mass
 _MODELLED = tuple(name for name in RESPONSES if name not in ("rate_mm3_s", "residence_s"))
 _LIGHT = ("clarity", "haze_pct", "transmittance_pct")
 _WELDS = ("healing", "strength_z_mpa", "strength_across_mpa", "z_ratio")
@@ -58,6 +60,15 @@ def _processing(chain: Chain, material: Material) -> Bools:
     low, high = material.limits.get("nozzle_c", (-np.inf, np.inf))
     celsius = chain.inputs.nozzle - CELSIUS_ZERO
     return np.asarray(~((celsius >= low) & (celsius <= high)))
+
+
+def _cut_by_water(chain: Chain, material: Material) -> Bools:
+    """Return where water may have cut more of the chains than strength takes without a sign."""
+    if not material.has("molar_mass_kg_mol"):
+        return np.zeros(chain.inputs.nozzle.shape, dtype=bool)
+    before = material.si("molar_mass_kg_mol")
+    reacted = -np.expm1(-chain.melt.residence / ASSUMED.hydrolysis_time)
+    return np.asarray(1.0 - hydrolysed_molar_mass(before, chain.melt.water * reacted) / before > _CUT)
 
 
 RANGES: tuple[Range, ...] = (
@@ -106,6 +117,13 @@ RANGES: tuple[Range, ...] = (
         "left out, and density moves with crystallinity, not with voids alone.",
         lambda chain, material: np.full(chain.inputs.nozzle.shape, material.crystallises),
         (*_WELDS, "density_g_cm3", "size_error_mm", *_LIGHT),
+        1.5,
+    ),
+    Range(
+        "Water may cut more than 5 % of this polymer's chains in the hot end: strength and toughness can be lower than "
+        "the twin says.",
+        _cut_by_water,
+        ("strength_xy_mpa", "strength_across_mpa", "strength_z_mpa", "charpy_kj_m2"),
         1.5,
     ),
     Range(

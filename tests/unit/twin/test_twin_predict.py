@@ -187,3 +187,22 @@ def test_bands_widen_outside():
     )
     width = [float(np.log(r.high[0] / r.low[0])) for r in (inside, outside)]
     assert width[1] > 1.1 * width[0]
+
+
+def test_wet_polyester_cuts_its_chains_and_widens_strength():
+    """Where water may cut chains strength is less certain; not with a dry spool, nor where water does no harm."""
+
+    def found(material, hours):
+        polymer = load_material(material)
+        context = {"exposure_h": hours, "humidity_pct": 80.0}
+        return predict(PRACTICE | {"nozzle_c": 245.0}, polymer, MACHINE, context)
+
+    def told(prediction):
+        return any("chains in the hot end" in sentence for sentence in prediction.outside_range)
+
+    wet, dry = found("petg", 200.0), found("petg", 0.0)
+    assert told(wet)
+    assert not told(dry)
+    assert not told(found("abs", 200.0))
+    width = [float(item.responses["strength_xy_mpa"].sd[0]) for item in (wet, dry)]
+    assert width[0] > 1.1 * width[1]
