@@ -13,6 +13,7 @@ from numba import config, cuda
 from . import TEAM
 
 __all__ = [
+    "BOOKS",
     "CAPACITY",
     "END",
     "FIELDS",
@@ -38,6 +39,7 @@ __all__ = [
     "at",
     "called",
     "each",
+    "half",
     "inlined",
     "nth",
     "owns",
@@ -50,6 +52,7 @@ __all__ = [
 ]  # fmt: skip
 
 LANES = 1
+BOOKS = 1
 MOST = 64
 """Most rows of a column."""
 
@@ -81,6 +84,12 @@ def lane() -> Any:
 def team() -> Any:
     """Return the number of this team and how many there are."""
     return cuda.threadIdx.x // TEAM, cuda.blockDim.x // TEAM
+
+
+@inlined
+def half(work: Any) -> Any:  # noqa: ARG001 - one signature for all processors
+    """Return which share of the listed columns this team steps and how many shares there are."""
+    return team()
 
 
 @inlined
