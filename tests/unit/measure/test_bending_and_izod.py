@@ -66,3 +66,19 @@ def test_a_pendulum_that_cannot_be_is_refused(cell, words):
     head = "run,build,specimen,method,energy_j,width_mm,thickness_mm,pendulum_j\n"
     (found,) = take_files([RawFile("blows.csv", f"{head}R01,B01,1,iso180_A,0.5,8,4,{cell}\n".encode())])
     assert words in found.error.what
+
+
+def test_without_a_stated_uncertainty_the_last_digits_count():
+    """0.5 J to a tenth, 8 x 4 mm to one: standard uncertainties of a last digit over root 12, in quadrature."""
+    head = "run,build,specimen,method,energy_j,width_mm,thickness_mm,pendulum_j\n"
+    found = taken("blows.csv", head + "R01,B01,1,iso180_A,0.5,8,4,2.75\n")
+    share = np.hypot(0.1 / 0.5, np.hypot(1 / 8, 1 / 4)) / 12**0.5
+    assert found.observations[0].uncertainty == pytest.approx(15.625 * share)
+    assert any("last digit alone counts" in word for word in found.warnings)
+
+
+@pytest.mark.parametrize("column", ["Deflection (mm)", "Durchbiegung [mm]"])
+def test_a_deflection_of_unknown_sensor_is_travel(column):
+    rows = "\n".join(f"{i * 0.1:.1f},{s:.5f},{50 * s:.4f}" for i, s in enumerate(S))
+    found = taken("R02_B03_bend_xy_1.csv", f"time [s],{column},load [N]\n{rows}\n")
+    assert [each.key.quantity for each in found.observations] == ["flexural_strength_mpa"]

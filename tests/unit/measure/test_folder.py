@@ -211,7 +211,7 @@ def test_every_picture_is_plain_and_small():
         for reduced in item.reduced
         if "picture" in reduced
     ]
-    assert len(pictures) == 10
+    assert len(pictures) == 16
     for picture in pictures:
         assert {"title", "x", "y", "curves", "marks", "rules", "says"} <= picture.keys()
         assert picture["says"]

@@ -197,3 +197,31 @@ def test_a_line_needs_points_and_a_slope():
 def test_a_compliance_that_eats_all_travel_is_refused():
     with pytest.raises(ComputationError, match="more than the whole travel"):
         correct_compliance(1500.0, 40.0, 115.0, 2e-3)
+
+
+@pytest.mark.parametrize("modulus_mpa", [1500.0, 2100.0])
+def test_a_curve_that_softens_from_its_start_has_no_toe(modulus_mpa):
+    """48 MPa tanh(E strain / 48): chord from 0.05 to 0.25 % by hand; strain at break from the true origin."""
+    strain = np.concatenate([np.zeros(10), np.arange(0.0, 0.04, 1e-4)])
+    stress = 48.0 * np.tanh(modulus_mpa * strain / 48.0)
+    noise = 0.01 * np.random.default_rng(3).standard_normal(strain.size)
+    force = 40.0 * (stress + noise)
+    force[-2:] = 1.0
+    channels = {"time_s": 0.1 * np.arange(strain.size), "force_n": force, "extension_mm": 50.0 * strain}
+    found = reduce_tensile(Curve("a", channels, facts={"gauge_length_mm": 50.0}), 40.0)
+    low, high = (48.0 * np.tanh(modulus_mpa * end / 48.0) for end in (0.0005, 0.0025))
+    assert found.stiffness.regression_gpa == pytest.approx((high - low) / 2.0, rel=0.01)
+    assert abs(found.stiffness.toe_strain) < 2e-5
+    assert found.strain_break_pct == pytest.approx(3.97, abs=0.02)
+    assert not any("toe" in flag for flag in found.flags)
+
+
+def test_a_record_that_begins_at_a_preload_keeps_its_origin():
+    """A straight curve whose strain was set to zero at 40 N (1 MPa of 2000): the origin lies 0.05 % before."""
+    strain = np.arange(0.0, 0.02, 5e-5)
+    force = 40.0 * (1.0 + 2000.0 * strain)
+    force[-2:] = 1.0
+    channels = {"time_s": 0.1 * np.arange(strain.size), "force_n": force, "extension_mm": 50.0 * strain}
+    found = reduce_tensile(Curve("a", channels, facts={"gauge_length_mm": 50.0}), 40.0)
+    assert found.stiffness.toe_strain == pytest.approx(-0.0005, abs=2e-6)
+    assert found.stiffness.straight_gpa == pytest.approx(2.0, rel=1e-3)

@@ -14,6 +14,8 @@ from voidless.units import unit
 __all__ = ["Fact", "Header", "parse_header", "split_unit", "unit_or_none"]
 
 _MOST_WORDS = 80
+_QUANTITY = re.compile(r"([-+]?[0-9.,]+(?:[eE][-+]?[0-9]+)?)\s+(\S{1,12})")
+"""A number and its unit in one cell."""
 _PAIR = re.compile(
     r"\s*([^:=]{1,80}?)\s*[:=]\s*"
     r"([-+]?[\d.,]+(?:[eE][-+]?\d+)?)\s*([^\d\s][^\s]{0,12})?\s*"
@@ -185,6 +187,9 @@ def _facts_of_line(cells: list[str]) -> list[Fact]:
     filled = [cell for cell in cells if cell]
     if len(filled) >= 2:
         label = filled[0].rstrip(":= ")
+        apart = _QUANTITY.fullmatch(filled[1][:200])
+        if apart and unit_or_none(apart[2]) and label and number(label) is None:
+            filled[1:2] = [apart[1], apart[2]]
         value = _number(filled[1])
         if value is not None and number(label) is None and label:
             bare, inside = split_unit(label)

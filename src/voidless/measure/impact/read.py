@@ -42,6 +42,7 @@ def read_impact(name: str, data: bytes, answers: Answers) -> Reading:
         Its content.
     answers : Answers
         Facts `loss_j`, `pendulum_j`, `energy_uncertainty_j`, `size_uncertainty_mm`, and the method; columns come first.
+        Where neither states an uncertainty, the last digits of energy and sizes alone count, and that is said.
 
     Returns
     -------
@@ -66,9 +67,15 @@ def read_impact(name: str, data: bytes, answers: Answers) -> Reading:
         )
     observations: list[Observation] = []
     reduced: list[dict[str, object]] = []
+    digits = (
+        table.resolution("energy"),
+        answers.facts.get(
+            "size_uncertainty_mm", max(table.resolution("width"), table.resolution("thickness"))
+        ),
+    )
     for row, line in zip(rows, table.lines, strict=True):
         where = f"{table.where}:{line}"
-        found = impact_strength(blow := _blow(row, answers, where))
+        found = impact_strength(blow := _blow(row, answers, where, digits))
         method = METHODS[blow.method.lower()]
         label = {key: str(row.get(key) or "") for key in ("run", "build", "specimen")}
         notch = str(row.get("notch_made") or "")
@@ -90,6 +97,12 @@ def read_impact(name: str, data: bytes, answers: Answers) -> Reading:
         if len(kinds) > 1
         else []
     )
+    if "energy_uncertainty_j" not in answers.facts and any(
+        row.get("energy_uncertainty") is None for row in rows
+    ):
+        notes.append(
+            f"{table.where}: no uncertainty of the energy stated; the last digit alone counts, a lower limit"
+        )
     notches = {str(item["notch_made"]) for item in reduced} - {""}
     if len(notches) > 1:
         notes.append(f"{table.where}: notches {', '.join(sorted(notches))} are not compared with each other")
@@ -130,11 +143,14 @@ def _texts(given: object) -> tuple[str, ...]:
     return tuple(given) if isinstance(given, tuple) else ()
 
 
-def _blow(row: dict[str, float | str | None], answers: Answers, where: str) -> Blow:
+def _blow(
+    row: dict[str, float | str | None], answers: Answers, where: str, digits: tuple[float, float]
+) -> Blow:
     def value(column: str, fact: str = "") -> float | None:
         found = row.get(column)
         return found if isinstance(found, float) else answers.facts.get(fact)
 
+    unsure = value("energy_uncertainty", "energy_uncertainty_j")
     letter = str(row.get("break_type") or "C").upper()
     kinds = {kind.value: kind for kind in BreakType}
     if letter not in kinds:
@@ -148,8 +164,8 @@ def _blow(row: dict[str, float | str | None], answers: Answers, where: str) -> B
             kinds[letter],
             value("loss", "loss_j") or 0.0,
             value("pendulum", "pendulum_j"),
-            value("energy_uncertainty", "energy_uncertainty_j") or 0.0,
-            answers.facts.get("size_uncertainty_mm", 0.0),
+            digits[0] if unsure is None else unsure,
+            digits[1],
         )
     except InputError as fault:
         raise InputError(where, fault.what, fault.expected, fault.remedy) from fault

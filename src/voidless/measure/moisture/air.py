@@ -5,17 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from voidless.errors import InputError
-from voidless.measure.moisture.climate import GAS_CONSTANT
-from voidless.physics.moisture.spool import dryer_humidity
-from voidless.physics.moisture.steam import saturation_pressure
+from voidless.physics.moisture.spool import dryer_humidity, pack_diffusivity
 
 __all__ = ["WindingPace", "heated_humidity", "winding_pace"]
 
 _ZERO = 273.15
-_WATER = 0.018015
-"""Molar mass of water. [kg/mol] CIAAW."""
-_VAPOUR_23C = 2.5e-5
-"""Diffusivity of water vapour in air at 23 °C. [m²/s] From memory; 10 % either way."""
 
 
 def heated_humidity(room_c: float, room_humidity_pct: float, heated_c: float, where: str = "dryer") -> float:
@@ -114,18 +108,17 @@ def winding_pace(
 
     Notes
     -----
-    Vapour diffuses through the gaps while strands in equilibrium with it hold it back: D_vapour ε^1.5 /
-    (ε + (1-ε) K), K the water of a strand over the water of as much air (local equilibrium; tortuosity of
-    Bruggeman, from memory). Flanges are taken as tight.
+    Vapour diffuses through the gaps while strands in equilibrium with it hold it back: `pack_diffusivity` with the
+    water of the strands in a volume of winding, (1-ε) of what they hold, and a tortuosity of ε^-0.5 (Bruggeman, from
+    memory).
+    Flanges are taken as tight.
     """
     values = (depth_mm, diameter_mm, diffusivity, saturation, density_g_cm3)
     if not all(value > 0 for value in values) or not 0 < gaps < 1:
         raise InputError(
             "winding_pace", f"values {values}, gaps {gaps:g}", "above 0, gaps below 1", "Correct them."
         )
-    kelvin = temperature_c + _ZERO
-    vapour = float(saturation_pressure(kelvin)) * _WATER / (GAS_CONSTANT * kelvin)
-    held = saturation * density_g_cm3 * 1e3 / vapour
-    pace = _VAPOUR_23C * gaps**1.5 / (gaps + (1.0 - gaps) * held)
+    held = (1.0 - gaps) * saturation * density_g_cm3 * 1e3
+    pace = float(pack_diffusivity(temperature_c + _ZERO, held, gaps, gaps**-0.5))
     strand = (0.5e-3 * diameter_mm) ** 2 / diffusivity / 3600.0
     return WindingPace(strand, (1e-3 * depth_mm) ** 2 / pace / 3600.0, 1e3 * (pace * 86400.0) ** 0.5)

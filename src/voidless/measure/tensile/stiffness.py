@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.errors import ComputationError
-from voidless.measure.series.noise import noise_of
+from voidless.measure.series.noise import noise_of, quick_noise
 from voidless.measure.tensile.bench import Bench
 from voidless.measure.tensile.events import Course, Happening
 from voidless.measure.tensile.modulus import (
@@ -30,6 +30,9 @@ Found = TypeVar("Found")
 
 R_SQUARED = 0.995
 """Below this the straight part is not straight enough for a modulus. [1] Our choice."""
+SOFTENS = 0.02
+"""Share of the stress at the end of the straight part by which that part, prolonged to the start of the record, lies
+above the reading there when a curve has no toe but softens from its beginning. [1] Our choice."""
 
 
 @dataclass(frozen=True)
@@ -105,6 +108,10 @@ def stiffness_of(
     straight, stop = course.straight, course.straight.stop
     try:
         line = fit_line(strain.values[straight], stress_mpa[straight])
+        if _softens(strain.values, stress_mpa, course, line):
+            straight = _beginning(strain.values, course.start)
+            stop = straight.stop
+            line = fit_line(strain.values[straight], stress_mpa[straight])
     except ComputationError as fault:
         return None, [f"no modulus: {fault.what}"]
     if not line.r_squared >= R_SQUARED:
@@ -138,6 +145,25 @@ def stiffness_of(
         ),
         odd,
     )
+
+
+def _softens(strain: Floats, stress: Floats, course: Course, line: Line) -> bool:
+    """Return whether a curve bends down from its start, so that its middle says nothing of its origin."""
+    first = slice(course.start, course.start + 3)
+    over = line.slope * (float(np.median(strain[first])) - line.zero) - float(np.median(stress[first]))
+    return over > max(
+        SOFTENS * float(stress[course.straight.stop - 1]), 4.0 * quick_noise(stress[: course.first + 1])
+    )
+
+
+def _beginning(strain: Floats, start: int) -> slice:
+    """Return the places between the strains of the chord, counted from the start of the record."""
+    rise = np.maximum.accumulate(np.nan_to_num(strain[start:], nan=-np.inf)) - strain[start]
+    low, high = (start + int(np.searchsorted(rise, end)) for end in CHORD)
+    if high >= strain.size:
+        what = f"a curve that softens from its start, recorded to {100 * float(rise[-1]):.3g} % strain"
+        raise ComputationError("modulus", what, "a record beyond 0.25 %")
+    return slice(low, high)
 
 
 def _slips_inside(course: Course, strain: Floats) -> bool:

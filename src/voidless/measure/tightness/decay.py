@@ -152,7 +152,7 @@ def leak_from_decay(
         budget,
         line.y_mean + line.slope * (time - line.x_mean),
         corrected,
-        tuple(_flags(rate, unsure, raw, temperature, line.correlation, pressure)),
+        tuple(_flags(rate, unsure, raw, temperature, line.correlation)),
     )
 
 
@@ -181,7 +181,7 @@ def _check(time: Floats, pressure: Floats, heat: Floats, volume: float) -> None:
 
 
 def _flags(
-    rate: float, unsure: float, raw: float, temperature: Floats | None, correlation: float, pressure: Floats
+    rate: float, unsure: float, raw: float, temperature: Floats | None, correlation: float
 ) -> list[str]:
     found = []
     if temperature is None:
@@ -194,6 +194,6 @@ def _flags(
         found.append("no leak stands out from the scatter; the rate is an interval that holds 0")
     if correlation > 0.4:
         found.append("slow wandering is left in the readings; the interval is wider for it")
-    if float(pressure[-1]) > float(pressure[0]):
+    if rate < -1.96 * unsure:
         found.append("the pressure rose: gas came in, or the walls give off gas (a rise that slows down)")
     return found
