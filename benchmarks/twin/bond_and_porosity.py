@@ -20,18 +20,37 @@ MEASURED = np.column_stack([builds.VOIDS, builds.BOND])
 NAMES = ("void share", "contact over layer thickness")
 
 
-def unfitted() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return mean, low and high of the 95 % bands before any data, (39, 2)."""
+def drawn(count: int, left_out: frozenset[str] = frozenset()) -> np.ndarray:
+    """Return both responses of all builds for parameters drawn from their priors, (count, 39, 2)."""
     rng = np.random.default_rng(5)
     sd = {p.name: builds.prior_sd(p, builds.ABS, builds.MACHINE) for p in builds.PARAMETERS}
     columns = builds._columns(builds.NOZZLE, builds.SPEED)
     draws = []
-    for _ in range(1000):
-        theta = {name: s * rng.standard_normal() for name, s in sd.items()}
+    for _ in range(count):
+        theta = {name: s * rng.standard_normal() * (name not in left_out) for name, s in sd.items()}
         fill = builds.run_chain(columns, builds.GROUND, builds.CONTEXT, theta).fill
         draws.append(np.column_stack([fill.gaps, fill.contact_beads]))
+    return np.array(draws)
+
+
+def unfitted() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return mean, low and high of the 95 % bands before any data, (39, 2)."""
+    draws = drawn(1000)
     low, high = np.quantile(draws, [0.025, 0.975], axis=0)
     return np.mean(draws, axis=0), low, high
+
+
+def widths() -> None:
+    """Print which priors make the bands before any data: shares of variance, each alone, and widths without it."""
+    everyone = frozenset(p.name for p in builds.PARAMETERS)
+    whole = drawn(300).var(axis=0).mean(axis=0)
+    for name in sorted(everyone):
+        share = drawn(120, everyone - {name}).var(axis=0).mean(axis=0) / whole
+        if share.max() > 0.02:
+            low, high = np.quantile(drawn(200, frozenset([name])), [0.025, 0.975], axis=0)
+            print(
+                f"  {name}: alone {share.round(2)} of the variance; without it width {np.mean(high - low, axis=0)}"
+            )
 
 
 def report() -> tuple[np.ndarray, np.ndarray]:
@@ -48,6 +67,7 @@ def report() -> tuple[np.ndarray, np.ndarray]:
         "width",
         np.mean(high - low, axis=0),
     )
+    widths()
     print("three constants", dict(zip(builds.FITTED, theta, strict=True)), "se", np.sqrt(np.diag(covariance)))
     print("  fitted", builds._rms(fitted - MEASURED))
     print("setting left out", builds._rms(errors))
