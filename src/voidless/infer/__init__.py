@@ -11,7 +11,7 @@ What the results of a campaign say.
     learned, output      the fitted model; one response of it
     deck, sampling, belief   luck of draws, joint draws; a model that believes an expected result
     criteria, search     specifications on draws; candidate points
-    question, window, blocking   what is asked; recipe and window; what blocks
+    question, window, blocking, hopeless   what is asked; recipe and window; what blocks; what to name then
     tolerance, box, front   how far settings may move alone and together; what another limit would cost
     propose, stop        the next builds; whether to go on
     terms, linear, mixed polynomial terms, least squares, mixed model

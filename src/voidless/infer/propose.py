@@ -193,7 +193,8 @@ class _Seat:
         centres = [kept, self.made]
         if self.window is not None:
             good = front(self.question.cost(self.window.points), self.window.probabilities, _LEVELS, _CENTRES)
-            centres += [self.window.recipe.point[None, :], self.window.points[good]]
+            known = np.vstack([self.window.recipe.point[None, :], self.window.points[good]])
+            centres.append(self._same_hard_factors(known, batch))
         pool = np.vstack(centres)
         for _ in range(_ROUNDS):
             best = front(*self._glance(pool), _LEVELS, _CENTRES)
@@ -254,6 +255,9 @@ class _Seat:
         if chance >= 0.5:
             reason = f"Likely to meet all specifications (probability {told}), and fast."
             return Proposal(settings, reason, "reach", chance)
+        if chance < _LONG_SHOT:
+            reason = f"A long shot (probability {told}): shows whether something was overlooked here."
+            return Proposal(settings, reason, "edge", chance)
         reason = (
             f"Passing is uncertain here (probability {told}): shows where the window ends on the fast side."
         )
@@ -263,9 +267,16 @@ class _Seat:
         window = self.window
         if window is None or window.recipe.probability < _REPEAT_FROM:
             return False
-        if any(item.settings == window.recipe.settings for item in batch):
+        if any(item.settings == window.recipe.settings for item in batch) or self._changes_hard(
+            window, batch
+        ):
             return False
         return number % _REPEAT_EVERY == _REPEAT_EVERY - 1
+
+    def _changes_hard(self, window: Window, batch: Sequence[Proposal]) -> bool:
+        """Return whether the recipe has another value of a factor that is hard to change than the batch."""
+        names = [factor.name for factor in self.question.space.factors if factor.hard_to_change]
+        return bool(batch) and any(window.recipe.settings[name] != batch[0].settings[name] for name in names)
 
     def _repeat(self, window: Window) -> Proposal:
         chance = float(self.asked.pass_shares(window.recipe.point[None, :], 400, self.rng)[0][0])

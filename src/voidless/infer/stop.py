@@ -77,6 +77,12 @@ def may_stop(
         return Stop(
             True, False, f"No window: {window.blocked_because} (blocked by {', '.join(window.blocked_by)})."
         )
+    if window.blocked_by:
+        return Stop(
+            False,
+            False,
+            f"So far {window.blocked_because}; that is believed after {enough} builds.",
+        )
     if not window.claim:
         return Stop(
             False,

@@ -45,7 +45,7 @@ def _share(whole: float) -> Transform:
 _BY_QUANTITY = {
     **dict.fromkeys(("build_min", "mass_g", "residence_s"), LOGARITHM),
     **dict.fromkeys(("clarity", "healing"), _share(1.0)),
-    **dict.fromkeys(("haze_pct", "transmittance_pct"), _share(100.0)),
+    **dict.fromkeys(("haze_pct", "transmittance_pct", "void_pct"), _share(100.0)),
 }
 
 

@@ -15,6 +15,7 @@ from voidless.infer.blocking import blocking
 from voidless.infer.box import Box, tolerance_box
 from voidless.infer.criteria import unknown_responses
 from voidless.infer.front import Trade, trade_off
+from voidless.infer.hopeless import least_short
 from voidless.infer.learned import CampaignModel
 from voidless.infer.question import Question
 from voidless.infer.search import Feasible, between, candidates, front, near
@@ -48,6 +49,8 @@ _BELOW, _ABOVE = 0.02, 0.015
 # How far above a level the fastest points are confirmed, in turn: those just above it are there by luck in part.
 _ABOVES = (0.0, 0.008, 0.016, 0.024)
 _AGAIN = 2400
+# Below this probability everywhere, times of build say nothing about which setting to name.
+_NONE = 0.01
 # Fresh draws at the chosen point: a Monte-Carlo error of 0.005 at 0.9.
 _CONFIRMING = 4000
 
@@ -312,9 +315,12 @@ def _choose(
             if item.probability >= level:
                 found[level] = item
                 break
-    top = int(_hopeful(question, exact, again, 1)[0])
     chosen = found.get(question.confidence)
+    if chosen is None and not float(again.max()) > _NONE:
+        point = least_short(question, rng)
+        return _recipe(question, point, float(question.cost(point[None, :], exact=True)[0]), rng), {}
     if chosen is None:
+        top = int(_hopeful(question, exact, again, 1)[0])
         chosen = _recipe(question, pool[finalists[top]], float(exact[top]), rng)
     return chosen, {level: found[level] for level in _LEVELS if level in found}
 

@@ -138,6 +138,10 @@ def _drift(row: Mapping[str, Any]) -> dict[str, Any]:
 def _statements(found: Effects | None, model: CampaignModel) -> list[str]:
     if found is None:
         return ["No build has a result yet: nothing can be said of effects."]
+    if not model.measured:
+        return [
+            f"All {model.builds} builds failed: nothing can be said of effects. `voidless next` knows where they did."
+        ]
     return list(dict.fromkeys([*found.statements, *model.notes]))
 
 

@@ -105,7 +105,12 @@ def _require(opened: OpenCampaign, folder: str | Path) -> None:
             where, "no specification is stated", "[specifications] in campaign.toml", "State one."
         )
     if not opened.store.builds_spent():
-        raise InputError(where, "nothing has been measured", "a campaign with results", "voidless read")
+        raise InputError(
+            where,
+            "nothing has been measured",
+            "a campaign with results",
+            "Print the planned builds, measure them, and give the results to `voidless read`.",
+        )
 
 
 def _add(

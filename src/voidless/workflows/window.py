@@ -144,7 +144,7 @@ def _verdict(window: Window, opened: OpenCampaign) -> str:
     if window.claim:
         return f"Claim: all specifications hold with a probability of {chance:.2f}; {asked:g} was asked for."
     if window.blocked_by:
-        return f"No window: {window.blocked_because} Blocked by {', '.join(window.blocked_by)}."
+        return f"No window: {window.blocked_because}. Blocked by {', '.join(window.blocked_by)}."
     return (
         f"No claim: the likeliest recipe passes with a probability of {chance:.2f}; {asked:g} is asked for."
     )

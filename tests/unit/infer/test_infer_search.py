@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from voidless.campaign.space import Space
-from voidless.campaign.types import Factor, Objective, Probability, Specification
+from voidless.campaign.types import Factor, Limits, Objective, Probability, Specification
 from voidless.infer.search import between
+from voidless.infer.stop import Spent, may_stop
 from voidless.infer.window import find_window
 
 K = 5
@@ -70,3 +71,22 @@ def test_between_stays_on_lines():
     assert len(found) > 10
     np.testing.assert_allclose(found[:, 1], 0.5 * found[:, 0], atol=1e-12)
     np.testing.assert_allclose(found[:, 2:], 0.2, atol=1e-12)
+
+
+def test_where_nothing_passes_the_setting_that_misses_by_least_is_named():
+    """Clarity is at most 0.8, where the first factor is 0 and the last three are 0.4; 1.6 is asked for."""
+    found = find_window(
+        Known(), (Specification("clarity", 1.6),), Objective(), SPACE, anywhere, 0.9,
+        Probability.NEXT_BUILD, rng=np.random.default_rng(0), brief=True,
+    )  # fmt: skip
+    assert found.recipe.probability == 0.0
+    assert found.blocked_by == ("clarity",)
+    np.testing.assert_allclose(found.recipe.point[[0, 2, 3, 4]], [0.0, 0.4, 0.4, 0.4], atol=0.08)
+    few = Known()
+    few.builds = 5
+    early = may_stop(few, found, Spent(builds=5), Limits())
+    assert not early.stop
+    assert early.reason == (
+        "So far clarity holds with a probability of at most 0 anywhere; that is believed after 20 builds."
+    )
+    assert may_stop(Known(), found, Spent(builds=30), Limits()).stop

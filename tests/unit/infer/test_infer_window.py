@@ -340,6 +340,20 @@ def test_factors_that_are_hard_to_change_stay_in_a_batch():
     assert len({item.settings["speed_mm_s"] for item in found}) == 4
 
 
+def test_a_repeat_of_the_recipe_never_changes_a_hard_factor_within_a_batch(model, window):
+    space = Space(
+        (lab.SPACE.factors[0], replace(lab.SPACE.factors[1], hard_to_change=True), lab.SPACE.factors[2])
+    )
+    made = lab.SPACE.from_unit(even_points(31, 3, np.random.default_rng(0)))
+    question = Question(model, SPECS, Objective(), space, lab.everywhere)
+    seat = _Seat(question, question, window, made, np.random.default_rng(0))
+    other = {**window.recipe.settings, "nozzle_c": window.recipe.settings["nozzle_c"] - 5.0}
+    assert seat.next(31, []).kind == "repeat"
+    found = seat.next(31, [Proposal(other, "", "improve", 0.5)])
+    assert found.kind != "repeat"
+    assert found.settings["nozzle_c"] == other["nozzle_c"]
+
+
 def test_without_data_and_physics_builds_are_spread():
     model = fit_model(
         TrainingData(lab.SPACE, [], [], known={"build_min": lab.build_min}), np.random.default_rng(0)

@@ -34,6 +34,9 @@ def _render(result: Mapping[str, Any]) -> None:
         rows = [
             [e["term"], e["estimate"], e["low"], e["high"], e["p"], e["claimed"]] for e in facts["effects"]
         ]
+        if not rows:
+            say(facts["note"] or "Too few builds to tell effects one by one.")
+            continue
         table(["effect", "estimate", "low 95 %", "high 95 %", "p", "claimed"], rows)
     say("", *result["statements"])
     for row in result["strength"]:
