@@ -164,6 +164,7 @@ def test_a_corner_is_filled_by_a_way_aside():
         (box(-5.0, -2.0, 5.0, 2.0), 0.0, 0.99),
         (box(-5.0, -2.5, 5.0, 2.5), 45.0, 0.985),
         (ELL, 0.0, 0.99),
+        (box(0.0, 0.0, 20.0, 20.0).difference(box(PITCH, PITCH, 20.0 - PITCH, 20.0 - PITCH)), 0.0, 0.98),
         (ELL, 45.0, 0.985),
         (
             LineString([(0.0, 0.0), (12.0, 0.0), (18.0, 5.0)]).buffer(

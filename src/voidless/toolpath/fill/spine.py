@@ -11,8 +11,8 @@ from voidless.toolpath.moves import Kind
 
 __all__ = ["lay_spine"]
 
-_REACH = 1.0
-"""How far the bead reaches, in mean thicknesses: all of the wall, and little along it. [1]"""
+_REACH = 0.52
+"""How far the bead reaches, in mean thicknesses: all of the wall, and no further along it than a front goes. [1]"""
 
 
 def lay_spine(region: Any) -> list[Piece]:
