@@ -8,13 +8,19 @@ import numpy as np
 from scipy import stats
 
 from voidless.campaign.types import Probability
+from voidless.errors import InputError
 from voidless.proof.requirement import Requirement
 from voidless.proof.tolerance import one_sided_factor
 
-__all__ = ["MOST_BUILDS", "Expected", "builds_needed", "chance_to_show"]
+__all__ = [
+    "MOST_BUILDS", "MOST_VALUES", "Expected", "builds_needed", "chance_to_show", "chance_to_tell", "values_to_tell",
+]  # fmt: skip
 
 MOST_BUILDS = 60
 """Beyond it a proof is called out of reach."""
+
+MOST_VALUES = 1000
+"""Beyond it a difference is called too small to tell."""
 
 
 @dataclass(frozen=True)
@@ -75,4 +81,60 @@ def builds_needed(requirement: Requirement, expected: Expected, parts: int, powe
     for builds in range(fewest, MOST_BUILDS + 1):
         if chance_to_show(requirement, expected, builds, parts) >= power:
             return builds
+    return None
+
+
+def chance_to_tell(difference: float, scatter: float, each: int, significance: float = 0.05) -> float:
+    """
+    Return the probability that two groups of values are told apart, should they differ by so much. [1]
+
+    Parameters
+    ----------
+    difference, scatter : float
+        Of the means, and standard deviation within each group. [unit of the response]
+    each : int
+        Values of each group, from 2: builds where builds scatter, never the parts of one build. [1]
+    significance : float
+        Of the two-sided test of both means (Student's t, one scatter). [1]
+
+    Raises
+    ------
+    InputError
+        Scatter not above 0, fewer than 2 values, or a significance outside 0 to 1.
+
+    Notes
+    -----
+    Noncentral t distribution with 2 n - 2 degrees of freedom.
+
+    Examples
+    --------
+    >>> round(chance_to_tell(1.0, 2.0, 64), 2)
+    0.8
+    """
+    if not (scatter > 0.0 and each >= 2 and 0.0 < significance < 1.0 and np.isfinite(difference)):
+        raise InputError(
+            "power", f"scatter {scatter:g}, {each} values, significance {significance:g}",
+            "scatter above 0, 2 values or more, significance between 0 and 1", "Correct the number.",
+        )  # fmt: skip
+    freedom, shift = 2 * each - 2, abs(difference) / scatter * np.sqrt(each / 2.0)
+    needed = float(stats.t.isf(0.5 * significance, freedom))
+    return float(stats.nct.sf(needed, freedom, shift) + stats.nct.cdf(-needed, freedom, shift))
+
+
+def values_to_tell(
+    difference: float, scatter: float, power: float = 0.8, significance: float = 0.05
+) -> int | None:
+    """
+    Return the fewest values of each of two groups that tell them apart; None when `MOST_VALUES` do not.
+
+    Parameters
+    ----------
+    difference, scatter, significance
+        As in `chance_to_tell`.
+    power : float
+        Probability of success that is wanted. [1]
+    """
+    for each in range(2, MOST_VALUES + 1):
+        if chance_to_tell(difference, scatter, each, significance) >= power:
+            return each
     return None
