@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass
 
 import numpy as np
@@ -118,7 +119,8 @@ def chance_to_tell(difference: float, scatter: float, each: int, significance: f
         )  # fmt: skip
     freedom, shift = 2 * each - 2, abs(difference) / scatter * np.sqrt(each / 2.0)
     needed = float(stats.t.isf(0.5 * significance, freedom))
-    return float(stats.nct.sf(needed, freedom, shift) + stats.nct.cdf(-needed, freedom, shift))
+    # the far tail by its mirror image: the other form is not a number for large shifts
+    return float(stats.nct.sf(needed, freedom, shift) + stats.nct.sf(needed, freedom, -shift))
 
 
 def values_to_tell(
@@ -134,7 +136,12 @@ def values_to_tell(
     power : float
         Probability of success that is wanted. [1]
     """
-    for each in range(2, MOST_VALUES + 1):
-        if chance_to_tell(difference, scatter, each, significance) >= power:
-            return each
-    return None
+    few = 2
+    while not chance_to_tell(difference, scatter, few, significance) >= power:
+        if few == MOST_VALUES:
+            return None
+        few = min(2 * few, MOST_VALUES)
+    return bisect_left(
+        range(few + 1), True, lo=2,
+        key=lambda each: chance_to_tell(difference, scatter, each, significance) >= power,
+    )  # fmt: skip

@@ -27,6 +27,7 @@ def test_power_as_another_library_has_it(each, difference, significance):
 
 def test_too_small_a_difference_and_faults():
     assert values_to_tell(0.01, 1.0) is None
+    assert chance_to_tell(30.0, 1.0, 4) == pytest.approx(1.0)
     for scatter, each, significance in (
         (0.0, 5, 0.05),
         (float("nan"), 5, 0.05),
