@@ -125,6 +125,17 @@ def test_noise_alone_knows_no_diffusivity():
         _read(_rows(mass))
 
 
+def test_one_mass_a_thousand_times_too_large_is_refused():
+    late = ((1, 50.0074), (2, 50.0143), (4, 50.0265), (8, 50.046), (16, 50.0708), (64, 50.0993), (128, 50.1))
+    rows = [
+        "c,0,1000000,23,50,1.75",
+        *(f"c,{hours},{mass},23,{0 if hours == 1 else 50},1.75" for hours, mass in late),
+    ]
+    text = "piece,time_h,mass_g,temperature_c,humidity_pct,diameter_mm\n" + "\n".join(rows) + "\n"
+    with pytest.raises(InputError, match="do not know the diffusivity"):
+        read_moisture("drying.csv", text.encode())
+
+
 def test_which_table_it_is():
     header = tuple(HEAD.split(","))
     assert is_moisture_table(header)

@@ -1,15 +1,19 @@
 """Work is bounded by the pixels of a picture, and a picture is not more than its bytes."""
 
 import io
+import tracemalloc
 
 import numpy as np
+import openpyxl
 import pytest
 
 from voidless.errors import InputError
+from voidless.measure.files.sheets import read_sheets
 from voidless.measure.images.fold import fold
 from voidless.measure.images.layer import find_layer_pores
 from voidless.measure.images.picture import MAX_SEARCHED, check_searched, open_picture
 from voidless.measure.images.read import read_picture_sheet
+from voidless.measure.images.stack import slices_of
 from voidless.measure.images.voids import find_voids
 
 
@@ -29,6 +33,59 @@ def test_a_jpeg_that_promises_more_pixels_than_its_bytes_hold_is_refused():
     promised = whole[:height] + (21_850).to_bytes(2, "big") + whole[height + 2 :]
     with pytest.raises(InputError, match="cannot hold 112 x 21850 pixels"):
         open_picture("a.jpg", promised)
+
+
+def tiff_that_claims(tag, value):
+    """Return a TIFF of 400 x 400 pixels whose tag says something else."""
+    import tifffile
+
+    held = io.BytesIO()
+    tifffile.imwrite(held, np.full((400, 400), 900, np.uint16), photometric="minisblack", rowsperstrip=8)
+    with tifffile.TiffFile(io.BytesIO(held.getvalue())) as file:
+        place = file.pages[0].tags[tag]
+        start, width = place.valueoffset, {"SHORT": 2, "LONG": 4}[place.dtype.name]
+    data = bytearray(held.getvalue())
+    data[start : start + width] = value.to_bytes(width, "little")
+    return bytes(data)
+
+
+@pytest.mark.parametrize(("tag", "claimed"), [("SamplesPerPixel", 60_000), ("ImageWidth", 4_000_000)])
+def test_a_tiff_that_claims_more_than_is_unpacked_is_refused_before_memory_is_asked_for(tag, claimed):
+    for read in (lambda data: open_picture("m.tif", data), lambda data: list(slices_of([("m.tif", data)])())):
+        tracemalloc.start()
+        with pytest.raises(InputError, match="million pixels"):
+            read(tiff_that_claims(tag, claimed))
+        assert tracemalloc.get_traced_memory()[1] < 50e6
+        tracemalloc.stop()
+
+
+@pytest.mark.parametrize(
+    ("measure", "said"),
+    [
+        ("micrograph", "mm_per_px = 0.0"),
+        ("micrograph", "mm_per_px = 1e300"),
+        ("layer_photo", "largest_px = -1.0"),
+    ],
+)
+def test_geometry_that_no_bench_has_is_refused_by_name(measure, said):
+    words = (
+        f'run = "R"\nbuild = "B"\nmeasure = "{measure}"\n[geometry]\n{said}\n[frames]\npicture = "m.png"\n'
+    )
+    with pytest.raises(InputError, match=said.split()[0]):
+        read_picture_sheet("m.toml", words.encode(), {})
+
+
+def test_whatever_the_decoder_of_spreadsheets_raises_is_one_clear_error(monkeypatch):
+    def stops(*_, **__):
+        raise SyntaxError("Start tag expected, '<' not found")
+
+    held = io.BytesIO()
+    book = openpyxl.Workbook()
+    book.active.append([1.0, 2.0])
+    book.save(held)
+    monkeypatch.setattr("openpyxl.load_workbook", stops)
+    with pytest.raises(InputError, match="truncated or damaged"):
+        read_sheets("t.xlsx", held.getvalue())
 
 
 def test_an_even_jpeg_is_not_refused():

@@ -5,11 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import io
 import warnings
-import zipfile
-import zlib
 from dataclasses import dataclass
 from typing import Any
-from xml.etree.ElementTree import ParseError
 
 from voidless.errors import InputError
 from voidless.measure.files.archive import member_names, unpack
@@ -18,24 +15,6 @@ from voidless.measure.files.limits import MAX_SHEET_COLUMNS, MAX_SHEET_ROWS
 __all__ = ["Sheet", "is_spreadsheet", "read_sheets"]
 
 Cell = str | float | None
-
-_FAULTS = (
-    zipfile.BadZipFile,
-    zlib.error,
-    ParseError,
-    KeyError,
-    ValueError,
-    TypeError,
-    AttributeError,
-    IndexError,
-    EOFError,
-    OSError,
-    AssertionError,
-    RecursionError,
-    OverflowError,
-    MemoryError,
-    NotImplementedError,
-)
 
 
 @dataclass(frozen=True)
@@ -102,7 +81,9 @@ def read_sheets(name: str, data: bytes) -> tuple[Sheet, ...]:
             sheets = tuple(_sheet(name, page.title, page) for page in book.worksheets)
     except InputError:
         raise
-    except _FAULTS as fault:
+    except (
+        Exception
+    ) as fault:  # the decoder raises of every kind, and others where another XML parser is about
         raise InputError(
             name, "the spreadsheet is truncated or damaged", "a whole xlsx file", "Save it again, or as CSV."
         ) from fault

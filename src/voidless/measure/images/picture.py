@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import io
 import logging
+import math
 import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -27,6 +28,7 @@ __all__ = [
     "luminance",
     "open_picture",
     "srgb_to_linear",
+    "unpacked",
 ]
 
 Floats = NDArray[np.float64]
@@ -221,6 +223,28 @@ def _checked(name: str, values: NDArray[Any], kind: str, facts: dict[str, Any]) 
     return Picture(name, values, float(2**bits - 1), kind, bits, **facts)
 
 
+def unpacked(name: str, page: Any) -> NDArray[Any]:
+    """
+    Return the values of a page of a TIFF, as the file has them.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file.
+    page : tifffile.TiffPage or tifffile.TiffFrame
+        A page.
+
+    Raises
+    ------
+    InputError
+        It says that it holds more than `MAX_PIXELS`, in pixels of up to four channels or in one of its pieces.
+    """
+    # sizes are what the file claims: the decoder would ask for as much memory before it finds out
+    for claimed in (page.shape[:2], (*page.shape, 0.25), (*page.chunks, 0.25)):
+        check_pixels(name, math.ceil(math.prod(claimed)))
+    return np.asarray(page.asarray())
+
+
 @contextlib.contextmanager
 def complaints(name: str) -> Iterator[None]:
     """
@@ -252,8 +276,7 @@ def _open_tiff(name: str, data: bytes) -> Picture:
 
     with complaints(name), tifffile.TiffFile(io.BytesIO(data)) as file:
         page = file.pages[0]
-        check_pixels(name, int(np.prod(page.shape[:2])))
-        values = page.asarray()
+        values = unpacked(name, page)
         if page.axes in ("SYX", "CYX"):
             values = np.moveaxis(values, 0, -1)
         if not isinstance(page, tifffile.TiffPage):

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from voidless.errors import InputError, QuestionError
+from voidless.measure.files.limits import LARGEST
 from voidless.measure.images.picture import Picture, open_picture
 from voidless.tomlfile import Document, finite, known_keys, parse_document, typed
 
@@ -43,6 +44,21 @@ NUMBERS: dict[str, tuple[str, ...]] = {
     "stack": ("voxel_mm", "closing_px"),
 }  # fmt: skip
 """Geometry that a measure takes."""
+
+_SPANS = (
+    ("mm_per_px", 1e-7, 1e3),
+    ("largest_px", 2.0, 1e6),
+    ("_px", 0.0, 1e6),
+    ("_mm", 0.0, 1e5),
+    ("", 0.0, LARGEST),
+)
+"""Least and largest size of a number by the end of its name, the first that fits. [unit in the name]"""
+
+
+def _span(name: str) -> tuple[float, float]:
+    """Return the least and the largest size that a number of this name can have."""
+    return next((low, high) for end, low, high in _SPANS if name.endswith(end))
+
 
 WORDS: dict[str, tuple[str, ...]] = {
     "haze": ("side", "surface", "axis"),
@@ -96,6 +112,15 @@ class Sheet:
     invert: bool
     region: tuple[int, int, int, int] | None
     exposures: tuple[float, ...]
+
+    def __post_init__(self) -> None:
+        """Pass numbers that a bench can have."""
+        for name, value in self.numbers.items():
+            low, high = _span(name)
+            if not low <= abs(value) <= high:
+                raise InputError(
+                    self.where, f"{name} is {value:g}", f"{low:g} to {high:g}", "Correct it, or leave it out."
+                )
 
     def number(self, name: str, default: float | None = None) -> float:
         """Return a number of the geometry; one without default that is not there is asked for."""

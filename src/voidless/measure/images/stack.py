@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from voidless.errors import InputError
 from voidless.measure.files.limits import LARGEST
 from voidless.measure.images.levels import otsu, trust_split
-from voidless.measure.images.picture import check_pixels, complaints, open_picture
+from voidless.measure.images.picture import complaints, open_picture, unpacked
 
 __all__ = ["StackVoids", "reduce_stack", "slices_of"]
 
@@ -102,8 +102,7 @@ def _pages(name: str, held: bytes | Path) -> Iterator[NDArray[Any]]:
             tifffile.TiffFile(io.BytesIO(held) if isinstance(held, bytes) else held) as file,
         ):
             for page in file.pages:
-                check_pixels(name, int(np.prod(page.shape[:2])))
-                values = page.asarray()
+                values = unpacked(name, page)
                 yield values if values.ndim == 2 else values.mean(axis=-1)
     except InputError:
         raise

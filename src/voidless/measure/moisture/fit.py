@@ -266,7 +266,9 @@ def fit_moisture(series: Series, where: str = "weighings") -> MoistureFit:
     except InputError as fault:
         raise InputError(where, fault.what, fault.expected, "Weigh sooner, or until it rests.") from fault
     slopes = _jacobian(series, point)
-    if np.linalg.matrix_rank(slopes) < slopes.shape[1]:
+    # of the squared columns, each at its own size, because that is what is inverted below
+    sizes = np.maximum(np.linalg.norm(slopes, axis=0), 1e-300)
+    if np.linalg.matrix_rank((slopes / sizes).T @ (slopes / sizes)) < slopes.shape[1]:
         raise _vague(where, "no weighing lies within the change")
     modelled = point.columns @ point.beta
     spread, noise, correlation = _covariance(slopes, series.mass_g - modelled, series.step_g)
