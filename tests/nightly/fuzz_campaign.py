@@ -82,7 +82,10 @@ def judge_in(place: Path) -> Callable[[Given], str]:
         if status == 0:
             shutil.rmtree(campaign)
             shutil.copytree(made, campaign)
-            return "stored"
+            left = [file for file in answer["files"] if file["status"] in ("refused", "question")]
+            if any(file["results"] or file["findings"] for file in left):
+                return f"RESULTS OF A REFUSED FILE {left}"
+            return "refused" if left else "stored"
         if status != 2 or not all(answer["error"].get(part) for part in ("where", "what", "expected")):
             return f"UNCLEAR {status} {answer['error']}"
         if content(campaign) != before:
