@@ -3,16 +3,17 @@ Build time of many settings at once, without planning each.
 
 The plan's geometry is described by averages: every different section of a specimen is inset by moving its
 corners, sampled by evenly spaced raster lines, and the times of lines, turns and contours follow from
-trapezoids of speed. What the exact plan adds (order of beads, exact starts, pieces of uneven width) is
-left out; docs/methods/motion.md states how far the two differ.
+trapezoids of speed; ways aside to what beads leave open are counted by seams, corners and raster lines. What else
+the exact plan adds (order of beads, exact starts, pieces of uneven width) is left out; docs/methods/motion.md states
+how far the two differ.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,152 +23,62 @@ from voidless.errors import InputError
 from voidless.specimens.catalogue import specimen
 from voidless.specimens.kind import SpecimenKind
 from voidless.specimens.order import SpecimenOrder
-from voidless.specimens.outline import shape_area
+from voidless.toolpath.estimate_parts import MotionTimes, Rows, Section, different_sections, trapezoid
 from voidless.toolpath.layout import EDGE_MM, lay_out
 from voidless.toolpath.moves import Placement
-from voidless.toolpath.recorder import LIFT_MM, PURGE_LENGTH_MM, PURGE_MM3, RETRACT_ABOVE_MM
+from voidless.toolpath.recorder import LIFT_MM, PURGE_LENGTH_MM, PURGE_MM3
 
 if TYPE_CHECKING:
     from voidless.machines import Machine
 
-__all__ = ["build_minutes"]
+__all__ = ["aside_minutes", "build_minutes"]
 
 Floats = NDArray[np.float64]
 
 _LINES = 24
 _MOST_ANGLES = 5
 _CHUNK = 500
-_COARSE_MM = 0.1
 _CORNER_COSINE = math.cos(math.radians(20.0))
 _JOIN_PITCHES = 2.0
 _BACK_SHARE = 0.4
 _LEAST_BACK, _MOST_BACK, _BARE_BACK = 0.28, 0.45, 0.48
+_LEAST_RASTER = 0.3
+"""Half the room between contours from which raster is laid there. [pitches]"""
+_SHARP_COSINE = math.cos(math.radians(60.0))
+_ASIDE = 0.6
+"""Way to a place aside, about, and that of the bead laid there. [pitches]"""
+_SEAM_ASIDES, _CORNER_ASIDES, _LINE_ASIDES = (0.0, 0.0, 1.5, 3.0), (0.0, 0.0, 0.7, 1.4), (1.1, 0.65, 0.0, 0.0)
+"""
+Ways aside of a section and layer, of each of its sharp corners and of each raster line: without contour, with one, two
+and more. Read off planned specimens (docs/methods/motion.md).
+"""
 _LOOP_HOOK = 1.4
 _STRING_HOOK = 0.8
 """Stroke back by which loops and strings begin, about; a loop ends as much short of its start. [pitches]"""
 
 
-def _trapezoid(way: Floats, start: Floats, end: Floats, cruise: Floats, acceleration: float) -> Floats:
-    """Return the time between two junction speeds; those too fast for the way are lowered. [s]"""
-    start, end = np.minimum(start, cruise), np.minimum(end, cruise)
-    reach = 2.0 * acceleration * way
-    start, end = (
-        np.sqrt(np.minimum(start**2, end**2 + reach)),
-        np.sqrt(np.minimum(end**2, start**2 + reach)),
-    )
-    peak = np.minimum(cruise, np.sqrt(acceleration * way + (start**2 + end**2) / 2.0))
-    level = np.maximum(way - (2.0 * peak**2 - start**2 - end**2) / (2.0 * acceleration), 0.0)
-    cruising = np.divide(level, peak, out=np.zeros_like(level), where=peak > 0.0)  # a way of 0 takes no time
-    return np.asarray(cruising + (2.0 * peak - start - end) / acceleration)
+def _divided(section: Section, rows: Rows) -> tuple[Rows, NDArray[np.bool_]]:
+    """Return rows whose contours divide a section too narrow for raster between them, and which those are."""
+    half = section.room
+    number = np.maximum(np.round(half / rows.pitch), 1.0)
+    narrow = (half <= (rows.contours + _LEAST_RASTER) * rows.pitch) & (number <= rows.contours)
+    pitch, contours = np.where(narrow, half / number, rows.pitch), np.where(narrow, number, rows.contours)
+    return replace(rows, pitch=pitch, contours=contours), narrow
 
 
-@dataclass(frozen=True)
-class _Motion:
-    """The machine's motion as the estimate uses it."""
-
-    bead: float
-    travel: float
-    travel_speed: float
-    deviation: float
-    draw_s: float
-    z_speed: float
-    z_acceleration: float
-
-    @classmethod
-    def of(cls, machine: Machine) -> _Motion:
-        axes = machine.acceleration_max_mm_s2
-        draw_speed = min(machine.retract_speed_mm_s, machine.speed_max_mm_s[3])
-        way, zero = np.array([machine.retract_mm]), np.zeros(1)
-        draw = _trapezoid(way, zero, zero, np.array([draw_speed]), axes[3])
-        return cls(
-            min(machine.print_acceleration_mm_s2, axes[0], axes[1]),
-            min(machine.travel_acceleration_mm_s2, axes[0], axes[1]),
-            min(machine.travel_speed_mm_s, *machine.speed_max_mm_s[:2]),
-            machine.junction_deviation_mm,
-            2.0 * float(draw[0]),
-            min(machine.travel_speed_mm_s, machine.speed_max_mm_s[2]),
-            min(machine.travel_acceleration_mm_s2, axes[2]),
-        )
-
-    def junction(self, cosine: Floats) -> Floats:
-        """Return the speed over a junction of which the cosine of the turn is given. [mm/s]"""
-        half = np.sqrt(np.clip((1.0 + cosine) / 2.0, 0.0, 1.0))
-        return np.asarray(np.sqrt(self.bead * self.deviation * half / np.maximum(1.0 - half, 1e-12)))
-
-    def travels(self, way: Floats) -> Floats:
-        """Return the time of travels between stops, drawn back where they are long. [s]"""
-        zero = np.zeros_like(way)
-        time = _trapezoid(way, zero, zero, np.full_like(way, self.travel_speed), self.travel)
-        return np.asarray(time + np.where(way > RETRACT_ABOVE_MM, self.draw_s, 0.0))
+def _aside(rows: Rows, motion: MotionTimes) -> Floats:
+    """Return the time of one way aside, `(n,)`. [s]"""
+    way = _ASIDE * rows.pitch
+    return np.asarray(2.0 * motion.travels(way) + _hook(way, rows, motion))
 
 
-@dataclass(frozen=True)
-class _Rows:
-    """Settings of `n` rows as the estimate uses them; all `(n,)`."""
-
-    layer: Floats
-    pitch: Floats
-    width: Floats
-    contours: Floats
-    overlap: Floats
-    angle: Floats
-    step: Floats
-    speed: Floats
-
-    def take(self, chosen: Any) -> _Rows:
-        return _Rows(*(getattr(self, name)[chosen] for name in self.__dataclass_fields__))
-
-
-@dataclass(frozen=True)
-class _Section:
-    """A section that `share` of a specimen's layers have: vertices, mitre vectors and corners."""
-
-    vertices: Floats
-    mitre: Floats
-    cosine: Floats
-    half_width: float
-    share: float
-    reference: float | None
-
-
-def _section(outline: Floats, share: float, kind: SpecimenKind) -> _Section:
-    from shapely import Polygon
-
-    coarse = np.asarray(Polygon(outline).simplify(_COARSE_MM).exterior.coords, dtype=float)[:-1]
-    if shape_area(coarse) < 0.0:
-        coarse = coarse[::-1]
-    coarse = coarse * math.sqrt(shape_area(outline) / shape_area(coarse))
-    edge = np.roll(coarse, -1, axis=0) - coarse
-    unit = edge / np.hypot(*edge.T)[:, None]
-    normal = np.column_stack([-unit[:, 1], unit[:, 0]])  # inwards, since counter-clockwise
-    before = np.roll(normal, 1, axis=0)
-    mitre = (normal + before) / (1.0 + np.sum(normal * before, axis=1))[:, None]
-    cosine = np.sum(unit * np.roll(unit, 1, axis=0), axis=1)
-    narrow = kind.gauge_mm[0] if kind.gauge_mm and len(coarse) > 4 else float(np.ptp(coarse, axis=0).min())
-    reference = kind.gauge_mm[0] if kind.gauge_mm else None
-    return _Section(coarse, mitre, cosine, narrow / 2.0, share, reference)
-
-
-def _sections(kind: SpecimenKind) -> list[_Section]:
-    """Return the different sections of a kind; slopes are sampled at two Gauss points."""
-    found: dict[bytes, tuple[Floats, float]] = {}
-    for low, high in zip(kind.levels, kind.levels[1:], strict=False):
-        rise = high.height_mm - low.height_mm
-        points = (0.5,) if np.array_equal(low.outline, high.outline) else (0.2113248654, 0.7886751346)
-        for point in points:
-            outline = np.round(low.outline + point * (high.outline - low.outline), 9)
-            share = rise / len(points) / kind.height_mm + found.get(outline.tobytes(), (outline, 0.0))[1]
-            found[outline.tobytes()] = (outline, share)
-    return [_section(outline, share, kind) for outline, share in found.values()]
-
-
-def _hook(way: Floats, rows: _Rows, motion: _Motion) -> Floats:
+def _hook(way: Floats, rows: Rows, motion: MotionTimes) -> Floats:
     """Return the time of the stroke by which a bead begins, from rest to rest. [s]"""
     zero = np.zeros_like(way)
-    return _trapezoid(way, zero, zero, rows.speed, motion.bead)
+    return trapezoid(way, zero, zero, rows.speed, motion.bead)
 
 
-def _contours(section: _Section, rows: _Rows, motion: _Motion) -> tuple[Floats, Floats]:
+def _contours(section: Section, rows: Rows, motion: MotionTimes) -> tuple[Floats, Floats]:
     """Return the time of the contours of one layer and how many find room, `(n,)`. [s], [1]"""
     room = np.maximum(np.ceil(section.half_width / rows.pitch - 0.5), 0.0)
     count = np.minimum(rows.contours, room)
@@ -183,7 +94,7 @@ def _contours(section: _Section, rows: _Rows, motion: _Motion) -> tuple[Floats, 
         place = section.vertices + inside[:, None, None] * section.mitre
         edges = np.linalg.norm(np.roll(place, -1, axis=1) - place, axis=2)
         runs = np.add.reduceat(np.roll(edges, -int(corners[0]), axis=1), corners - corners[0], axis=1)
-        time = _trapezoid(runs, start, end, rows.speed[:, None], motion.bead).sum(axis=1)
+        time = trapezoid(runs, start, end, rows.speed[:, None], motion.bead).sum(axis=1)
         time += _hook(_LOOP_HOOK * rows.pitch, rows, motion) - _LOOP_HOOK * rows.pitch / rows.speed
         if number:
             time = time + motion.travels(rows.pitch * math.sqrt(2.0))
@@ -209,7 +120,7 @@ def _crossings(place: Floats, lines: Floats) -> tuple[Floats, Floats]:
 
 
 def _line_times(
-    ends: Floats, slopes: Floats, pitch: Floats, rows: _Rows, motion: _Motion
+    ends: Floats, slopes: Floats, pitch: Floats, rows: Rows, motion: MotionTimes
 ) -> tuple[Floats, Floats]:
     """Return the time of every sampled bead and of the turn after it, `(n, m, runs)`. [s]"""
     pitch, speed = pitch[:, None, None], rows.speed[:, None, None]
@@ -218,19 +129,19 @@ def _line_times(
     gap_along = np.abs(slopes) * pitch
     gap = np.hypot(pitch, gap_along)
     forward, backward = motion.junction(gap_along / gap), motion.junction(-gap_along / gap)
-    turn = _trapezoid(gap, forward, backward, speed, motion.bead)
+    turn = trapezoid(gap, forward, backward, speed, motion.bead)
     turn = np.where(gap > _JOIN_PITCHES * pitch, motion.travels(gap), turn)
     back = pitch / 2.0 - (rows.overlap / 100.0 * rows.width)[:, None, None]
     back = np.clip(back, _LEAST_BACK * pitch, _MOST_BACK * pitch)
     back = np.where(rows.contours[:, None, None] > 0.0, back, _BARE_BACK * pitch)
     way = np.maximum(chord - 2.0 * np.minimum(back, _BACK_SHARE * chord), 0.0)
-    line = _trapezoid(way, backward[:, :, 0::2], forward[:, :, 1::2], speed, motion.bead)
+    line = trapezoid(way, backward[:, :, 0::2], forward[:, :, 1::2], speed, motion.bead)
     joined = (turn[:, :, 0::2] + turn[:, :, 1::2]) / 2.0
     return np.where(chord > 0.0, line, 0.0), np.where(chord > 0.0, joined, 0.0)
 
 
 def _pitches(
-    width: Floats, rows: _Rows, section: _Section, count: Floats, angle: Floats
+    width: Floats, rows: Rows, section: Section, count: Floats, angle: Floats
 ) -> tuple[Floats, Floats]:
     """Return the adapted raster pitch and the number of lines, `(n,)`. [mm], [1]"""
     reference = width
@@ -243,7 +154,7 @@ def _pitches(
     return pitch, lines + 2.0 * np.maximum(0.0, np.floor((width - reference) / 2.0 / pitch + 1e-9))
 
 
-def _raster(section: _Section, rows: _Rows, count: Floats, angle: Floats, motion: _Motion) -> Floats:
+def _raster(section: Section, rows: Rows, count: Floats, angle: Floats, motion: MotionTimes) -> Floats:
     """Return the time of the raster of one layer with the way to its start, `(n,)`. [s]"""
     place = section.vertices + (count * rows.pitch)[:, None, None] * section.mitre
     cosine, sine = np.cos(np.radians(angle)), np.sin(np.radians(angle))
@@ -268,7 +179,7 @@ def _raster(section: _Section, rows: _Rows, count: Floats, angle: Floats, motion
     return np.where(open_rows, total + motion.travels(np.where(open_rows, way, 0.0)), 0.0)
 
 
-def _angles(rows: _Rows) -> tuple[Floats, Floats]:
+def _angles(rows: Rows) -> tuple[Floats, Floats]:
     """Return raster angles `(n, k)` that stand for all layers, and their weights; few where they repeat."""
     number = np.arange(_MOST_ANGLES)
     turns = (rows.step[:, None] * (number + 1)) % 180.0
@@ -279,27 +190,45 @@ def _angles(rows: _Rows) -> tuple[Floats, Floats]:
     return rows.angle[:, None] + number[:most] * rows.step[:, None], weight
 
 
-def _specimen_layer(kind: SpecimenKind, rows: _Rows, motion: _Motion) -> Floats:
+def _specimen_layer(kind: SpecimenKind, rows: Rows, motion: MotionTimes) -> Floats:
     """Return the mean time of one layer of one specimen, `(n,)`. [s]"""
     angles, weights = _angles(rows)
     total = np.zeros_like(rows.pitch)
-    for section in _sections(kind):
-        contours, count = _contours(section, rows, motion)
+    for section in different_sections(kind):
+        fitted, narrow = _divided(section, rows)
+        contours, count = _contours(section, fitted, motion)
         total += section.share * contours
         for angle, weight in zip(angles.T + kind.raster_offset_deg, weights.T, strict=True):
-            used = np.flatnonzero(weight)
+            used = np.flatnonzero((weight > 0.0) & ~narrow)
             if len(used):
                 time = _raster(section, rows.take(used), count[used], angle[used], motion)
                 total[used] += section.share * weight[used] * time
     return total
 
 
-def _travels(placements: Sequence[Placement], rows: _Rows, motion: _Motion) -> Floats:
+def _specimen_asides(kind: SpecimenKind, rows: Rows, motion: MotionTimes) -> Floats:
+    """Return the mean time of the ways aside of one layer of one specimen, `(n,)`. [s]"""
+    angles, weights = _angles(rows)
+    which = rows.contours.astype(np.int64)
+    seam, corner, line = (
+        np.take(share, which, mode="clip") for share in (_SEAM_ASIDES, _CORNER_ASIDES, _LINE_ASIDES)
+    )
+    number = np.zeros_like(rows.pitch)
+    for section in different_sections(kind):
+        corners = int(np.count_nonzero(section.cosine < _SHARP_COSINE))
+        turned = np.radians(angles + kind.raster_offset_deg)
+        across = np.stack([-np.sin(turned), np.cos(turned)], axis=-1) @ section.vertices.T
+        lines = (np.ptp(across, axis=-1) * weights).sum(axis=1) / rows.pitch
+        number += section.share * (seam + corners * corner + lines * line)
+    return np.asarray(number * _aside(rows, motion))
+
+
+def _travels(placements: Sequence[Placement], rows: Rows, motion: MotionTimes) -> Floats:
     """Return the time of travels between specimens and layers over the whole build, `(n,)`. [s]"""
     counts = np.array([np.maximum(1.0, np.round(p.size_mm[2] / rows.layer)) for p in placements])
     total, done = np.zeros_like(rows.layer), np.zeros_like(rows.layer)
     zero = np.zeros_like(rows.layer)
-    lift = _trapezoid(rows.layer, zero, zero, np.full_like(zero, motion.z_speed), motion.z_acceleration)
+    lift = trapezoid(rows.layer, zero, zero, np.full_like(zero, motion.z_speed), motion.z_acceleration)
     for height in sorted({p.size_mm[2] for p in placements}):
         here = [p for p in placements if p.size_mm[2] >= height]
         centres = np.array([p.centre_mm for p in here])
@@ -311,7 +240,7 @@ def _travels(placements: Sequence[Placement], rows: _Rows, motion: _Motion) -> F
     return total
 
 
-def _purge(rows: _Rows, machine: Machine, motion: _Motion) -> Floats:
+def _purge(rows: Rows, machine: Machine, motion: MotionTimes) -> Floats:
     """Return the time of the way to the purge line, of the line and of lifting off, `(n,)`. [s]"""
     length = min(PURGE_LENGTH_MM, machine.bed_x_mm - 2 * EDGE_MM)
     rate = np.minimum(np.asarray(bead_area(rows.layer, rows.width)) * rows.speed, machine.max_rate_mm3_s)
@@ -319,7 +248,7 @@ def _purge(rows: _Rows, machine: Machine, motion: _Motion) -> Floats:
     return np.asarray(np.maximum(PURGE_MM3 / rate, length / rows.speed) + lifts)
 
 
-def _rows(columns: Mapping[str, Floats], machine: Machine) -> _Rows:
+def _rows(columns: Mapping[str, Floats], machine: Machine) -> Rows:
     names = (
         "layer_mm",
         "width_mm",
@@ -342,7 +271,35 @@ def _rows(columns: Mapping[str, Floats], machine: Machine) -> _Rows:
     fed = machine.speed_max_mm_s[3] * filament_area(machine.filament_diameter_mm)
     speed = np.minimum(speed, np.minimum(fed, machine.max_rate_mm3_s) / bead)
     speed = np.minimum(speed, min(machine.speed_max_mm_s[:2]))
-    return _Rows(layer, pitch, width, np.round(contours), overlap, angle, step, speed)
+    return Rows(layer, pitch, width, np.round(contours), overlap, angle, step, speed)
+
+
+def aside_minutes(columns: Mapping[str, Floats], orders: Sequence[SpecimenOrder], machine: Machine) -> Floats:
+    """
+    Return the part of the build time that ways aside take, which plans of plain volumes (`even=False`) lack.
+
+    Parameters
+    ----------
+    columns, orders, machine
+        As of `build_minutes`.
+
+    Returns
+    -------
+    aside_min : (n,) float array
+        Counted by seams, sharp corners and raster lines of each section. [min]
+
+    Raises
+    ------
+    InputError
+        As `build_minutes`.
+    """
+    rows, motion = _rows(columns, machine), MotionTimes.of(machine)
+    total = np.zeros(len(rows.layer))
+    for order in orders:
+        kind = specimen(order.kind)
+        layers = np.maximum(1.0, np.round(kind.height_mm / rows.layer))
+        total += order.count * layers * _specimen_asides(kind, rows, motion)
+    return total / 60.0
 
 
 def build_minutes(columns: Mapping[str, Floats], orders: Sequence[SpecimenOrder], machine: Machine) -> Floats:
@@ -361,8 +318,8 @@ def build_minutes(columns: Mapping[str, Floats], orders: Sequence[SpecimenOrder]
     Returns
     -------
     build_min : (n,) float array
-        Time without homing and heating, as `motion.build_time` of the planned build gives it, within
-        3 % for the specimens of the catalogue. [min]
+        Time without homing and heating, as `motion.build_time` of the planned build gives it; docs/methods/motion.md
+        says how nearly. [min]
 
     Raises
     ------
@@ -375,7 +332,7 @@ def build_minutes(columns: Mapping[str, Floats], orders: Sequence[SpecimenOrder]
     figures.
     """
     placements = lay_out(orders, machine)
-    rows, motion = _rows(columns, machine), _Motion.of(machine)
+    rows, motion = _rows(columns, machine), MotionTimes.of(machine)
     number = len(rows.layer)
     counts: dict[str, int] = {}
     for placed in placements:
@@ -390,4 +347,4 @@ def build_minutes(columns: Mapping[str, Floats], orders: Sequence[SpecimenOrder]
             solid = kind.volume_mm3 / kind.main.volume_mm3  # holes and further bodies, by their volume
             total = total + count * layers * solid * _specimen_layer(kind, part, motion)
         seconds[begin : begin + _CHUNK] = total
-    return seconds / 60.0
+    return seconds / 60.0 + aside_minutes(columns, orders, machine)

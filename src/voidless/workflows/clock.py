@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.toolpath.build import grams, plan_build
-from voidless.toolpath.estimate import build_minutes
+from voidless.toolpath.estimate import aside_minutes, build_minutes
 from voidless.toolpath.motion import build_time
 from voidless.workflows.opening import OpenCampaign
 
@@ -27,10 +27,12 @@ class BuildCost:
 
 
 def exact_cost(opened: OpenCampaign, settings: Mapping[str, float]) -> BuildCost:
-    """Return time and filament of one build from its real toolpath."""
+    """Return time and filament of one build from its toolpath, ways aside as they are counted."""
     toolpath = plan_build(opened.orders, settings, opened.machine, even=False)
     density = opened.material.property("density_g_cm3").value
-    return BuildCost(build_time(toolpath, opened.machine).total_s / 60.0, grams(toolpath, density))
+    columns = {name: np.array([value]) for name, value in settings.items()}
+    aside = float(aside_minutes(columns, opened.orders, opened.machine)[0])
+    return BuildCost(build_time(toolpath, opened.machine).total_s / 60.0 + aside, grams(toolpath, density))
 
 
 def minutes_of(opened: OpenCampaign) -> Callable[[Floats], Floats]:
