@@ -70,3 +70,16 @@ def test_half_of_the_air_is_refused(voidless, planned, log):
     stay = ("spool=S1", "start=2031-03-01", "end=2031-03-02", "place=dryer", "temperature_c=65", "room_c=23")
     fault = voidless.json("log", planned, "exposure", *stay, status=2)["error"]
     assert "half said" in fault["what"]
+
+
+def test_a_spool_is_in_one_place_at_a_time_and_a_stay_is_corrected_by_its_start(voidless, planned, log):
+    log("01T00:00", "03T00:00", "shelf", "humidity_pct=55")
+    log("03T00:00", "04T00:00", "sealed")  # touches, does not overlap
+    spool = ("spool=S1", "place=dryer", "start=2031-03-02T00:00", "end=2031-03-05T00:00")
+    fault = voidless.json("log", planned, "exposure", *spool, status=2)["error"]
+    assert "two places at once: shelf from 2031-03-01" in fault["what"]
+    assert "It corrects shelf" in log("01T00:00", "02T00:00", "shelf", "humidity_pct=55")
+    log("02T00:00", "03T00:00", "dryer", "temperature_c=65")
+    with open_campaign(planned) as opened:
+        kept = [(stay.place, stay.end[:10]) for stay in opened.store.exposures()]
+    assert sorted(kept) == [("dryer", "2031-03-03"), ("sealed", "2031-03-04"), ("shelf", "2031-03-02")]

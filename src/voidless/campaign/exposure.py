@@ -9,7 +9,7 @@ from datetime import datetime
 from voidless.campaign.types import Exposure
 from voidless.errors import InputError
 
-__all__ = ["DRYER", "SEALED", "hours_since_dry", "interval_of"]
+__all__ = ["DRYER", "SEALED", "hours_since_dry", "interval_of", "overlapping"]
 
 DRYER = "dryer"
 """Place in which the clock goes back to zero."""
@@ -113,6 +113,18 @@ def hours_since_dry(intervals: Iterable[Exposure], at: datetime, where: str = "e
         if stay.place == SEALED and stay.end > since and stay.start < at
     ]
     return ((at - since).total_seconds() - _covered(sealed)) / _SECONDS_PER_HOUR
+
+
+def overlapping(stay: Exposure, others: Iterable[Exposure], where: str = "exposure") -> list[Exposure]:
+    """Return the other intervals of the same spool that share time with one; those that only touch do not."""
+    start, end = interval_of(stay, where)
+    found = []
+    for other in others:
+        begin, until = interval_of(other, where)
+        _comparable(start, begin, where)
+        if other.spool == stay.spool and begin < end and start < until:
+            found.append(other)
+    return found
 
 
 def _covered(stays: list[tuple[datetime, datetime]]) -> float:

@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from voidless.campaign.exposure import overlapping
 from voidless.campaign.types import Exposure
 from voidless.errors import InputError
 from voidless.measure.moisture.air import heated_humidity
@@ -140,10 +141,26 @@ def _write_exposure(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
     if any(value is not None for value in room):
         facts["humidity_pct"] = _heated(facts, room)
     stay = Exposure(**facts)
-    writer.add_exposure(stay)
     mine = [item for item in opened.store.exposures() if item.spool == stay.spool]
+    corrected = next((item for item in mine if item.start == stay.start), None)
+    mine = [item for item in mine if item is not corrected]
+    _one_place_at_a_time(stay, mine)
+    writer.add_exposure(stay, corrected)
     text = f"Spool {stay.spool}: {stay.place} from {stay.start} to {stay.end}."
+    if corrected is not None:
+        text += f" It corrects {corrected.place} to {corrected.end}."
     return text + stay_words(opened, [*mine, stay], stay)
+
+
+def _one_place_at_a_time(stay: Exposure, others: Sequence[Exposure]) -> None:
+    for other in overlapping(stay, others, "voidless log exposure")[:1]:
+        raise InputError(
+            "voidless log exposure",
+            f"spool {stay.spool} would be in two places at once: {other.place} from {other.start} to {other.end} "
+            "is recorded",
+            "stays that do not overlap",
+            "Correct the times; a stay with the start of a recorded one replaces it.",
+        )
 
 
 def _heated(facts: Facts, room: Sequence[float | None]) -> float:
