@@ -181,9 +181,11 @@ def _sample(
 
 def _summary(name: str, samples: Floats, noise: Floats, wide: Floats) -> Response:
     link = LINKS[name]
-    spread = link.back(link.forward(samples) + link.discrepancy * noise[:, None] * wide[None, :])
+    own = link.discrepancy * noise[:, None]
+    spread = link.back(link.forward(samples) + own * wide[None, :])
     low, high = np.quantile(spread, [_TAIL, 1.0 - _TAIL], axis=0)
-    mean = spread.mean(axis=0)
+    # knowing less moves no mean: on a scale bent by a logarithm a wider error alone would raise it
+    mean = link.back(link.forward(samples) + own).mean(axis=0)
     # a band that leaves out its own mean (one long thin tail) would confuse: it is opened up to it
     return Response(mean, spread.std(axis=0, ddof=1), np.minimum(low, mean), np.maximum(high, mean))
 

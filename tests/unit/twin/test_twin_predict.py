@@ -204,5 +204,8 @@ def test_wet_polyester_cuts_its_chains_and_widens_strength():
     assert told(wet)
     assert not told(dry)
     assert not told(found("abs", 200.0))
-    width = [float(item.responses["strength_xy_mpa"].sd[0]) for item in (wet, dry)]
-    assert width[0] > 1.1 * width[1]
+    for name in ("strength_xy_mpa", "strength_z_mpa"):
+        width = [float(item.responses[name].sd[0]) for item in (wet, dry)]
+        assert width[0] > 1.1 * width[1]
+        mean = [float(item.responses[name].mean[0]) for item in (wet, dry)]
+        assert mean[0] <= mean[1]  # wet filament is not stronger, if only less certain
