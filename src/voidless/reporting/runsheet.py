@@ -57,6 +57,8 @@ def _drying(facts: Facts) -> tuple[str, ...]:
     drying = (facts.get("material") or {}).get("drying") or {}
     if drying.get("temperature_c") is None or drying.get("hours") is None:
         return ("Filament dried and kept dry on the way to the machine; written below",)
+    if float(drying["hours"]) == 0.0:
+        return ("No drying is usual for this material; kept dry on the way to the machine",)
     temperature, hours = number(drying["temperature_c"]), number(drying["hours"])
     return (f"Dried at {temperature} °C for {hours} h, kept dry on the way to the machine",)
 

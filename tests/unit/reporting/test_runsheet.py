@@ -72,3 +72,10 @@ def test_hostile_names_are_text(build_facts, marks):
     page = marks(run_sheet_html(build_facts))
     assert page.named("script") == []
     assert page.text.count("<script>x</script>") >= 2
+
+
+def test_a_material_that_needs_no_drying_is_not_dried_at_nought_degrees(build_facts):
+    build_facts["material"]["drying"] = {"temperature_c": 0.0, "hours": 0.0}
+    page = run_sheet_html(build_facts)
+    assert "No drying is usual for this material" in page
+    assert "Dried at" not in page

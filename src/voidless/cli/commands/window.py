@@ -39,7 +39,7 @@ def render(result: Mapping[str, Any]) -> None:
         [[t["factor"], recipe["settings"][t["factor"]], t["low"], t["high"]] for t in result["tolerances"]],
     )
     table(
-        ["response", "mean", "low 95 %", "high 95 %", "next part low", "next part high"],
+        ["response", "mean", "low 95 %", "high 95 %", "part low", "part high"],
         [
             [name, p["mean"], p["low"], p["high"], p["part_low"], p["part_high"]]
             for name, p in recipe["predicted"].items()
