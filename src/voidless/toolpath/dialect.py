@@ -34,7 +34,7 @@ def _stated(name: str) -> Callable[[Reading, Values], None]:
         found = {letter: value * state.real[at.SCALE] for letter, value in values.items() if value > 0.0}
         state.stated.setdefault(name, {}).update(found)
         if name == "speed_mm_s" and any(value > _IMPLAUSIBLE_MM_S for value in found.values()):
-            state.problems["M203 states over 1500 mm/s; it is taken as mm/s, some machines mean mm/min"] += 1
+            state.doubt("M203 states over 1500 mm/s; it is taken as mm/s, some machines mean mm/min")
 
     return keep
 
@@ -101,7 +101,7 @@ def _fan(state: Reading, values: Values) -> None:
         return
     duty = values.get("S", 255.0)
     if 0.0 < duty < 1.0:
-        state.problems["a fan word between 0 and 1; taken as a share of full duty"] += 1
+        state.doubt("a fan word between 0 and 1; taken as a share of full duty")
         duty *= 255.0
     state.hold(at.FAN, 100.0 * duty / 255.0)
 
@@ -118,7 +118,7 @@ def _factor(index: int, name: str) -> Callable[[Reading, Values], None]:
         if values.get("S", 0.0) > 0.0:
             state.hold(index, values["S"] / 100.0)
         elif "S" in values:
-            state.problems[f"{name} of {values['S']:g} % is not above 0; the one before holds"] += 1
+            state.doubt(f"{name} of {values['S']:g} % is not above 0; the one before holds")
 
     return keep
 
@@ -275,7 +275,7 @@ def obey(state: Reading, line: str) -> None:
     if not text or text.isspace() or text.lstrip().startswith("%"):
         return
     if "*" in line and "*" in line.partition(";")[0] and not checksum_holds(line.rstrip("\r\n")):
-        state.problems["a line's checksum does not hold"] += 1
+        state.doubt("a line's checksum does not hold")
     if state.whole[at.MODE] >= 0 and _MODAL.match(text):
         _carry_out(state, MOTION[state.whole[at.MODE]], split_words(text, state.where))
         return

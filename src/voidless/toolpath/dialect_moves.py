@@ -50,7 +50,7 @@ def _kind(fed: float, over_bed: bool) -> Kind:
 def _speed(state: Reading, values: Values) -> None:
     if "F" in values:
         if not values["F"] > 0.0:
-            state.problems["speed word F is not above 0; the one before holds"] += 1
+            state.doubt("speed word F is not above 0; the one before holds")
             return
         state.real[at.SPEED] = values["F"] * state.real[at.SCALE] / 60.0
 
@@ -91,11 +91,11 @@ def _round(state: Reading, values: Values, clockwise: bool) -> None:
     end, fed = _target(state, values)
     x, y, radius, first, sweep = _arc(state, values, start, end, clockwise)
     if sweep == 0.0 or not state.whole[at.PLANE_XY]:
-        state.problems["an arc has no circle in the XY plane; taken as a straight line"] += 1
+        state.doubt("an arc has no circle in the XY plane; taken as a straight line")
         _move(state, end, fed)
         return
     if abs(math.hypot(end[0] - x, end[1] - y) - radius) > OFF_CIRCLE_MM:
-        state.problems["an arc ends more than 0.05 mm off its circle"] += 1
+        state.doubt("an arc ends more than 0.05 mm off its circle")
     rise = end[2] - start[2]
     level = abs(sweep) * radius
     total = math.sqrt(level * level + rise * rise)
@@ -141,7 +141,7 @@ def draw_back(state: Reading, _: Values) -> None:
         return
     state.drawn = True
     if state.draw_mm is None:
-        state.problems["firmware retraction without a stated length (M207); taken as 0 mm"] += 1
+        state.doubt("firmware retraction without a stated length (M207); taken as 0 mm")
     elif state.draw_mm > 0.0:
         state.row(Kind.RETRACT, state.here, fed=-state.draw_mm, speed=state.draw_speed)
     _lift(state, state.draw_lift)

@@ -60,7 +60,10 @@ class Program:
 
 def _program(reading: Reading, moves: Moves) -> Program:
     """Return what is known once these moves are read."""
-    problems = [text if count == 1 else f"{text} ({count} times)" for text, count in reading.problems.items()]
+    problems = [
+        f"{words} (line {line})" if count == 1 else f"{words} ({count} times, first in line {line})"
+        for words, (count, line) in reading.problems.items()
+    ]
     first = int(np.argmax(moves.length_mm > 0.0))  # once stated, a speed holds
     if np.isinf(moves.speed_mm_s[first]) and moves.length_mm[first] > 0.0:
         problems.append("moves before the first speed word; taken as fast as the limits allow")

@@ -60,6 +60,8 @@ class Reading:
         The numbers of the state, see the module.
     rows, states, pauses : list
         Moves, states and pauses (number of the row, seconds) that wait to be put into the columns.
+    problems : dict
+        What is doubtful, in plain words: how often, and the line where first.
     """
 
     name: str
@@ -79,7 +81,7 @@ class Reading:
     restore_speed: float | None = None
     stated: dict[str, Values] = field(default_factory=dict)
     unknown: Counter[str] = field(default_factory=Counter)
-    problems: Counter[str] = field(default_factory=Counter)
+    problems: dict[str, tuple[int, int]] = field(default_factory=dict)
 
     @property
     def where(self) -> str:
@@ -90,6 +92,11 @@ class Reading:
     def here(self) -> tuple[float, float, float]:
         """Position in machine coordinates. [mm]"""
         return self.real[X], self.real[Y], self.real[Z]
+
+    def doubt(self, words: str) -> None:
+        """Count what is doubtful about the line being read."""
+        count, first = self.problems.get(words, (0, self.whole[LINE]))
+        self.problems[words] = (count + 1, first)
 
     def hold(self, index: int, value: float) -> None:
         """Set a number that holds during the moves to come."""

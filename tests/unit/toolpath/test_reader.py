@@ -181,8 +181,8 @@ def test_doubts_are_reported():
     """A wrong checksum, an impossible arc, a missing speed are problems in words, not faults."""
     program = read("N1 G1 X10*99", "G2 X20 R1 F600")
     text = " ".join(program.problems)
-    assert "checksum does not hold" in text
-    assert "no circle" in text
+    assert "checksum does not hold (line 1)" in text
+    assert "no circle in the XY plane; taken as a straight line (line 2)" in text
     assert "before the first speed word" in text
     assert checksum_holds("N3 T0*57")  # example of the trade, from memory
     assert not checksum_holds("N3 T0*58")

@@ -140,7 +140,7 @@ def test_what_all_words_give():
     assert unknown["EXCLUDE_OBJECT_START"] == unknown["SET_SOMETHING"] == unknown["M73"] == 1
     assert unknown["M106 P"] == unknown["G1 K"] == unknown["G40"] == 1
     assert any("checksum" in text for text in program.problems)
-    assert any("speed word F" in text and "2 times" in text for text in program.problems)
+    assert any("speed word F" in text and "2 times, first in line" in text for text in program.problems)
     moves = program.moves
     np.testing.assert_allclose(moves.dwell_s[moves.dwell_s > 0.0], [0.25, 1.0])
     np.testing.assert_allclose(np.unique(moves.bed_c[np.isfinite(moves.bed_c)]), [0.0, 60.0])
