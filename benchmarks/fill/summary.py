@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections import defaultdict
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +13,8 @@ _NAMES = (
     "layer mm", "contours", "raster deg", "way", "sections", "meet the target", "area within 1 %", "gaps in all",
     "largest gap mm2", "largest volume error", "widths in nozzles", "worst fill", "s per 100 mm2",
 )  # fmt: skip
+_BOUNDS = (0.0, 10.0, 26.0, 60.0, 160.0, 1e6)
+"""Bounds of the classes of area. [mm2]"""
 _HEAD = f"| {' | '.join(_NAMES)} |\n|{' --- |' * len(_NAMES)}\n"
 
 
@@ -32,12 +35,23 @@ def _line(key: tuple[str, ...], rows: list[dict[str, str]]) -> str:
     )
 
 
+def _class(area_mm2: float) -> str:
+    """Return between which bounds an area lies. [mm2]"""
+    low, high = next((a, b) for a, b in pairwise(_BOUNDS) if a < area_mm2 <= b)
+    return f"{low:g} to {high:g}"
+
+
 def write_summary(table: Path) -> None:
-    """Write one line per kind of case beside a table."""
+    """Write one line per kind of case beside a table, then one per kind and class of area."""
     groups: dict[tuple[str, ...], list[dict[str, str]]] = defaultdict(list)
+    classes: dict[tuple[str, ...], list[dict[str, str]]] = defaultdict(list)
     with table.open(encoding="utf-8", newline="") as file:
         for row in csv.DictReader(file):
             if row["passes"] in ("yes", "no"):
-                groups[tuple(row[name] for name in ("layer_mm", "contours", "angle_deg", "way"))].append(row)
+                key = tuple(row[name] for name in ("layer_mm", "contours", "angle_deg", "way"))
+                groups[key].append(row)
+                classes[(*key, _class(float(row["area_mm2"])))].append(row)
     text = "".join(_line(key, rows) for key, rows in groups.items())
-    table.with_suffix(".md").write_text(_HEAD + text, encoding="utf-8")
+    more = "".join(_line(key, rows) for key, rows in sorted(classes.items(), reverse=True))
+    head = _HEAD.replace("| way |", "| way | section mm2 |", 1).replace(" --- |", " --- | --- |", 1)
+    table.with_suffix(".md").write_text(f"{_HEAD}{text}\n{head}{more}", encoding="utf-8")
