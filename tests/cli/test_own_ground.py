@@ -242,3 +242,22 @@ def test_welds_of_a_part_are_those_of_the_machine_as_measured(voidless, planned,
     status, _, err = voidless("part", code, "--campaign", planned, "--machine", "bench-0.4")
     assert status == 2
     assert "one or the other" in err
+
+
+def test_the_time_foretold_is_that_of_the_campaigns_own_specimens(voidless, tmp_path):
+    campaign = """[campaign]
+name = "upright bars alone"
+material = "petg"
+machine = "bench-0.4"
+[factors.speed_mm_s]
+low = 20
+high = 60
+[specifications.strength_z_mpa]
+min = 30
+"""
+    (tmp_path / "c.toml").write_text(campaign, encoding="utf-8")
+    voidless.json("new", tmp_path / "bars", "--from", tmp_path / "c.toml")
+    row = voidless.json("plan", tmp_path / "bars", "--runs", 1, "--seed", 1)["runs"][0]
+    speed = f"speed_mm_s={row['settings']['speed_mm_s']}"
+    told = voidless.json("predict", "--campaign", tmp_path / "bars", "--set", speed)["responses"]["build_min"]
+    assert told["mean"] == pytest.approx(row["build_min"])

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from voidless.machines import Machine
+from voidless.specimens.order import SpecimenOrder
 from voidless.toolpath.build import grams, plan_build
 from voidless.toolpath.estimate import aside_minutes, build_minutes
 from voidless.toolpath.motion import build_time
+from voidless.toolpath.moves import Toolpath
 from voidless.workflows.opening import OpenCampaign
 
-__all__ = ["BuildCost", "cost_estimate", "exact_cost", "minutes_of"]
+__all__ = ["BuildCost", "cost_estimate", "exact_cost", "full_minutes", "minutes_of"]
 
 Floats = NDArray[np.float64]
 
@@ -30,9 +33,17 @@ def exact_cost(opened: OpenCampaign, settings: Mapping[str, float]) -> BuildCost
     """Return time and filament of one build from its toolpath, ways aside as they are counted."""
     toolpath = plan_build(opened.orders, settings, opened.machine, even=False)
     density = opened.material.property("density_g_cm3").value
+    minutes = full_minutes(toolpath, opened.orders, settings, opened.machine)
+    return BuildCost(minutes, grams(toolpath, density))
+
+
+def full_minutes(
+    toolpath: Toolpath, orders: Sequence[SpecimenOrder], settings: Mapping[str, float], machine: Machine
+) -> float:
+    """Return the time of a build planned without ways aside, with those counted that its orders will have. [min]"""
     columns = {name: np.array([value]) for name, value in settings.items()}
-    aside = float(aside_minutes(columns, opened.orders, opened.machine)[0])
-    return BuildCost(build_time(toolpath, opened.machine).total_s / 60.0 + aside, grams(toolpath, density))
+    aside = float(aside_minutes(columns, orders, machine)[0])
+    return build_time(toolpath, machine).total_s / 60.0 + aside
 
 
 def minutes_of(opened: OpenCampaign) -> Callable[[Floats], Floats]:

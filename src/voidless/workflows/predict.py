@@ -18,12 +18,13 @@ from voidless.physics.melt.limit import RateLimits
 from voidless.quantities import QUANTITIES, Role, suggest
 from voidless.settings import resolve
 from voidless.specimens.catalogue import specimens_for
+from voidless.specimens.order import SpecimenOrder
 from voidless.toolpath.build import plan_build
 from voidless.toolpath.layer_time import gauge_times, layer_times
-from voidless.toolpath.motion import build_time
 from voidless.toolpath.moves import Toolpath
 from voidless.twin.context import DEFAULT_CONTEXT
 from voidless.twin.fast import predict
+from voidless.workflows.clock import full_minutes
 from voidless.workflows.opening import SCHEMA_VERSION, open_campaign
 from voidless.workflows.qualified import machine_notes
 
@@ -56,6 +57,8 @@ class _Ground:
     settings: Mapping[str, float]
     own: tuple[str, ...] = ()
     warn: Callable[[Mapping[str, float]], list[str]] = lambda _: []
+    orders: tuple[SpecimenOrder, ...] = ()
+    """What a build of the campaign prints; none: the usual specimens."""
 
 
 @contextmanager
@@ -75,6 +78,7 @@ def _ground(material: str | None, machine: str | None, campaign: str | Path | No
                 opened.settings(opened.space.settings(opened.usual)),
                 opened.ground_notes,
                 partial(machine_notes, opened),
+                opened.orders,
             )
     elif material and machine:
         yield _Ground((material, machine), load_named_material(material), load_named_machine(machine), {})
@@ -133,7 +137,8 @@ def _predicted(ground: _Ground, written: Mapping[str, float], context: Mapping[s
     polymer, printer = ground.material, ground.machine
     settings = resolve(written, polymer, printer, "voidless predict --set")
     columns = {name: np.array([value]) for name, value in settings.items()}
-    build = plan_build(specimens_for(_SPECIMENS), settings, printer, even=False)
+    usual = specimens_for(_SPECIMENS)
+    build = plan_build(usual, settings, printer, even=False)
     context = DEFAULT_CONTEXT | _layer_times(build, printer) | dict(context)
     found = predict(columns, polymer, printer, context)
     responses = {
@@ -141,7 +146,9 @@ def _predicted(ground: _Ground, written: Mapping[str, float], context: Mapping[s
         | {"unit": QUANTITIES[name].unit}
         for name, item in found.responses.items()
     }
-    responses["build_min"] = _time(build, printer)
+    own = plan_build(ground.orders, settings, printer, even=False) if ground.orders else build
+    minutes = full_minutes(own, ground.orders or usual, settings, printer)
+    responses["build_min"] = _time(minutes)
     return {
         "schema_version": SCHEMA_VERSION,
         "material": ground.names[0],
@@ -201,8 +208,7 @@ def _limits(limits: RateLimits) -> dict[str, Any]:
     return {name: rate for name, rate in rates.items() if np.isfinite(rate)} | {"cause": limits.cause}
 
 
-def _time(build: Toolpath, machine: Machine) -> dict[str, Any]:
-    """Return the motion time of the usual specimens; its band is a stated share, not a model."""
-    minutes = build_time(build, machine).total_s / 60.0
+def _time(minutes: float) -> dict[str, Any]:
+    """Return the motion time of a build with its band, a stated share and no model."""
     low, high = minutes * (1.0 - 2 * _TIME_ERROR), minutes * (1.0 + 2 * _TIME_ERROR)
     return {"mean": minutes, "low": low, "high": high, "unit": "min"}
