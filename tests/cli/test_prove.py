@@ -1,6 +1,7 @@
 """Confirmation builds through files and JSON: planned, measured, judged; those that chose the recipe do not count."""
 
 import csv
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -73,6 +74,11 @@ def test_a_good_recipe_is_proven_by_builds_of_its_own(tmp_path, voidless):
     assert finding["parts"] == 2 * finding["builds"]
     assert 0.6 < finding["bound_low"] < finding["mean"]
     assert "fully fused" in " ".join(after["notes"])
+    (sheet,) = voidless.json("sheet", folder)["files"]
+    page = Path(sheet["path"]).read_text(encoding="utf-8")
+    assert "Confirmed by builds of their own: proven" in page
+    assert planned["runs"][0]["build"] in page
+    assert "PETG" in page
 
     kinds = [row["kind"] for row in after["details"]]
     assert kinds[:4] == ["between_builds", "within_builds", "agreement", "capability"]

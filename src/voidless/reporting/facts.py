@@ -19,6 +19,7 @@ _PARTS: dict[str, type] = {
     "instruments": dict,
     "learn": dict,
     "next": dict,
+    "proof": dict,
     "provenance": dict,
     "reduced": dict,
     "results": list,

@@ -20,6 +20,7 @@ from voidless.workflows.instruments import instruments_dict
 from voidless.workflows.learn import learned_dict
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, code_version, open_campaign, utc_now
 from voidless.workflows.plain import plain
+from voidless.workflows.prove import proof_of
 from voidless.workflows.qualified import realised_of
 from voidless.workflows.reductions import reductions_dict
 from voidless.workflows.results import result_rows
@@ -63,6 +64,8 @@ def facts_of(
     facts: dict[str, Any] = {
         "schema_version": SCHEMA_VERSION,
         "campaign": campaign_dict(opened.campaign, opened.fixed),
+        "material": {"title": opened.material.title},
+        "machine": {"title": opened.machine.title},
         "runs": run_rows(opened),
         "counts": _counts(opened),
         "files": [
@@ -81,6 +84,8 @@ def facts_of(
     facts["learn"] = learned_dict(opened, model, data)
     facts["strength"] = facts["learn"].pop("strength")
     facts["window"] = _window(opened, model, window, pictures, progress)
+    if opened.campaign.specifications:
+        facts["proof"] = proof_of(opened, window.recipe.settings)
     planned = opened.store.planned()
     facts["next"] = {
         "runs": [

@@ -32,7 +32,7 @@ from voidless.workflows.plan import planned_rows
 from voidless.workflows.training import data_hash, fit_campaign, rng_of
 from voidless.workflows.window import solve_window
 
-__all__ = ["prove_recipe"]
+__all__ = ["proof_of", "prove_recipe"]
 
 Progress = Callable[[str], None]
 _RATIO = "z_ratio"
@@ -88,6 +88,28 @@ def prove_recipe(
         return _answer(opened, known, confidence, content, power, notes, references)
 
 
+def proof_of(opened: OpenCampaign, recipe: Mapping[str, float]) -> dict[str, Any]:
+    """
+    Return what confirmation builds show so far, for a document: `verdict`, `reason`, `builds`, `words`, `same`.
+
+    `same` says whether they were printed at `recipe`; where they were not, they prove another one.
+    """
+    known = latest_confirmation(opened)
+    found = _answer(opened, known, 0.95, 0.9, 0.8, [], [])
+    same = known is not None and _at(known, recipe)
+    return {
+        "verdict": found["verdict"],
+        "reason": found["reason"],
+        "builds": found["builds"],
+        "words": [item["words"] for item in found["findings"]] + found["notes"],
+        "same": same,
+    }
+
+
+def _at(known: Confirmation, recipe: Mapping[str, float]) -> bool:
+    return all(abs(known.settings[name] - value) <= 1e-9 for name, value in recipe.items())
+
+
 def _check(builds: int | None, confidence: float, content: float, power: float) -> None:
     if builds is not None and not 1 <= builds <= MOST_BUILDS:
         raise InputError(
@@ -125,9 +147,7 @@ def _add(
 ) -> tuple[Confirmation, list[str]]:
     model = fit_campaign(opened, progress)
     window = solve_window(opened, model, 0.9, progress)
-    same = known is not None and all(
-        abs(known.settings[name] - value) <= 1e-9 for name, value in window.recipe.settings.items()
-    )
+    same = known is not None and _at(known, window.recipe.settings)
     notes = [] if window.claim else ["The window makes no claim yet: confirming this recipe may be early."]
     if known is not None and not same:
         notes.append("The recipe has changed since the last confirmation: its builds count no longer.")

@@ -41,6 +41,8 @@ def test_the_settings_sheet_is_one_page_even_when_full(facts, tmp_path):
     predicted = facts["window"]["recipe"]["predicted"]
     for name in ("haze_pct", "void_pct", "strength_xy_mpa", "strength_z_mpa", "strength_across_mpa"):
         predicted[name] = {"mean": 44.4, "low": 40.1, "high": 49.0, "part_low": 35.0, "part_high": 54.1}
+    facts["proof"] = {"verdict": "not proven", "reason": "At least one specification is not shown to hold.",
+        "builds": [f"B{n}" for n in range(30, 42)], "words": ["long"] * 9, "same": False}  # fmt: skip
     assert _pages(settings_sheet(facts), tmp_path) == 1
 
 

@@ -104,3 +104,21 @@ def test_a_limit_without_feature_holds_for_every_feature(facts, marks):
     predicted = facts["window"]["recipe"]["predicted"]
     predicted["size_error_mm:bore"] = predicted.pop("size_error_mm")
     assert "size error [bore] (mm) −0.15 to 0.15" in _text(marks, facts)
+
+
+def test_the_sheet_tells_what_confirmation_builds_show(facts, marks):
+    assert "Confirmed" not in _text(marks, facts)
+    proof = {
+        "verdict": "proven",
+        "reason": "Every one holds.",
+        "builds": ["B30"],
+        "words": ["shown"],
+        "same": True,
+    }
+    told = _text(marks, facts | {"proof": proof})
+    assert "Confirmed by builds of their own: proven" in told
+    assert "Builds: B30." in told
+    assert "other settings" not in told
+    assert "Printed at other settings" in _text(marks, facts | {"proof": proof | {"same": False}})
+    none = {"verdict": "not tested", "reason": "", "builds": [], "words": [], "same": False}
+    assert "No build was printed only to confirm" in _text(marks, facts | {"proof": none})
