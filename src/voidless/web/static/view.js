@@ -32,7 +32,7 @@
     }`;
   const CORNERS = [0, -1, 0, 0, 1, 0, 0, -1, 1, 0, 1, 1, 1, -1, 0, 1, 1, 0, 1, -1, 1, 1, 1, 1];
   const SIDES = [0, 4, 5, 0, 5, 1, 2, 3, 7, 2, 7, 6, 0, 2, 6, 0, 6, 4, 1, 5, 7, 1, 7, 3, 0, 1, 3, 0, 3, 2, 4, 6, 7, 4, 7, 5];
-  const HOME = { yaw: -0.6, pitch: 0.62, zoom: 1.25, x: 0, y: 0 };
+  const HOME = { yaw: -0.6, pitch: 0.62, zoom: 1, x: 0, y: 0 };
   const look = { ...HOME };
   const fixed = (low, value, high) => Math.min(Math.max(value, low), high);
 
@@ -62,9 +62,16 @@
       found.size.set([beads.width_mm[n], rise[found.layer[n]]], 2 * n);
     }
     found.middle = low.map((value, k) => 0.5 * (value + high[k]));
-    found.radius = 0.5 * Math.hypot(...low.map((value, k) => high[k] - value));
+    const half = low.map((value, k) => 0.5 * (high[k] - value));
+    found.radius = Math.hypot(...half);
+    // Half of what the box round all beads takes across and up as first seen.
+    const [s, c, sp, cp] = [Math.sin(HOME.yaw), Math.cos(HOME.yaw), Math.sin(HOME.pitch), Math.cos(HOME.pitch)].map(Math.abs);
+    found.seen = [half[0] * c + half[1] * s, (half[0] * s + half[1] * c) * sp + half[2] * cp];
     return found;
   }
+
+  // Pixels of a millimetre: at zoom 1 all beads, as first seen, fill most of the plate.
+  const pixels = (seen, wide, tall) => 0.46 * look.zoom * Math.min(wide / seen[0], tall / seen[1]);
 
   function draw(data) {
     const gl = plate.getContext("webgl2", { antialias: true, alpha: true, preserveDrawingBuffer: true });
@@ -95,8 +102,8 @@
       gl.viewport(0, 0, wide, tall); gl.clearColor(0, 0, 0, 0); gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
       const [s, c, sp, cp] = [Math.sin(look.yaw), Math.cos(look.yaw), Math.sin(look.pitch), Math.cos(look.pitch)];
       gl.uniformMatrix3fv(uniform("turn"), false, [c, -s * sp, s * cp, s, c * sp, -c * cp, 0, cp, sp]);
-      const fit = 0.96 * look.zoom / found.radius * Math.min(wide, tall);
-      gl.uniform2f(uniform("scale"), fit / wide, fit / tall);
+      const scale = 2 * pixels(found.seen, wide, tall);
+      gl.uniform2f(uniform("scale"), scale / wide, scale / tall);
       gl.uniform1f(uniform("depth"), 1.05 * found.radius + 1);
       gl.uniform3fv(uniform("middle"), [0, 1, 2].map((k) => found.middle[k] - look.x * [c, s, 0][k] - look.y * [-s * sp, c * sp, cp][k]));
       gl.uniform2f(uniform("layers"), alone.checked ? +slider.value - 0.5 : -1, +slider.value + 0.5);
@@ -112,7 +119,7 @@
     };
     const layer = () => {
       const place = +slider.value;
-      say(`Layer ${data.layer_numbers[place]}, ${place + 1} of ${data.tops_mm.length}, top at ${data.tops_mm[place].toFixed(2)} mm; ${found.count} beads in all.`);
+      say(`Up to layer ${data.layer_numbers[place]} (layers ${data.layer_numbers[0]} to ${data.layer_numbers.at(-1)}), top at ${data.tops_mm[place].toFixed(2)} mm; ${found.count} beads in all.`);
       again();
     };
     for (const [name, scale] of Object.entries(data.scales)) shown.add(new Option(scale.label, name));
@@ -122,7 +129,7 @@
     shown.addEventListener("change", colour); slider.addEventListener("input", layer); alone.addEventListener("change", again);
     part("home").addEventListener("click", () => { Object.assign(look, HOME); slider.value = slider.max; alone.checked = false; layer(); });
     new ResizeObserver(again).observe(plate);
-    handle(again, (step) => { slider.value = +slider.value + step; layer(); }, found.radius);
+    handle(again, (step) => { slider.value = +slider.value + step; layer(); }, found.seen);
     colour(); layer();
   }
 
@@ -138,10 +145,10 @@
     part("label").textContent = scale.label;
   }
 
-  function handle(again, climb, radius) {
+  function handle(again, climb, seen) {
     const fingers = new Map();
     const turn = (x, y) => { look.yaw -= x; look.pitch = fixed(-Math.PI / 2, look.pitch + y, Math.PI / 2); again(); };
-    const move = (x, y) => { const mm = 2 * radius / look.zoom / Math.min(plate.clientWidth, plate.clientHeight); look.x += x * mm; look.y -= y * mm; again(); };
+    const move = (x, y) => { const mm = 1 / pixels(seen, plate.clientWidth, plate.clientHeight); look.x += x * mm; look.y -= y * mm; again(); };
     const grow = (times) => { look.zoom = fixed(0.3, look.zoom * times, 60); again(); };
     const apart = () => { const [a, b] = [...fingers.values()]; return Math.hypot(a.x - b.x, a.y - b.y); };
     plate.addEventListener("pointerdown", (event) => { plate.setPointerCapture(event.pointerId); fingers.set(event.pointerId, { x: event.clientX, y: event.clientY }); });
