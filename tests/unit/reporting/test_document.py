@@ -176,3 +176,9 @@ def test_a_setting_that_is_hard_to_change_is_called_so(facts, marks):
     assert "hard to change" not in marks(report_html(facts)).text
     facts["campaign"]["factors"][1]["hard_to_change"] = True
     assert "hard to change" in marks(report_html(facts)).text
+
+
+def test_the_head_names_material_and_machine_by_title_where_known(facts):
+    assert "petg on bench-0.4" in report_html(facts)
+    facts |= {"material": {"title": "Own PETG"}, "machine": {"title": "Bench machine"}}
+    assert "Own PETG on Bench machine" in report_html(facts)
