@@ -2,6 +2,7 @@
 
 import ast
 import importlib
+import os
 import pkgutil
 import re
 import subprocess
@@ -36,6 +37,10 @@ def _modules():
     )
 
 
+CARD = "voidless.physics.heat.history.gpu."
+"""What lies below is compiled for a graphics processor, by a package that is optional."""
+
+
 def test_import_contracts_hold():
     """Every layer imports downwards only, and every package is placed."""
     done = subprocess.run(
@@ -59,12 +64,34 @@ def test_command_line_imports_nothing_heavy():
     assert not loaded & HEAVY
 
 
-@pytest.mark.parametrize("name", _modules())
+@pytest.mark.parametrize("name", [name for name in _modules() if not name.startswith(CARD)])
 def test_all_names_exist(name):
     """What a module lists in `__all__` is there, and modules import."""
     module = importlib.import_module(name)
     for public in getattr(module, "__all__", ()):
         assert hasattr(module, public), f"{name}.{public}"
+
+
+def test_all_names_for_a_graphics_processor_exist():
+    """The same in the simulator; `places` means nothing there, and `lane` and `warp` load the files of `kernel`."""
+    names = [name for name in _modules() if name.startswith(CARD)]
+    names = [name for name in names if not name.startswith((f"{CARD}places", f"{CARD}kernel."))]
+    assert len(names) > 10
+    code = (
+        "import importlib, sys\n"
+        "for name in sys.argv[1:]:\n"
+        "    module = importlib.import_module(name)\n"
+        "    lacking = [each for each in getattr(module, '__all__', ()) if not hasattr(module, each)]\n"
+        "    assert not lacking, (name, lacking)\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code, *names],
+        env={**os.environ, "NUMBA_ENABLE_CUDASIM": "1"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
 
 
 def test_lock_files_record_no_address():
