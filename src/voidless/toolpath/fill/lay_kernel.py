@@ -41,8 +41,17 @@ def _middle(free: Any, line: Any, first: int, last: int, spans: Any) -> float:
 
 
 @njit(cache=True, nogil=True)
-def _counted(free: Any, line: Any, want: int, guess: float, reach: float, counts: Any, spans: Any) -> float:
-    """Count free places about a straight line by distance, as far as there are as many as wanted; return how far."""
+def _counted(
+    free: Any, line: Any, want: int, guess: float, reach: float, counts: Any, seen: Any, spans: Any
+) -> tuple[int, int]:
+    """
+    List free places about a line as row, column and part of the distance, as far as there are as many as wanted.
+
+    Returns how many, and the last part; `counts` holds how many there are in each part.
+    """
+    dx, dy = line[2] - line[0], line[3] - line[1]
+    squared = dx * dx + dy * dy
+    scale = 1.0 / squared if squared > 0.0 else 0.0
     radius = min(guess, reach)
     while True:
         last = int(radius * _BINS)
@@ -50,51 +59,58 @@ def _counted(free: Any, line: Any, want: int, guess: float, reach: float, counts
         total = 0
         first, stop = row_spans(free.shape, line, radius, spans)
         for row in range(first, stop):
+            py = row + 0.5 - line[1]
             for column in range(spans[row - first, 0], spans[row - first, 1]):
                 if free[row, column]:
-                    _, x, y = _off(line, row, column)
-                    counts[min(last, int(math.hypot(x, y) * _BINS))] += 1
+                    px = column + 0.5 - line[0]
+                    share = min(1.0, max(0.0, (px * dx + py * dy) * scale))
+                    x, y = px - share * dx, py - share * dy
+                    part = min(last, int(math.sqrt(x * x + y * y) * _BINS))
+                    counts[part] += 1
+                    seen[total, 0], seen[total, 1], seen[total, 2] = row, column, part
                     total += 1
         if total >= want or radius >= reach:
-            return radius
+            return total, last
         radius = min(reach, 1.3 * radius + 2.0)
 
 
 @njit(cache=True, nogil=True)
 def _take_nearest(
-    free: Any, line: Any, want: int, guess: float, reach: float, counts: Any, spans: Any
-) -> None:
-    """Take the free places nearest to a short straight line, as many as wanted or lie within reach."""
-    radius = _counted(free, line, want, guess, reach, counts, spans)
-    last = int(radius * _BINS)
+    free: Any, line: Any, want: int, guess: float, reach: float, counts: Any, seen: Any, spans: Any
+) -> float:
+    """Take the free places nearest to a short line, as many as wanted or lie within reach; return how far they lie."""
+    total, last = _counted(free, line, want, guess, reach, counts, seen, spans)
     front, before = 0, 0  # all nearer than the front are taken, at the front some, evenly among them
     while front <= last and before + counts[front] <= want:
         before += counts[front]
         front += 1
     some = want - before if front <= last else 0
     turn = counts[front] // 2
-    radius = min(radius, (front + 1.0) / _BINS)
-    first, stop = row_spans(free.shape, line, radius, spans)
-    for row in range(first, stop):
-        for column in range(spans[row - first, 0], spans[row - first, 1]):
-            if not free[row, column]:
-                continue
-            _, x, y = _off(line, row, column)
-            place = min(last, int(math.hypot(x, y) * _BINS))
-            turn += some if place == front else 0
-            if place < front or (place == front and turn >= counts[front]):
-                turn -= counts[front] if place == front else 0
-                free[row, column] = 0
+    for place in range(total):
+        part = seen[place, 2]
+        turn += some if part == front else 0
+        if part < front or (part == front and turn >= counts[front]):
+            turn -= counts[front] if part == front else 0
+            free[seen[place, 0], seen[place, 1]] = 0
+    return (front + 1.0) / _BINS
 
 
 @njit(cache=True, nogil=True)
 def _lay(
-    free: Any, line: Any, area: float, radius: float, reach: float, step: float, counts: Any, spans: Any
+    free: Any,
+    line: Any,
+    area: float,
+    radius: float,
+    reach: float,
+    step: float,
+    counts: Any,
+    seen: Any,
+    spans: Any,
 ) -> float:
     """Lay an area evenly along a straight line, short step by short step; return what is left for the next. [places]"""
     dx, dy = line[2] - line[0], line[3] - line[1]
     number = max(1, math.ceil(math.hypot(dx, dy) / step))
-    part, left = np.empty(4), 0.0
+    part, left, guess = np.empty(4), 0.0, 1.1 * radius + 1.0
     for portion in range(number):
         for end in (0, 1):
             part[2 * end] = line[0] + (portion + end) / number * dx
@@ -103,7 +119,7 @@ def _lay(
         want = int(left)
         left -= want
         if want > 0:
-            _take_nearest(free, part, want, 1.1 * radius + 1.0, reach, counts, spans)
+            guess = 1.1 * _take_nearest(free, part, want, guess, reach, counts, seen, spans) + 1.0
     return left
 
 
@@ -117,7 +133,7 @@ def _slits(free: Any, line: Any, radius: float, spans: Any) -> int:
             if not free[row, column]:
                 continue
             share, x, y = _off(line, row, column)
-            away = math.hypot(x, y)
+            away = math.sqrt(x * x + y * y)
             if away <= 0.5 or share <= 0.0 or share >= 1.0:
                 continue
             behind = 0
@@ -169,6 +185,8 @@ def lay_walk(
     narrowest, widest, middling, shortest, worth, even, few = limits
     counts = np.zeros(int(reach * _BINS) + 4, np.int64)
     spans = np.zeros((free.shape[0], 2), np.int64)
+    most = int(2.0 * reach + step) + 3  # places across all that melt reaches in a step
+    seen = np.zeros((most * most, 3), np.int32)
     left, passed = 0.0, 0.0
     for bead in range(len(lines)):
         laid[bead, 0], laid[bead, 1] = 0.0, 1.0
@@ -202,7 +220,7 @@ def lay_walk(
             for end in (0, 1):
                 line[2 * end] = lines[bead, 0] + laid[bead, end] * (lines[bead, 2] - lines[bead, 0])
                 line[2 * end + 1] = lines[bead, 1] + laid[bead, end] * (lines[bead, 3] - lines[bead, 1])
-        left = _lay(free, line, area[bead] + left, radius[bead], reach, step, counts, spans)
+        left = _lay(free, line, area[bead] + left, radius[bead], reach, step, counts, seen, spans)
         room = widest * length * (laid[bead, 1] - laid[bead, 0]) - area[bead]
         if room > 0.0:
             area[bead] += min(room, float(_slits(free, line, radius[bead], spans)))
