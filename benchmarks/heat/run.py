@@ -1,11 +1,10 @@
 """
 Speed of the heat history, healing included, and how it grows with length and size.
 
-    python benchmarks/heat/run.py [bar] [block] [real] [length] [large] [two]
+    python benchmarks/heat/run.py [bar] [block] [real] [length] [large]
 
 Each path is named by a hash of its beads. Given are microseconds per millimetre of bead and simulated print time over
-processor time of one core, error beside it: energy missing. Compiling comes before and is told. `two` gives bar and
-block by one and by two threads in turn, over wall time: for a machine with two cores to spare.
+processor time of one core (the solver uses one), error beside it: energy missing. Compiling comes before and is told.
 """
 
 from __future__ import annotations
@@ -101,26 +100,9 @@ def large() -> None:
     measure("block 200 cm3", raster((100.0, 100.0), 100, 0.2, 0.5), 1)
 
 
-def two() -> None:
-    """Bar and block by one and by two threads."""
-    for name, beads in (
-        ("bar", raster((80.0, 10.08), 33, 0.12, 0.48)),
-        ("block", raster((50.0, 50.0), 100, 0.2, 0.5)),
-    ):
-        printed = float(beads.time_end[-1] - beads.time_start[0])
-        for threads in (1, 2, 1, 2):
-            begun, used = time.perf_counter(), time.process_time()
-            heat_history(beads, polymer_of(GROUND), ROOM, METHODS["standard"], threads=threads)
-            wall, used = time.perf_counter() - begun, time.process_time() - used
-            print(
-                f"{name:6s} threads {threads}  wall {wall:6.2f} s  processor {used:6.2f} s  {printed / wall:6.0f} x",
-                flush=True,
-            )
-
-
 if __name__ == "__main__":
     begun = time.perf_counter()
     heat_history(raster((4.0, 4.0), 2, 0.2, 0.5), polymer_of(GROUND), ROOM, METHODS["standard"])
     print(f"compiled or loaded in {time.perf_counter() - begun:.0f} s")
     for name in sys.argv[1:] or ("bar", "block", "real", "length", "large"):
-        {"bar": bar, "block": block, "real": real, "length": length, "large": large, "two": two}[name]()
+        {"bar": bar, "block": block, "real": real, "length": length, "large": large}[name]()

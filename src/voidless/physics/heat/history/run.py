@@ -3,18 +3,14 @@
 from __future__ import annotations
 
 import itertools
-import threading
-import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from voidless.errors import InputError
 from voidless.physics.heat.history.grid import Beads, Cells, cells_of
-from voidless.physics.heat.history.state import Facts, State, facts_of, state_of, work_of
+from voidless.physics.heat.history.state import State, facts_of, state_of, work_of
 from voidless.physics.heat.history.types import Method, Polymer, Surroundings
 
 __all__ = ["History", "heat_history"]
@@ -22,7 +18,6 @@ __all__ = ["History", "heat_history"]
 Floats = NDArray[np.float64]
 
 _PARTS = 50  # in which progress is told
-_REST = 2e-4  # [s] of a second thread that finds nothing to do: others may need the processor
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,7 +65,6 @@ def heat_history(
     method: Method,
     cells: Cells | None = None,
     progress: Callable[[float], None] = lambda _: None,
-    threads: int = 1,
 ) -> History:
     """
     Return the healing of every weld of a path.
@@ -89,65 +83,31 @@ def heat_history(
         The grid where it is known already, from `cells_of`.
     progress : function
         Called with the share of time that is done.
-    threads : int
-        1 or 2. Results are the same to the last bit; a second thread pays where a core is free for it.
 
     Returns
     -------
     history : History
         Integrals per cell and the book of energy.
 
-    Raises
-    ------
-    InputError
-        Another number of threads.
-
     Notes
     -----
     docs/methods/heat.md. Left out: heating by the nozzle's face, radiation, changing heat capacity, heat of
     crystallisation, partial contact of beads.
     """
-    from voidless.physics.heat.history.kernel.compiled import BOOKS
-
-    if threads not in (1, 2):
-        raise InputError("heat history", f"threads = {threads}", "1 or 2", "Name one of them.")
-    grid = cells_of(beads, method) if cells is None else cells
-    facts = facts_of(grid, polymer, around, method)
-    state = state_of(grid, polymer, around, method, BOOKS)
-    last = state.tick_first.size - 2
-    with _running(facts, state, threads) as run:
-        for first, stop in itertools.pairwise(np.linspace(0, last, _PARTS + 1).astype(int).tolist()):
-            run(first, stop)
-            progress(stop / max(last, 1))
-        state.due[:] = np.minimum(state.due, last)  # everything steps to the same time at the end
-        run(last, last + 1)
-    return collect(grid, state, polymer, method.tick)
-
-
-@contextmanager
-def _running(facts: Facts, state: State, threads: int) -> Iterator[Callable[[int, int], None]]:
-    """Yield a function that runs ticks, with a second thread to lend a hand where asked."""
     from voidless.physics.heat.history.kernel.compiled import FIELDS, LANES
     from voidless.physics.heat.history.kernel.cpu import compiled_advance
-    from voidless.physics.heat.history.kernel.share import Crew, board_of, dismiss
 
-    compiled, board = compiled_advance(), board_of()
-    first, second = (work_of(state, LANES, FIELDS, team) for team in (0, 1))
-    crew = Crew(first, second, board, threads == 1)
-
-    def help_on() -> None:
-        while compiled(True, 0, 0, facts, state, crew):
-            time.sleep(_REST)
-
-    helper = threading.Thread(target=help_on, name="heat history", daemon=True)
-    if threads == 2:
-        helper.start()
-    try:
-        yield lambda first, stop: compiled(False, first, stop, facts, state, crew)
-    finally:
-        dismiss(board)
-        if threads == 2:
-            helper.join()
+    grid = cells_of(beads, method) if cells is None else cells
+    facts = facts_of(grid, polymer, around, method)
+    state = state_of(grid, polymer, around, method)
+    run, work = compiled_advance(), work_of(state, LANES, FIELDS)
+    last = state.tick_first.size - 2
+    for first, stop in itertools.pairwise(np.linspace(0, last, _PARTS + 1).astype(int).tolist()):
+        run(first, stop, facts, state, work)
+        progress(stop / max(last, 1))
+    state.due[:] = np.minimum(state.due, last)  # everything steps to the same time at the end
+    run(last, last + 1, facts, state, work)
+    return collect(grid, state, polymer, method.tick)
 
 
 def collect(cells: Cells, state: State, polymer: Polymer, tick: float) -> History:
@@ -173,7 +133,7 @@ def collect(cells: Cells, state: State, polymer: Polymer, tick: float) -> Histor
         cells=cells,
         through=np.where(has_below, through, np.nan),
         beside=np.where(flags == 1, beside, np.nan),
-        energy=state.ledger.sum(axis=0) * scale,
+        energy=state.ledger * scale,
         kept=_kept(cells, state) * scale,
         steps=int(state.steps.sum()),
         until=float(cells.event_time[0]) + (state.tick_first.size - 2) * tick,
@@ -196,7 +156,7 @@ def _kept(cells: Cells, state: State) -> float:
     ):
         thick = state.row_thick[(state.base[blocks] + cells.coarse) // cells.group]
         there = row[None, :] < state.rows[entities][:, None]
-        warm = state.warm[entities] + state.pending[:, entities].sum(axis=0)
+        warm = state.warm[entities] + state.pending[entities]
         share = state.share[entities]
         total += float(np.sum(np.where(there, warm * share * thick, 0.0) * weight[:, None]))
-    return total + float(np.sum(state.body * state.body_capacity + state.body_pending.sum(axis=0)))
+    return total + float(np.sum(state.body * state.body_capacity + state.body_pending))

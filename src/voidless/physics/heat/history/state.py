@@ -128,8 +128,6 @@ class Work(NamedTuple):
     got: Any
     lost: Any
     moved: Any
-    # whose scratch this is
-    team: int
 
 
 def facts_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Method) -> Facts:
@@ -183,8 +181,8 @@ def _rows(cells: Cells, sub: int, diffusivity: float) -> tuple[Any, Any]:
     return rows, 2.0 * diffusivity / (rows + np.concatenate([rows[:, 1:], rows[:, -1:]], axis=1))
 
 
-def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Method, books: int = 1) -> State:
-    """Return the state before the first tick, with books for that many threads that step columns."""
+def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Method) -> State:
+    """Return the state before the first tick."""
     sub = method.rows_per_layer
     row_thick, row_up = _rows(cells, sub, polymer.diffusivity)
     rows, layers = row_thick.shape[1], cells.coarse + cells.fine
@@ -202,7 +200,7 @@ def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
     last = np.zeros(both, dtype=np.int64)
     return State(
         warm=np.zeros((both, rows)),
-        pending=np.zeros((books, both, rows)),
+        pending=np.zeros((both, rows)),
         share=np.zeros((both, rows)),
         rows=whole(both),
         gaps=whole(both),
@@ -233,7 +231,7 @@ def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         before=np.zeros((blocks, rows)),
         body=np.zeros((blocks, deep)),
         body_old=np.zeros((blocks, deep)),
-        body_pending=np.zeros((books, blocks, deep)),
+        body_pending=np.zeros((blocks, deep)),
         body_capacity=np.zeros((blocks, deep)),
         body_air=np.zeros((blocks, deep)),
         body_up=np.zeros((blocks, deep)),
@@ -254,7 +252,7 @@ def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         event_warm=cells.event_warm - around.air,
         event_air=cells.event_air / polymer.heat_per_volume,
         tick_first=tick_first,
-        ledger=np.zeros((books, 3)),
+        ledger=np.zeros(3),
         now=np.array([cells.event_air[0] / polymer.heat_per_volume]),
         counts=whole(2),
         awake=whole(blocks),
@@ -263,10 +261,10 @@ def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
     )
 
 
-def work_of(state: State, lanes: int, fields: int, team: int = 0) -> Work:
+def work_of(state: State, lanes: int, fields: int) -> Work:
     """Return scratch for one worker."""
     rows = state.warm.shape[1] + 2
     single = [np.zeros(lanes) for _ in range(5)]
     whole = [np.zeros(lanes, dtype=np.int64) for _ in range(2)]
     column = [np.zeros(rows) for _ in range(4)]
-    return Work._make([np.zeros(rows * fields * lanes), *single, *whole, *column, team])
+    return Work(np.zeros(rows * fields * lanes), *single, *whole, *column)

@@ -81,7 +81,7 @@ def compiled_batch(warps: bool, teams: int, registers: int, parts: tuple[tuple[s
         w = Work(
             rows(x, here), single(one, mine * 5), single(one, mine * 5 + 1), single(one, mine * 5 + 2),
             single(one, mine * 5 + 3), single(one, mine * 5 + 4), single(many, mine * 2), single(many, mine * 2 + 1),
-            rows(x, here + own), rows(x, here + got), rows(x, here + lost), rows(x, here + moved), 0,
+            rows(x, here + own), rows(x, here + got), rows(x, here + lost), rows(x, here + moved),
         )  # fmt: skip
         last = lasts[job]
         if close:  # everything steps to the same time at the end

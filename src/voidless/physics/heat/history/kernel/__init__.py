@@ -10,9 +10,7 @@ Steps of the heat history, compiled.
     solve.py     implicit step of several columns side by side
     settle.py    what a column lost in a step
     heal.py      healing of the welds of a column
-    step.py      phases of the step of all columns or blocks that are due
-    share.py     these phases by two threads of the CPU
-    atomic.py    words that both threads read and write
+    step.py      step of all columns or blocks that are due
     rest.py      blocks that fall asleep and wake
     body.py      the coarse body below
     advance.py   ticks: who is due, what is laid

@@ -8,10 +8,10 @@ from __future__ import annotations
 from voidless.physics.heat.history.state import Facts, State, Work
 
 from .body import flush, step_body
-from .compiled import BOOKS, add, alone, append, called, each, inlined, team, thread, wait
+from .compiled import add, alone, append, called, each, inlined, team, thread, wait
 from .rest import fall_asleep, quiet_since, wake_marked
 from .rows import lowest, row_of, rows_below, stage_of
-from .share import step_listed
+from .step import step_listed
 
 __all__ = ["advance"]
 
@@ -22,23 +22,21 @@ def lay(event: int, tick: int, facts: Facts, s: State) -> None:
     column, layer = s.event_column[event], s.event_layer[event]
     base = s.base[s.f_block[column]]
     thick = facts.sub * s.thick[layer]
-    add(s.ledger, (0, 0), thick * s.event_warm[event])
+    add(s.ledger, 0, thick * s.event_warm[event])
     local = layer - base
     if local < 0:
         return
     first, high = row_of(local, facts), rows_below(local, facts)
     for r in range(s.rows[column], high):
         s.warm[column, r] = 0.0
-        for book in range(BOOKS):
-            s.pending[book, column, r] = 0.0
+        s.pending[column, r] = 0.0
         s.share[column, r] = 0.0
     stage = stage_of(base, facts)
     for r in range(first, high):
         part = 1.0 if local >= facts.coarse else thick / s.row_thick[stage, r]
         before = s.share[column, r]
         s.warm[column, r] = (s.warm[column, r] * before + s.event_warm[event] * part) / (before + part)
-        for book in range(BOOKS):
-            s.pending[book, column, r] *= before / (before + part)
+        s.pending[column, r] *= before / (before + part)
         s.share[column, r] = min(before + part, 1.0)
     s.rows[column] = max(s.rows[column], high)
     s.born[column] = tick

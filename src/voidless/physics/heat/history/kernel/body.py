@@ -8,7 +8,7 @@ from typing import Any
 
 from voidless.physics.heat.history.state import Facts, State
 
-from .compiled import BOOKS, ONE, add, called, each, inlined, summed, together
+from .compiled import ONE, add, called, each, inlined, summed, together
 from .rates import rate_integral
 from .rows import lowest, row_of, rows_below, stage_of
 
@@ -27,11 +27,10 @@ def flush(block: int, facts: Facts, s: State) -> None:
         column = s.member[k]
         if s.rows[column] == 0:
             continue
-        into_one_book(column, s)
         if base >= 0:
             for r in range(min(facts.group >> 1, s.rows[column])):
                 filled = s.share[column, r] * s.row_thick[stage, r]
-                energy += filled * (s.warm[column, r] + s.pending[0, column, r])
+                energy += filled * (s.warm[column, r] + s.pending[column, r])
                 capacity += filled
                 above = s.share[column, r + 1] if r + 1 < s.rows[column] else 0.0
                 air += max(s.share[column, r] - above, 0.0)
@@ -49,19 +48,10 @@ def flush(block: int, facts: Facts, s: State) -> None:
     together()
 
 
-@inlined
-def into_one_book(column: int, s: State) -> None:
-    """Add up what several threads have booked for a column."""
-    for book in range(1, BOOKS):
-        for r in range(s.rows[column]):
-            s.pending[0, column, r] += s.pending[book, column, r]
-            s.pending[book, column, r] = 0.0
-
-
 @called
 def raise_column(column: int, base: int, facts: Facts, s: State) -> None:
     """Move a column's rows down by one group of layers, keeping its energy above the lowest group."""
-    warm, pending, share = s.warm[column], s.pending[0, column], s.share[column]
+    warm, pending, share = s.warm[column], s.pending[column], s.share[column]
     stage = stage_of(base, facts)
     group, half, rows = facts.group, facts.coarse >> 1, s.rows[column]
     for r in range(half):
@@ -111,7 +101,8 @@ def step_body(block: int, tick: int, facts: Facts, s: State) -> None:
         capacity = s.body_capacity[block, k]
         warm = s.body[block, k]
         loss = s.body_air[block, k] * s.now[0]
-        right = capacity * warm + taken_from_books(block, k, s)
+        right = capacity * warm + s.body_pending[block, k]
+        s.body_pending[block, k] = 0.0
         for direction in range(4):
             beside = s.block_beside[block, direction]
             if beside >= 0 and k < s.body_rows[beside] and s.body_capacity[beside, k] > 0.0:
@@ -146,22 +137,12 @@ def step_body(block: int, tick: int, facts: Facts, s: State) -> None:
         high = s.body[block, k + 1] if back > 0 else 0.0
         value = (s.body[block, k] + seconds * s.body_up[block, k] * high) * s.body_inverse[block, k]
         s.body[block, k] = value
-        add(s.ledger, (0, 1), s.body_air[block, k] * s.now[0] * value * seconds)
+        add(s.ledger, 1, s.body_air[block, k] * s.now[0] * value * seconds)
     if facts.bed_contact > 0.0:
         filled = s.body_capacity[block, 0] / s.body_thick[0]
         bed = filled / (s.body_thick[0] / (2.0 * facts.diffusivity) + 1.0 / facts.bed_contact)
-        add(s.ledger, (0, 2), bed * (s.body[block, 0] - facts.bed) * seconds)
+        add(s.ledger, 2, bed * (s.body[block, 0] - facts.bed) * seconds)
     heal_body(block, count, seconds, facts, s)
-
-
-@inlined
-def taken_from_books(block: int, k: int, s: State) -> float:
-    """Return what columns have booked for a row of the body, once."""
-    total = 0.0
-    for book in range(BOOKS):
-        total += s.body_pending[book, block, k]
-        s.body_pending[book, block, k] = 0.0
-    return total
 
 
 @inlined

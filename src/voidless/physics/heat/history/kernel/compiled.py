@@ -10,20 +10,13 @@ import numba
 import numpy as np
 
 __all__ = [
-    "BOOKS", "CAPACITY", "END", "FIELDS", "INVERSE", "LANES", "LOSS", "MIDDLE", "ONE", "RATE", "ROW", "SOURCE", "START",
-    "STRIDE", "UP", "add", "alone", "append", "at", "called", "each", "half", "inlined", "nth", "owns", "rows_in",
-    "summed", "team", "thread", "together", "wait",
+    "CAPACITY", "END", "FIELDS", "INVERSE", "LANES", "LOSS", "MIDDLE", "ONE", "RATE", "ROW", "SOURCE", "START",
+    "STRIDE", "UP", "add", "alone", "append", "at", "called", "each", "inlined", "nth", "owns", "rows_in", "summed",
+    "team", "thread", "together", "wait",
 ]  # fmt: skip
 
 LANES = 8
 """Columns that are solved side by side; the processor works on them at once."""
-
-BOOKS = 2
-"""
-Halves into which the columns of a tick are dealt, and books for what they give to columns that do not step.
-
-There are two however many threads there are, so that results do not depend on that.
-"""
 
 FIELDS = 9
 # Scratch is one flat array, rows × fields × lanes: distances between entries are constants, so that loops over
@@ -50,12 +43,6 @@ called = numba.njit(nogil=True, error_model="numpy", fastmath={"contract"}, _nrt
 def team() -> Any:
     """Return the number of this team and how many there are."""
     return 0, 1
-
-
-@inlined
-def half(work: Any) -> Any:
-    """Return which share of the listed columns this team steps and how many shares there are."""
-    return work.team, BOOKS
 
 
 @inlined

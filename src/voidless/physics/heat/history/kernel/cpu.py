@@ -12,7 +12,6 @@ from typing import Any
 import numba
 
 from voidless.physics.heat.history.kernel.advance import advance
-from voidless.physics.heat.history.kernel.share import lend_a_hand
 
 __all__ = ["compiled_advance"]
 
@@ -31,10 +30,8 @@ def _text() -> str:
 
 def _kept(text: str) -> Any:
     @numba.njit(cache=True, nogil=True, error_model="numpy", _nrt=False)
-    def run(helps: bool, first: int, stop: int, facts: Any, state: Any, crew: Any) -> int:
-        if helps:
-            return 1 if lend_a_hand(facts, state, crew) else 0
-        advance(first, stop, facts, state, crew)
+    def run(first: int, stop: int, facts: Any, state: Any, work: Any) -> int:
+        advance(first, stop, facts, state, work)
         return len(text)  # the closure is part of the key under which numba keeps the function
 
     return run
@@ -42,5 +39,5 @@ def _kept(text: str) -> Any:
 
 @cache
 def compiled_advance() -> Any:
-    """Return a function that runs ticks or helps: which, first tick, tick after the last, facts, state, crew."""
+    """Return a function that runs ticks: first tick, tick after the last, facts, state, scratch."""
     return _kept(_text())

@@ -9,7 +9,6 @@ import math
 from voidless.physics.heat.history.state import Facts, State, Work
 
 from .compiled import (
-    BOOKS,
     CAPACITY,
     LOSS,
     ONE,
@@ -57,17 +56,13 @@ def gather(entity: int, lane: int, tick: int, facts: Facts, s: State, w: Work) -
     w.below_at[lane] = 0.0
     if rows == 0:
         return
-    warm = s.warm[nth(entity)]
+    warm, pending = s.warm[nth(entity)], s.pending[nth(entity)]
     for r in rows_in(0, rows):
         w.own[r] = warm[r]
-        w.got[r] = 0.0
+        w.got[r] = pending[r]
+    for r in rows_in(0, rows):
         w.lost[r] = 0.0
-    for book in range(BOOKS):
-        pending = s.pending[nth(book), nth(entity)]
-        for r in rows_in(0, rows):
-            w.got[r] += pending[r]
-        for r in rows_in(0, rows):
-            pending[r] = 0.0
+        pending[r] = 0.0
     if is_block:
         sideways_block(entity, block, base, lane, tick, facts, s, w)
     else:
@@ -204,7 +199,7 @@ def exchange(first: int, stop: int, partner: int, factor: float, weight: float, 
         w.got[r] += w.moved[r]
     if weight > 0.0:
         for r in rows_in(first, stop):
-            add(s.pending, (nth(w.team), nth(partner), r), -weight * w.moved[r])
+            add(s.pending, (nth(partner), r), -weight * w.moved[r])
 
 
 @called
@@ -247,7 +242,7 @@ def piecewise(
                 if s.body_capacity[beside, deep] > 0.0:
                     moved = to_body * (s.body[beside, deep] - w.own[mine]) * part * filled(beside, deep, s)
                     w.got[mine] += moved
-                    add(s.body_pending, (w.team, beside, deep), -moved * share * s.row_thick[stage, mine])
+                    add(s.body_pending, (beside, deep), -moved * share * s.row_thick[stage, mine])
                 else:
                     w.lost[mine] += air * part
                 continue
@@ -262,7 +257,7 @@ def piecewise(
                 if weight > 0.0:
                     back = moved * share * s.row_thick[stage, mine]
                     back /= other * s.row_thick[other_stage, theirs]
-                    add(s.pending, (w.team, partner, theirs), -weight * back)
+                    add(s.pending, (partner, theirs), -weight * back)
 
 
 @called
@@ -295,7 +290,7 @@ def sideways_block(
                     moved *= filled(beside, deep, s)
                     w.got[mine] += moved
                     back = moved * s.share[entity, mine] * s.row_thick[stage, mine] * cells
-                    add(s.body_pending, (w.team, beside, deep), -back)
+                    add(s.body_pending, (beside, deep), -back)
         if s.asleep[beside] == 0 or s.base[beside] != base:
             continue
         seconds = (tick - max(s.last[entity], s.last[partner])) * facts.tick
@@ -313,4 +308,4 @@ def sideways_block(
                 w.got[r] += moved
                 if books:
                     back = moved * share * cells / (other * s.block_cells[beside])
-                    add(s.pending, (w.team, partner, r), -back)
+                    add(s.pending, (partner, r), -back)

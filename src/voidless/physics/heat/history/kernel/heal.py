@@ -9,7 +9,7 @@ import numpy as np
 
 from voidless.physics.heat.history.state import Facts, State
 
-from .compiled import BOOKS, ONE, each, inlined, nth
+from .compiled import ONE, each, inlined, nth
 from .rates import rate_integral
 from .rows import at_layer, lowest, row_at, row_of, stage_of
 
@@ -88,7 +88,11 @@ def heal_beside(
     shift = base - s.base[beside]
     steps_too = not asleep and s.slot[neighbour] >= 0
     old, new = s.warm[nth(entity)], s.fresh[nth(slot)]
-    theirs, due = s.warm[nth(partner)], s.fresh[nth(max(s.slot[neighbour], 0))]
+    theirs, due, given = (
+        s.warm[nth(partner)],
+        s.fresh[nth(max(s.slot[neighbour], 0))],
+        s.pending[nth(partner)],
+    )
     bit = np.uint8(1 << direction)
     rows, low = s.rows[entity], lowest(base, facts)
     other_rows, other_low = s.rows[partner], lowest(s.base[beside], facts)
@@ -104,9 +108,7 @@ def heal_beside(
             if steps_too:
                 later = at_layer(due, there, k, other_rows, other_low, other_thick, facts)
             else:
-                later = other
-                for book in range(BOOKS):
-                    later += s.pending[nth(book), nth(partner), nth(row_at(there, k, facts))]
+                later = other + given[nth(row_at(there, k, facts))]
             before = 0.5 * (at_layer(old, local, k, rows, low, thick, facts) + other)
             after = 0.5 * (at_layer(new, local, k, rows, low, thick, facts) + later)
             if max(before, after) > facts.stop:

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from voidless.physics.heat.history.state import Facts, State
 
-from .compiled import BOOKS, alone, append, called, each, inlined, team, together, wait
+from .compiled import alone, append, called, each, inlined, team, together, wait
 from .rows import lowest
 
 __all__ = ["fall_asleep", "quiet_since", "wake_marked"]
@@ -76,9 +76,8 @@ def fall_asleep(block: int, tick: int, facts: Facts, s: State) -> None:
         for k in range(s.block_first[block], s.block_first[block + 1]):
             column = s.member[k]
             if r < s.rows[column] and s.share[column, r] > 0.0:
-                for book in range(BOOKS):
-                    s.warm[column, r] += s.pending[book, column, r]
-                    s.pending[book, column, r] = 0.0
+                s.warm[column, r] += s.pending[column, r]
+                s.pending[column, r] = 0.0
                 total += s.share[column, r] * s.warm[column, r]
                 filled += s.share[column, r]
         s.share[entity, r] = filled / cells
@@ -86,8 +85,7 @@ def fall_asleep(block: int, tick: int, facts: Facts, s: State) -> None:
             s.gaps[entity] = 1
         s.warm[entity, r] = total / filled if filled > 0.0 else 0.0
         s.before[block, r] = s.warm[entity, r]
-        for book in range(BOOKS):
-            s.pending[book, entity, r] = 0.0
+        s.pending[entity, r] = 0.0
     s.asleep[block] = 1
     s.slept[block] = tick
     s.last[entity] = tick

@@ -44,7 +44,7 @@ def settle(entity: int, lane: int, facts: Facts, s: State, w: Work) -> None:
     lost = summed(lost)
     if not alone():
         return
-    add(s.ledger, (w.team, 1), lost * cells)
+    add(s.ledger, 1, lost * cells)
     if w.below[lane] > 0.0:
         mean = (
             OLD * (w.x[at(w.lowest[lane], START, lane)] + w.x[at(w.lowest[lane], MIDDLE, lane)])
@@ -52,6 +52,6 @@ def settle(entity: int, lane: int, facts: Facts, s: State, w: Work) -> None:
         )
         down = w.below[lane] * (mean - w.below_at[lane]) * seconds * cells
         if s.base[block] <= 0:
-            add(s.ledger, (w.team, 2), down)
+            add(s.ledger, 2, down)
         else:
-            add(s.body_pending, (w.team, block, (s.base[block] >> facts.shift) - 1), down)
+            add(s.body_pending, (block, (s.base[block] >> facts.shift) - 1), down)

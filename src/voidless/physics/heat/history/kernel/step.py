@@ -1,6 +1,7 @@
-"""Phases of the step of all columns or blocks that are due."""
+"""Step of all columns or blocks that are due."""
 
 # mypy: disable-error-code="untyped-decorator, no-any-return"
+# ruff: noqa: C901 - compiled loops: one body each
 
 from __future__ import annotations
 
@@ -18,41 +19,24 @@ from .compiled import (
     alone,
     at,
     called,
-    half,
-    inlined,
     nth,
     rows_in,
+    team,
     together,
+    wait,
 )
 from .exchange import gather
 from .heal import heal
 from .settle import settle
 from .solve import solve
 
-__all__ = ["HEAL", "KEEP", "SOLVE", "work_on"]
-
-SOLVE, HEAL, KEEP = 0, 1, 2
-"""Phases of a step: each reads what the one before has written for other columns."""
+__all__ = ["step_listed"]
 
 
 @called
-def work_on(phase: int, count: int, tick: int, facts: Facts, s: State, w: Work) -> None:
-    """Do a phase of a step for this team's share of the listed columns or blocks."""
-    if phase == SOLVE:
-        solve_listed(count, tick, facts, s, w)
-    elif phase == HEAL:
-        mine, teams = half(w)
-        for place in range(mine, count, teams):
-            if s.rows[s.listed[place]] > 0:
-                heal(place, tick, facts, s)
-    else:
-        keep_listed(count, tick, s, w)
-
-
-@inlined
-def solve_listed(count: int, tick: int, facts: Facts, s: State, w: Work) -> None:
-    """Find the new temperatures."""
-    mine, teams = half(w)
+def step_listed(count: int, tick: int, facts: Facts, s: State, w: Work) -> None:
+    """Step every listed column or block to this tick."""
+    mine, teams = team()
     for place in range(mine * LANES, count, teams * LANES):
         used = min(LANES, count - place)
         most = 1
@@ -81,12 +65,11 @@ def solve_listed(count: int, tick: int, facts: Facts, s: State, w: Work) -> None
             for r in rows_in(0, w.rows[lane]):
                 fresh[r] = w.x[r * ROW + END + nth(lane)]
         together()
-
-
-@inlined
-def keep_listed(count: int, tick: int, s: State, w: Work) -> None:
-    """Put the new temperatures in place of the old ones."""
-    mine, teams = half(w)
+    wait()
+    for place in range(mine, count, teams):
+        if s.rows[s.listed[place]] > 0:
+            heal(place, tick, facts, s)
+    wait()
     for place in range(mine, count, teams):
         entity = s.listed[place]
         s.slot[entity] = -1
@@ -96,3 +79,4 @@ def keep_listed(count: int, tick: int, s: State, w: Work) -> None:
         s.last[entity] = tick
         if alone():
             s.steps[entity] += 1
+    wait()

@@ -13,7 +13,6 @@ from numba import config, cuda
 from . import TEAM
 
 __all__ = [
-    "BOOKS",
     "CAPACITY",
     "END",
     "FIELDS",
@@ -39,7 +38,6 @@ __all__ = [
     "at",
     "called",
     "each",
-    "half",
     "inlined",
     "nth",
     "owns",
@@ -52,7 +50,6 @@ __all__ = [
 ]  # fmt: skip
 
 LANES = 1
-BOOKS = 1
 MOST = 64
 """Most rows of a column."""
 
@@ -84,12 +81,6 @@ def lane() -> Any:
 def team() -> Any:
     """Return the number of this team and how many there are."""
     return cuda.threadIdx.x // TEAM, cuda.blockDim.x // TEAM
-
-
-@inlined
-def half(work: Any) -> Any:  # noqa: ARG001 - one signature for all processors
-    """Return which share of the listed columns this team steps and how many shares there are."""
-    return team()
 
 
 @inlined
