@@ -5,7 +5,7 @@ from __future__ import annotations
 from voidless.reporting.charts import Axis, Bars, Chart, Plate, Rail, Rails, key_of, real
 from voidless.reporting.facts import Facts, require
 from voidless.reporting.page import render
-from voidless.reporting.words import axis_label, short, spread, unit_mark, words
+from voidless.reporting.words import axis_label, short, spread, to_set, unit_mark, words
 
 __all__ = ["chain_charts", "chain_figure"]
 
@@ -90,7 +90,7 @@ def chain_figure(prediction: Facts) -> str:
     return render(
         "chain.html.j2",
         plate_given=chain_charts(prediction),
-        settings=prediction.get("settings") or {},
+        settings=to_set(prediction.get("settings") or {}),
         material=prediction.get("material") or "material not named",
         machine=prediction.get("machine") or "machine not named",
         outside_range=prediction.get("outside_range") or [],

@@ -6,11 +6,11 @@ import csv
 import io
 from collections.abc import Sequence
 
-from voidless.quantities import QUANTITIES, Role, names
+from voidless.quantities import QUANTITIES
 from voidless.reporting.cautions import PRINTING, TESTING
 from voidless.reporting.facts import Facts, require
 from voidless.reporting.page import render
-from voidless.reporting.words import number
+from voidless.reporting.words import number, to_set
 
 __all__ = ["RESULT_COLUMNS", "run_sheet_csv", "run_sheet_html"]
 
@@ -89,12 +89,9 @@ def run_sheet_html(facts: Facts) -> str:
     require(isinstance(facts.get("build"), dict), "no build", "build with its run and settings")
     campaign = facts.get("campaign") or {}
     specimens = facts.get("specimens") or []
-    known = names(Role.SETTING)
-    settings = facts["build"].get("settings") or {}
-    order = sorted(settings, key=lambda name: (known.index(name) if name in known else len(known), name))
     return render(
         "runsheet.html.j2",
-        build={**facts["build"], "settings": {name: settings[name] for name in order}},
+        build={**facts["build"], "settings": to_set(facts["build"].get("settings") or {})},
         campaign=campaign,
         heading=_heading(facts),
         varied={item["name"] for item in campaign.get("factors", ())},

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from voidless.quantities import Role, names
 from voidless.reporting.cautions import IN_USE, PRINTING
 from voidless.reporting.facts import Facts, complete, limits_of
 from voidless.reporting.page import render
 from voidless.reporting.verdict import verdict
-from voidless.reporting.words import counted, number, span, spread
+from voidless.reporting.words import counted, number, span, spread, to_set
 
 __all__ = ["settings_sheet"]
 
@@ -43,9 +42,10 @@ def _settings(facts: Facts) -> list[_SettingRow]:
         for item in facts["window"].get("tolerances") or ()
         if item.get("low") is not None and item.get("high") is not None
     }
-    known = names(Role.SETTING)
-    order = sorted(found, key=lambda name: (known.index(name) if name in known else len(known), name))
-    return [_SettingRow(name, found[name], name in varied, ranges.get(name, "")) for name in order]
+    return [
+        _SettingRow(name, value, name in varied, ranges.get(name, ""))
+        for name, value in to_set(found).items()
+    ]
 
 
 def _limits(facts: Facts, response: str) -> str:

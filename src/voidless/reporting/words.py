@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
 
-from voidless.quantities import QUANTITIES
+from voidless.quantities import QUANTITIES, Role, names
 
 __all__ = [
     "axis_label",
@@ -20,6 +21,7 @@ __all__ = [
     "span",
     "spread",
     "term",
+    "to_set",
     "unit_mark",
     "value",
     "words",
@@ -70,6 +72,24 @@ def short(name: str) -> str:
         return name
     text = known.words.partition(",")[0]
     return f"{text} [{feature}]" if feature else text
+
+
+def to_set(settings: Mapping[str, float]) -> dict[str, float]:
+    """
+    Return what a person sets, known settings first and in their usual order.
+
+    Parameters
+    ----------
+    settings : mapping of str to float
+        Settings by name. [unit in the name]
+
+    Notes
+    -----
+    A chamber at 0 is one that is not heated: nothing to set.
+    """
+    known = names(Role.SETTING)
+    order = sorted(settings, key=lambda name: (known.index(name) if name in known else len(known), name))
+    return {name: settings[name] for name in order if name != "chamber_c" or settings[name] != 0.0}
 
 
 def per(response: str, variable: str) -> str:

@@ -15,6 +15,7 @@ from voidless.reporting.words import (
     span,
     spread,
     term,
+    to_set,
     value,
     words,
 )
@@ -105,3 +106,9 @@ def test_counts():
 )
 def test_span(low, high, expected):
     assert span(low, high) == expected
+
+
+def test_a_chamber_that_is_not_heated_is_nothing_to_set():
+    settings = {"flow_pct": 101.0, "chamber_c": 0.0, "own": 1.0, "layer_mm": 0.2}
+    assert list(to_set(settings)) == ["layer_mm", "flow_pct", "own"]
+    assert to_set({"chamber_c": 60.0}) == {"chamber_c": 60.0}
