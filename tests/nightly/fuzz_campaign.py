@@ -7,14 +7,17 @@ import hashlib
 import io
 import json
 import shutil
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
-from fuzz_seeds import Given
+sys.path[:0] = [str(Path(__file__).parent)]
 
-from voidless.cli.app import run
-from voidless.measure.results import Answers
-from voidless.records.store import Store
+from fuzz_seeds import Given  # noqa: E402
+
+from voidless.cli.app import run  # noqa: E402
+from voidless.measure.results import Answers  # noqa: E402
+from voidless.records.store import Store  # noqa: E402
 
 CAMPAIGN = """
 [campaign]
