@@ -16,6 +16,18 @@ from voidless.web.app import create_app
 
 _FACTS = Path(__file__).parents[1] / "data" / "invented-facts" / "facts.json"
 HOST = "http://127.0.0.1:8642"
+SIGHT_GLASS = """
+[campaign]
+name = "sight glass"
+material = "petg"
+machine = "bench-0.4"
+[factors.flow_pct]
+low = 90.0
+high = 110.0
+[objective]
+minimise = "build_min"
+"""
+"""The campaign file of pages that need a campaign, whatever it asks for."""
 
 
 class Client:

@@ -16,20 +16,9 @@ from voidless.workflows.opening import open_campaign
 from voidless.workflows.read import read_files
 from voidless.workflows.results import one_result, result_rows
 
-from .conftest import Client
+from .conftest import SIGHT_GLASS, Client
 
 _HTML = {"accept": "text/html"}
-_TOML = """
-[campaign]
-name = "sight glass"
-material = "petg"
-machine = "bench-0.4"
-[factors.flow_pct]
-low = 90.0
-high = 110.0
-[objective]
-minimise = "build_min"
-"""
 _CURVE = "Time [s],Force [N],Travel [mm]\n" + "".join(
     f"{0.1 * k:.1f},{min(12.0 * k, 600.0):.1f},{0.01 * k:.2f}\n" for k in range(60)
 )
@@ -39,7 +28,7 @@ _NOW = datetime(2031, 3, 9, tzinfo=UTC)
 @pytest.fixture
 def campaign(tmp_path):
     """A campaign with two curves and a failed check of the force cell."""
-    (tmp_path / "c.toml").write_text(_TOML, encoding="utf-8")
+    (tmp_path / "c.toml").write_text(SIGHT_GLASS, encoding="utf-8")
     folder, trials = tmp_path / "campaign", tmp_path / "trials"
     trials.mkdir()
     for name, steep in (("z_1.csv", "12.0"), ("z_2.csv", "11.0")):

@@ -14,20 +14,9 @@ from voidless.web.views import Views
 from voidless.workflows.new import new_campaign
 from voidless.workflows.viewing import one_toolpath, toolpath_list
 
-from .conftest import Client
+from .conftest import SIGHT_GLASS, Client
 
 _HTML = {"accept": "text/html"}
-_TOML = """
-[campaign]
-name = "sight glass"
-material = "petg"
-machine = "bench-0.4"
-[factors.flow_pct]
-low = 90.0
-high = 110.0
-[objective]
-minimise = "build_min"
-"""
 _GCODE = (
     "M83\nG0 Z0.2 F6000\n"
     + "".join(f"G0 X0 Y{0.5 * k} F6000\nG1 X10 E{0.4 + 0.01 * k:.2f} F1200\n" for k in range(5))
@@ -39,7 +28,7 @@ _GCODE = (
 @pytest.fixture
 def campaign(tmp_path):
     """A campaign with one file among its parts, and one that is none of its own."""
-    (tmp_path / "c.toml").write_text(_TOML, encoding="utf-8")
+    (tmp_path / "c.toml").write_text(SIGHT_GLASS, encoding="utf-8")
     folder = tmp_path / "campaign"
     new_campaign(folder, tmp_path / "c.toml")
     parts = folder / "out" / "parts"

@@ -19,24 +19,31 @@ _BEYOND = (1.5, 2.5)
 
 
 @njit(cache=True, nogil=True)
-def _off(line: Any, row: int, column: int) -> tuple[float, float, float]:
+def _scale(line: Any) -> float:
+    """Return one over the square of a straight line's length, 0 for none: `_off` multiplies by it at every place."""
+    dx, dy = line[2] - line[0], line[3] - line[1]
+    squared = dx * dx + dy * dy
+    return 1.0 / squared if squared > 0.0 else 0.0
+
+
+@njit(cache=True, nogil=True)
+def _off(line: Any, scale: float, row: int, column: int) -> tuple[float, float, float]:
     """Return the share of a straight line at which it comes nearest to a place, and the way from there to the place."""
     dx, dy = line[2] - line[0], line[3] - line[1]
     px, py = column + 0.5 - line[0], row + 0.5 - line[1]
-    squared = dx * dx + dy * dy
-    share = min(1.0, max(0.0, (px * dx + py * dy) / squared)) if squared > 0.0 else 0.0
+    share = min(1.0, max(0.0, (px * dx + py * dy) * scale))
     return share, px - share * dx, py - share * dy
 
 
 @njit(cache=True, nogil=True)
 def _middle(free: Any, line: Any, first: int, last: int, spans: Any) -> float:
     """Return at which share of a straight line the free places in the columns of rows lie, on average."""
-    number, along = 0, 0.0
+    number, along, scale = 0, 0.0, _scale(line)
     for row in range(first, last):
         for column in range(spans[row - first, 0], spans[row - first, 1]):
             if free[row, column]:
                 number += 1
-                along += _off(line, row, column)[0]
+                along += _off(line, scale, row, column)[0]
     return along / max(number, 1)
 
 
@@ -49,22 +56,16 @@ def _counted(
 
     Returns how many, and the last part; `counts` holds how many there are in each part.
     """
-    dx, dy = line[2] - line[0], line[3] - line[1]
-    squared = dx * dx + dy * dy
-    scale = 1.0 / squared if squared > 0.0 else 0.0
-    radius = min(guess, reach)
+    scale, radius = _scale(line), min(guess, reach)
     while True:
         last = int(radius * _BINS)
         counts[: last + 2] = 0
         total = 0
         first, stop = row_spans(free.shape, line, radius, spans)
         for row in range(first, stop):
-            py = row + 0.5 - line[1]
             for column in range(spans[row - first, 0], spans[row - first, 1]):
                 if free[row, column]:
-                    px = column + 0.5 - line[0]
-                    share = min(1.0, max(0.0, (px * dx + py * dy) * scale))
-                    x, y = px - share * dx, py - share * dy
+                    _, x, y = _off(line, scale, row, column)
                     part = min(last, int(math.sqrt(x * x + y * y) * _BINS))
                     counts[part] += 1
                     seen[total, 0], seen[total, 1], seen[total, 2] = row, column, part
@@ -126,13 +127,13 @@ def _lay(
 @njit(cache=True, nogil=True)
 def _slits(free: Any, line: Any, radius: float, spans: Any) -> int:
     """Take free places beside a straight line that have nothing free behind them; return how many."""
-    number = 0
+    number, scale = 0, _scale(line)
     first, stop = row_spans(free.shape, line, radius + 1.0, spans)
     for row in range(first, stop):
         for column in range(spans[row - first, 0], spans[row - first, 1]):
             if not free[row, column]:
                 continue
-            share, x, y = _off(line, row, column)
+            share, x, y = _off(line, scale, row, column)
             away = math.sqrt(x * x + y * y)
             if away <= 0.5 or share <= 0.0 or share >= 1.0:
                 continue
