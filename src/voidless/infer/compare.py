@@ -12,7 +12,7 @@ from scipy.special import stdtr, stdtrit
 
 from voidless.errors import InputError
 
-__all__ = ["RatioPair", "adjusted_holm", "compare_ratios"]
+__all__ = ["RatioPair", "adjusted_holm", "compare_ratios", "false_shares"]
 
 Floats = NDArray[np.float64]
 Strengths = tuple[Sequence[float], Sequence[float]]
@@ -33,6 +33,8 @@ class RatioPair:
         Degrees of freedom. [1]
     p, p_adjusted : float
         Significance of this pair alone, and with the number of pairs paid for. [1]
+    false_share : float
+        Expected share of wrong ones among the pairs that are at least as sure as this one. [1]
     """
 
     first: str
@@ -43,6 +45,7 @@ class RatioPair:
     freedom: float
     p: float
     p_adjusted: float
+    false_share: float
 
 
 def adjusted_holm(p: Sequence[float] | Floats) -> Floats:
@@ -63,14 +66,44 @@ def adjusted_holm(p: Sequence[float] | Floats) -> Floats:
     >>> [round(float(value), 2) for value in adjusted_holm([0.01, 0.04, 0.03, 0.005])]
     [0.03, 0.06, 0.06, 0.02]
     """
-    found = np.asarray(p, dtype=float)
-    if not bool(np.all((found >= 0.0) & (found <= 1.0))):
-        raise InputError("comparisons", "a significance outside 0 to 1", "numbers from 0 to 1", "")
+    found = _significances(p)
     order = np.argsort(found)
     stepped = np.maximum.accumulate(found[order] * np.arange(found.size, 0, -1))
     adjusted = np.empty_like(found)
     adjusted[order] = np.minimum(stepped, 1.0)
     return adjusted
+
+
+def false_shares(p: Sequence[float] | Floats) -> Floats:
+    """
+    Return the share of wrong ones to expect among all comparisons at least as sure as each, in the order given. [1]
+
+    Raises
+    ------
+    InputError
+        A value is not between 0 and 1.
+
+    Notes
+    -----
+    Benjamini & Hochberg, J. R. Stat. Soc. B 57 (1995) 289, as scipy has it. Holds for independent comparisons and for
+    those that lean the same way; pairs of the same groups are neither: docs/methods/effects.md says what was simulated.
+
+    Examples
+    --------
+    >>> [round(float(value), 2) for value in false_shares([0.01, 0.04, 0.03, 0.005])]
+    [0.02, 0.04, 0.04, 0.02]
+    """
+    from scipy.stats import false_discovery_control
+
+    found = _significances(p)
+    return np.asarray(false_discovery_control(found)) if found.size else found
+
+
+def _significances(p: Sequence[float] | Floats) -> Floats:
+    found = np.asarray(p, dtype=float)
+    if not bool(np.all((found >= 0.0) & (found <= 1.0))):
+        raise InputError("comparisons", "a significance outside 0 to 1", "numbers from 0 to 1", "")
+    return found
 
 
 def compare_ratios(groups: Mapping[str, Strengths], confidence: float = 0.95) -> list[RatioPair]:
@@ -92,14 +125,16 @@ def compare_ratios(groups: Mapping[str, Strengths], confidence: float = 0.95) ->
     Notes
     -----
     Logarithms of the ratios by the delta method, each mean with its own variance; degrees of freedom by Welch and
-    Satterthwaite over the four means. Significances by Holm; intervals by Bonferroni, so that they are wider
-    than Holm's decisions need. Scatter between builds is inside only as far as the specimens come from several.
+    Satterthwaite over the four means. Significances by Holm, shares of wrong ones by Benjamini and Hochberg;
+    intervals by Bonferroni, so that they are wider than Holm's decisions need. Scatter between builds is inside
+    only as far as the specimens come from several.
     """
     found = {name: _logarithm(name, *both) for name, both in groups.items()}
     pairs = list(combinations(found, 2))
     plain = [_pair(first, second, found, 1.0 - (1.0 - confidence) / len(pairs)) for first, second in pairs]
-    adjusted = adjusted_holm([pair.p for pair in plain])
-    return [replace(pair, p_adjusted=float(p)) for pair, p in zip(plain, adjusted, strict=True)]
+    alone = [pair.p for pair in plain]
+    paid = zip(plain, adjusted_holm(alone), false_shares(alone), strict=True)
+    return [replace(pair, p_adjusted=float(p), false_share=float(share)) for pair, p, share in paid]
 
 
 def _pair(
@@ -114,7 +149,7 @@ def _pair(
     half = float(stdtrit(freedom, 0.5 + 0.5 * confidence)) * error
     p = 2.0 * float(stdtr(freedom, -abs(a - b) / error))
     quotient, low, high = (float(np.exp(a - b + move)) for move in (0.0, -half, half))
-    return RatioPair(first, second, quotient, low, high, freedom, p, p)
+    return RatioPair(first, second, quotient, low, high, freedom, p, p, p)
 
 
 def _logarithm(

@@ -46,8 +46,8 @@ def compared_rows(grouped: Iterable[tuple[str, Observation]]) -> dict[str, Any]:
     Returns
     -------
     compared : dict
-        `pairs` (each with `first`, `second`, `quotient`, `low`, `high` [1], `p`, `p_adjusted`, `differ`), the surest
-        difference first, and `text`, empty where fewer than two groups have a ratio.
+        `pairs` (each with `first`, `second`, `quotient`, `low`, `high` [1], `p`, `p_adjusted`, `false_share`,
+        `differ`), the surest difference first, and `text`, empty where fewer than two groups have a ratio.
     """
     from voidless.infer.compare import compare_ratios
 
@@ -85,9 +85,10 @@ def _compared(groups: int, pairs: list[dict[str, Any]]) -> str:
     if not pairs:
         return ""
     apart = [pair for pair in pairs if pair["differ"]]
+    likely = sum(pair["false_share"] < 0.05 for pair in pairs)
     said = (
         f"Z/XY ratios of {groups} groups compared: {len(apart)} of {len(pairs)} pairs differ at 5 % for all pairs "
-        f"together (Holm)"
+        f"together (Holm); {likely} if one in twenty of those may be wrong (Benjamini-Hochberg)"
     )
     if not apart:
         return f"{said}; none is told apart by these specimens."
