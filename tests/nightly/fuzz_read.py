@@ -8,8 +8,8 @@ Hand every reader damaged, shuffled and invented files for some minutes; each mu
 
 Each reader runs in a process of its own. Without --campaign, files go to the readers and reductions alone, for which numpy,
 scipy, Pillow, tifffile and openpyxl are enough. With it, they go through the command line, and a refused file must leave
-the campaign exactly as it was. Exit 1 where something escaped, hung, died, was unclear or took over ten seconds of a core
-(`longest s` is such time too, so that a busy machine makes nothing slow).
+the campaign exactly as it was. Exit 1 where something escaped, hung, died, was unclear, took over ten seconds of a core
+(`longest s` is such time too, so that a busy machine makes nothing slow) or made its process hold over 4 GB.
 """
 
 from __future__ import annotations
@@ -40,6 +40,7 @@ from voidless.measure.results import FileResult, RawFile, Status  # noqa: E402
 from voidless.measure.take import take_files  # noqa: E402
 
 SLOW_S = 10.0
+HUGE_MB = 4000.0
 PATIENCE_S = 60.0
 """How long after its time a reader may still be at one case before it counts as hung."""
 Judge = Callable[[Given], str]
@@ -113,13 +114,15 @@ def work(reader: str, seconds: float, seed: int, campaign: bool, at, pipe) -> No
                 end = "ESCAPED " + " | ".join(traceback.format_exc().strip().splitlines()[-3:])[:300]
             took = time.process_time() - started
             tally.longest_s = max(tally.longest_s, took)
+            before, tally.peak_mb = tally.peak_mb, peak_mb()
             if took > SLOW_S and end in GOOD:
                 end = f"SLOW {took:.0f} s"
+            if tally.peak_mb > HUGE_MB and not before > HUGE_MB and end in GOOD:
+                end = f"HUGE {tally.peak_mb:.0f} MB"
             if end not in GOOD:
                 tally.escapes.append((number, end))
             tally.ended[end if end in GOOD else "escaped"] += 1
             number += 1
-    tally.peak_mb = peak_mb()
     pipe.send(tally)
 
 

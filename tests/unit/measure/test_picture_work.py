@@ -1,6 +1,7 @@
 """Work is bounded by the pixels of a picture, and a picture is not more than its bytes."""
 
 import io
+import struct
 import tracemalloc
 
 import numpy as np
@@ -55,6 +56,20 @@ def test_a_tiff_that_claims_more_than_is_unpacked_is_refused_before_memory_is_as
         tracemalloc.start()
         with pytest.raises(InputError, match="million pixels"):
             read(tiff_that_claims(tag, claimed))
+        assert tracemalloc.get_traced_memory()[1] < 50e6
+        tracemalloc.stop()
+
+
+def test_a_tiff_with_many_numbers_for_one_side_is_refused_before_memory_is_asked_for():
+    """A whole number times a tuple is a tuple of so many: four million high, sixteen widths."""
+    data = bytearray(tiff_that_claims("ImageLength", 4_000_000))
+    entry = int.from_bytes(data[4:8], "little") + 2
+    assert data[entry : entry + 2] == (256).to_bytes(2, "little")  # ImageWidth is the first: TIFF 6.0
+    data[entry : entry + 12] = struct.pack("<HHII", 256, 4, 16, 8)
+    for read in (lambda data: open_picture("m.tif", data), lambda data: list(slices_of([("m.tif", data)])())):
+        tracemalloc.start()
+        with pytest.raises(InputError, match="no number"):
+            read(bytes(data))
         assert tracemalloc.get_traced_memory()[1] < 50e6
         tracemalloc.stop()
 

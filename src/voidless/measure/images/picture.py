@@ -237,8 +237,11 @@ def unpacked(name: str, page: Any) -> NDArray[Any]:
     Raises
     ------
     InputError
-        It says that it holds more than `MAX_PIXELS`, in pixels of up to four channels or in one of its pieces.
+        It says that it holds more than `MAX_PIXELS`, in pixels of up to four channels or in one of its pieces, or a
+        side is no number.
     """
+    if not all(isinstance(side, int) for side in (*page.shape, *page.chunks)):
+        raise _damaged(name, "a side of the picture is no number")
     # sizes are what the file claims: the decoder would ask for as much memory before it finds out
     for claimed in (page.shape[:2], (*page.shape, 0.25), (*page.chunks, 0.25)):
         check_pixels(name, math.ceil(math.prod(claimed)))
