@@ -1,7 +1,7 @@
 """
-Leak tests of a vessel that is invented here, reduced a thousand times a truth: are the intervals right?
+Leak tests of a vessel that is invented here: are the intervals right?
 
-    python tests/nightly/leak_truths.py [TESTS] [SEED]
+    python tests/nightly/measure_coverage.py leak
 
 The gas follows the room through a wall (a first-order lag), the room swings and drifts, the thermometer sits in the gas and
 wanders a little, the pressure transducer hums, wanders and shows a last digit. The reduction knows nothing of this.
@@ -9,7 +9,6 @@ wanders a little, the pressure transducer hums, wanders and shows a last digit. 
 
 from __future__ import annotations
 
-import sys
 from dataclasses import dataclass
 
 import numpy as np
@@ -78,19 +77,13 @@ def judge(rows: np.ndarray) -> tuple[float, float, float]:
     return held, float(np.sqrt(np.mean(error**2))), float(np.mean(unsure) / np.std(error))
 
 
-def main() -> int:
-    """Print the table and return 1 where an interval holds too seldom or is too wide."""
-    tests = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
-    rng = np.random.default_rng(int(sys.argv[2]) if len(sys.argv) > 2 else 20)
-    poor = 0
-    print(f"{'truth':24s} held   rms error     share    width")
-    for truth in TRUTHS:
-        held, error, wide = judge(tests_of(truth, tests, rng))
-        poor += held < 0.93 or wide > 1.5
-        share = f"{100 * error / truth.rate:.2f} %" if truth.rate else "-"
-        print(f"{truth.name:24s} {held:.3f}  {error:.2e}  {share:>8s}  {wide:.2f}")
-    return int(poor > 0)
+CASES = len(TRUTHS)
 
 
-if __name__ == "__main__":
-    sys.exit(main())
+def tell(place: int, count: int) -> list[str]:
+    """Return the line of one truth."""
+    truth = TRUTHS[place]
+    held, error, wide = judge(tests_of(truth, count, np.random.default_rng([20, place])))
+    share = f"{100 * error / truth.rate:.2f} %" if truth.rate else "-"
+    said = f"{truth.name:22s} n {count}  rms error {error:.2e} Pa m³/s  {share:>8s}"
+    return [f"{said}  covered {100 * held:.1f} %  width/true {wide:.2f}"]

@@ -1,7 +1,7 @@
 """
 Haze against traced plaques: error, coverage of the 95 % interval, width against the one of the true noise.
 
-`python tests/verification/test_measure_haze_truth.py 1000 2e6` runs every plaque with as many measurements and rays.
+`python tests/nightly/measure_coverage.py haze` runs every plaque with a thousand measurements and two million rays.
 """
 
 import sys
@@ -82,20 +82,15 @@ def test_a_lamp_brighter_behind_the_plaque_breaks_the_ceiling():
         reduce_haze([brighter], BENCH)
 
 
-def main():
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
-    rays = int(float(sys.argv[2])) if len(sys.argv) > 2 else 2_000_000
-    for plaque in PLAQUES:
-        errors, covered, width, over, limit, true = run(plaque, rays, count, 1)
-        said = (
-            f"haze {true:.2f} %  bias {errors.mean():+.3f}  largest error {np.abs(errors).max():.2f} points"
-        )
-        print(
-            f"{plaque.name:13s} n {count}  {said}  covered {100 * covered.mean():.1f} %  width/true {width:.2f}  "
-            f"over scatter {over:.2f}  detection {limit:.2f} %",
-            flush=True,
-        )
+CASES = len(PLAQUES)
 
 
-if __name__ == "__main__":
-    main()
+def tell(place, count, rays=2_000_000):
+    """Return the line of one plaque."""
+    plaque = PLAQUES[place]
+    errors, covered, width, over, limit, true = run(plaque, rays, count, 1)
+    said = f"haze {true:.2f} %  bias {errors.mean():+.3f}  largest error {np.abs(errors).max():.2f} points"
+    kept = f"covered {100 * covered.mean():.1f} %  width/true {width:.2f}"
+    return [
+        f"{plaque.name:13s} n {errors.size}  {said}  {kept}  over scatter {over:.2f}  detection {limit:.2f} %"
+    ]

@@ -1,7 +1,7 @@
 """
 Void share against drawn sections: error, coverage of the 95 % interval, width against the true scatter.
 
-`python tests/verification/test_measure_micrograph_truth.py 1000` runs every section with as many exposures.
+`python tests/nightly/measure_coverage.py micrograph` runs every section with a thousand exposures.
 """
 
 import sys
@@ -71,17 +71,14 @@ def test_three_dark_pixels_are_within_the_limit_that_is_stated():
     assert found.limit == pytest.approx(3.0 / 120**2)
 
 
-def main():
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
-    for section in SECTIONS:
-        errors, stated, covered = run(section, count, 1)
-        scatter = np.sqrt(np.mean(errors**2))
-        print(
-            f"{section.name:12s} n {len(errors)}  bias {100 * errors.mean():+.4f} %  scatter {100 * scatter:.4f} %  "
-            f"covered {100 * covered.mean():.1f} %  width/true {np.median(stated) / scatter:.2f}",
-            flush=True,
-        )
+CASES = len(SECTIONS)
 
 
-if __name__ == "__main__":
-    main()
+def tell(place, count):
+    """Return the line of one section."""
+    section = SECTIONS[place]
+    errors, stated, covered = run(section, count, 1)
+    scatter = np.sqrt(np.mean(errors**2))
+    said = f"bias {100 * errors.mean():+.4f} %  scatter {100 * scatter:.4f} %"
+    kept = f"covered {100 * covered.mean():.1f} %  width/true {np.median(stated) / scatter:.2f}"
+    return [f"{section.name:12s} n {len(errors)}  {said}  {kept}"]

@@ -1,7 +1,7 @@
 """
 Diffusivity against simulated filaments: error, coverage of the 95 % interval, width against the one of the true noise.
 
-`python tests/verification/test_measure_moisture_truth.py 1000` runs every truth with as many measurements.
+`python tests/nightly/measure_coverage.py moisture` runs every truth with a thousand measurements.
 """
 
 import itertools
@@ -69,14 +69,13 @@ def test_intervals_cover_and_are_not_wasteful(bench):
     assert np.median(widths) <= 1.5
 
 
-def main():
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
-    for bench, truth in itertools.product((FINE, COARSE), TRUTHS):
-        errors, covered, widths = run(truth, bench, count, 1)
-        said = f"bias {100 * errors.mean():+.2f} %  spread {100 * errors.std():.2f} %"
-        kept = f"covered {100 * covered.mean():.1f} %  width/true {np.median(widths):.2f}"
-        print(f"{truth.name:14s} {1e3 * bench.noise_g:.1f} mg  n {count}  {said}  {kept}", flush=True)
+CASES = 2 * len(TRUTHS)
 
 
-if __name__ == "__main__":
-    main()
+def tell(place, count):
+    """Return the line of one filament on one balance."""
+    bench, truth = list(itertools.product((FINE, COARSE), TRUTHS))[place]
+    errors, covered, widths = run(truth, bench, count, 1)
+    said = f"bias {100 * errors.mean():+.2f} %  spread {100 * errors.std():.2f} %"
+    kept = f"covered {100 * covered.mean():.1f} %  width/true {np.median(widths):.2f}"
+    return [f"{truth.name:14s} {1e3 * bench.noise_g:.1f} mg  n {count}  {said}  {kept}"]
