@@ -67,13 +67,13 @@ def completed(lab: Lab) -> Lab | None:
     seed = lab.seed
     rng = np.random.default_rng([seed, 3])
     points = np.unique(SPACE.snap(SPACE.from_unit(even_points(_EVEN, 6, rng))), axis=0)
-    points = points[feasible(points) & ~_scattered(lab, dict.fromkeys(MEASURED, 0.0), 0.0).cold(points)]
+    points = points[feasible(points) & ~scattered(lab, dict.fromkeys(MEASURED, 0.0), 0.0).cold(points)]
     values = lab.means(points)
-    lab = replace(lab, specifications=_specifications(lab, values))
+    lab = replace(lab, specifications=specified(lab, values))
     inside = points[lab.passes(values)]
     spread = {response: float(np.std(values[response])) for response in MEASURED}
     for less in range(12):
-        lab = _scattered(lab, spread, _SCATTER * 0.8**less)
+        lab = scattered(lab, spread, _SCATTER * 0.8**less)
         some = inside[:: max(1, len(inside) // 100)]
         if np.mean(lab.pass_probability(some, 200) >= CONFIDENCE + 0.02) < _FIRM:
             continue
@@ -83,7 +83,7 @@ def completed(lab: Lab) -> Lab | None:
     return None
 
 
-def _specifications(lab: Lab, values: Values) -> tuple[Specification, ...]:
+def specified(lab: Lab, values: Values) -> tuple[Specification, ...]:
     """Return a fixed band of size, and limits at one common quantile that `SHARE` of the points meet."""
     centre = float(np.quantile(values["size_error_mm"], 0.5))
     low, high = 0.3, 0.9999
@@ -100,7 +100,7 @@ def _specifications(lab: Lab, values: Values) -> tuple[Specification, ...]:
     return found
 
 
-def _scattered(lab: Lab, spread: Mapping[str, float], share: float) -> Lab:
+def scattered(lab: Lab, spread: Mapping[str, float], share: float) -> Lab:
     """Return the laboratory with its scatter and faults; their signs are drawn once per seed."""
     between = {name: share * value for name, value in spread.items()}
     signs = np.random.default_rng([lab.seed, 5]).choice([-1.0, 1.0], len(MEASURED))
@@ -182,7 +182,7 @@ def make_lab(name: str, seed: int) -> Lab:
         Specification("size_error_mm", row["size_low"], row["size_high"]),
     )
     lab = Lab(name, seed, truth_of(name, seed, int(row["trial"])), specs)
-    lab = _scattered(lab, spread, 1.0)
+    lab = scattered(lab, spread, 1.0)
     lab = replace(lab, best=row["best_min"], best_point=SPACE.point(row))
     seen = float(lab.means(lab.best_point[None, :])["clarity"][0])
     if not abs(seen - row["clarity_at_best"]) < 1e-5:

@@ -50,8 +50,8 @@ def main() -> None:
     """Print one row per way and the ratios."""
     found = read_rows(Path(sys.argv[1]))
     print(
-        "| way | pairs | passes | within 25 % | recipe truly fails at 12 builds |",
-        "| --- " * 5 + "|",
+        "| way | pairs | passes | within 25 % | recipe truly fails at 12 builds | weight of the source at 6 and 12 |",
+        "| --- " * 6 + "|",
         sep="\n",
     )
     for way, pairs in found.items():
@@ -59,13 +59,22 @@ def main() -> None:
             continue
         means = [np.mean([until(rows, within) for rows in pairs.values()]) for within in (np.inf, 0.25)]
         early = np.mean([float(rows[min(8, len(rows) - 1)]["true"]) < PASSES for rows in pairs.values()])
-        print(f"| {way} | {len(pairs)} | {means[0]:.1f} | {means[1]:.1f} | {100 * early:.0f} % |")
+        weights = [np.mean([_weight(rows, builds) for rows in pairs.values()]) for builds in (6, 12)]
+        believed = "" if np.isnan(weights[0]) else f"{weights[0]:.2f}, {weights[1]:.2f}"
+        print(
+            f"| {way} | {len(pairs)} | {means[0]:.1f} | {means[1]:.1f} | {100 * early:.0f} % | {believed} |"
+        )
     for way, other in _AGAINST.items():
         both = sorted(set(found[way]) & set(found[other]))
         for name, within in (("passes", np.inf), ("within 25 %", 0.25)):
             if both:
                 ratio = _ratio(*(np.array([until(found[w][p], within) for p in both]) for w in (way, other)))
                 print(f"- {way} / {other}, {name}: {ratio[0]:.2f} (90 % {ratio[1]:.2f} to {ratio[2]:.2f})")
+
+
+def _weight(rows: list[Row], builds: int) -> float:
+    """Return how far the source was believed after so many builds, NaN without one."""
+    return next((float(row["weight"] or "nan") for row in rows if int(row["builds"]) >= builds), float("nan"))
 
 
 def _ratio(first: Floats, second: Floats) -> tuple[float, float, float]:

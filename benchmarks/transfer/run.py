@@ -23,19 +23,19 @@ import numpy as np
 from benchmarks.campaigns.history import History
 from benchmarks.campaigns.own import Own
 from benchmarks.campaigns.rules import start
-from benchmarks.labs.bench import Lab, Values, build_minutes
+from benchmarks.labs.bench import SETTING_SD, SPACE, Lab, Values, build_minutes
 from benchmarks.labs.kin import constants, plain_prior, twin_truth
 from benchmarks.labs.make import completed
 from numpy.typing import NDArray
 
-from voidless.infer.prior import Prior
-from voidless.twin.transfer import start_from
-from voidless.workflows.taught import source_of
+from voidless.infer.model import CampaignModel, TrainingData
+from voidless.twin.transfer import Source, StartedPrior
+from voidless.workflows.taught import believed, source_of
 
 Floats = NDArray[np.float64]
 
 WAYS = ("without", "right", "wrong", "dark", "dark right")
-COLUMNS = ("pair", "way", "builds", "true", "gap", "stated")
+COLUMNS = ("pair", "way", "builds", "true", "gap", "stated", "weight")
 _LOT = 0.3
 _SOURCE_BUILDS = 20
 _MOST = 40
@@ -97,25 +97,42 @@ def _begun(history: History) -> History:
     return history
 
 
-def _taught(lab: Lab) -> Prior:
-    """Return the twin as a campaign of `_SOURCE_BUILDS` builds in a laboratory leaves it."""
+class Started(Own):
+    """This project's loop, started from a source that is believed as far as the builds speak for it."""
+
+    def __init__(self, source: Source) -> None:
+        super().__init__(True)
+        self.source = source
+        self.weight = float("nan")
+        """How far the source was believed last. [1]"""
+
+    def learned(self, history: History, rng: np.random.Generator) -> tuple[CampaignModel, TrainingData]:
+        """Return the model after the builds so far, and what it was fitted to."""
+        data = TrainingData(SPACE, history.builds, history.observations, setting_sd=SETTING_SD)
+        prior = believed(data, plain_prior(), {"old": self.source})
+        assert isinstance(prior, StartedPrior)
+        self.prior, self.weight = prior, prior.beliefs[0].weight
+        return super().learned(history, rng)
+
+
+def source_from(lab: Lab) -> Source:
+    """Return what a campaign of `_SOURCE_BUILDS` builds in a laboratory knows."""
     history, way, rng = _begun(History(lab)), Own(True), np.random.default_rng([lab.seed, 107])
     while len(history.builds) < _SOURCE_BUILDS:
         history.make(way.step(history, rng).following)
-    source = source_of(*way.learned(history, rng), same_material=True, same_machine=True)
-    return start_from(plain_prior(), [source])
+    return source_of(*way.learned(history, rng), same_material=True, same_machine=True)
 
 
 def campaign(seed: int, way: str, found: Mapping[int, tuple[int, list[Lab]]]) -> list[list[object]]:
     """Return a row per recommendation, as `COLUMNS` names them."""
     old, lab = _whole(_PAIRED + seed, found)
-    prior: Prior = plain_prior()
+    own = Own(True)
     if way.endswith("right"):
-        prior = _taught(old)
+        own = Started(source_from(old))
     elif way == "wrong":
-        prior = _taught(_whole(_STRANGE + seed, found)[0])
+        own = Started(source_from(_whole(_STRANGE + seed, found)[0]))
     history = _begun(Dark(lab) if way.startswith("dark") else History(lab))
-    own, rng, rows = Own(True, prior), np.random.default_rng([lab.seed, 109]), []
+    rng, rows = np.random.default_rng([lab.seed, 109]), []
     while True:
         step = own.step(history, rng)
         assert step.recipe is not None
@@ -123,7 +140,8 @@ def campaign(seed: int, way: str, found: Mapping[int, tuple[int, list[Lab]]]) ->
         gap = float(build_minutes(at)[0]) / lab.best - 1.0
         true = float(lab.pass_probability(at)[0])
         row: list[object] = [seed, way, len(history.builds)]
-        rows.append([*row, f"{true:.4f}", f"{gap:.4f}", f"{step.probability:.4f}"])
+        weight = f"{own.weight:.4f}" if isinstance(own, Started) else ""
+        rows.append([*row, f"{true:.4f}", f"{gap:.4f}", f"{step.probability:.4f}", weight])
         if len(history.builds) >= _MOST:
             return rows
         history.make(step.following)

@@ -9,7 +9,8 @@ from voidless.machines import load_machine
 from voidless.materials import load_material
 from voidless.twin.prior import twin_prior
 from voidless.workflows.opening import open_campaign
-from voidless.workflows.training import fit_campaign
+from voidless.workflows.training import fit_campaign, training_data
+from voidless.workflows.transfer import transfer_words
 
 CAMPAIGN = """[campaign]
 name = "{name}"
@@ -68,15 +69,49 @@ def rows_of(lab, builds, rng):
 SHIFT = {"weld_time_log": 0.8, "strength_log": 1.4, "weld_ceiling_logit": 1.0, "closure_log": 0.7}
 
 
+def read_rows(voidless, folder, plan, lab, rng):
+    table = folder.parent / f"{folder.name}.csv"
+    with table.open("w", newline="", encoding="utf-8") as stream:
+        rows = rows_of(lab, plan, rng)
+        csv.writer(stream).writerows([["run", "build", "specimen", "response", "value", "unit"], *rows])
+    voidless.json("read", folder, table)
+
+
+def words_of(folder):
+    with open_campaign(folder) as opened:
+        return transfer_words(training_data(opened).prior)
+
+
+@pytest.mark.slow
+def test_a_source_is_believed_as_far_as_builds_speak_for_it(tmp_path, voidless):
+    """The same machine's old colour is believed; a campaign whose constants lie on the other side is not."""
+    rng = np.random.default_rng(5)
+    old = make(voidless, tmp_path, "clear")
+    plan = voidless.json("plan", old, "--design", "space-filling", "--runs", 14, "--seed", 2)["runs"]
+    read_rows(voidless, old, plan, truth(old, SHIFT), rng)
+    said = {}
+    for name, shift in (("smoke", SHIFT), ("alien", {key: -1.5 * value for key, value in SHIFT.items()})):
+        new = make(voidless, tmp_path, name, '[transfer]\ncampaigns = ["clear"]')
+        assert words_of(new) == [
+            "clear is believed with weight 0.65 until builds here tell whether it belongs."
+        ]
+        plan = voidless.json("plan", new, "--design", "space-filling", "--runs", 6, "--seed", 3)["runs"]
+        read_rows(voidless, new, plan, truth(new, shift), rng)
+        (said[name],) = words_of(new)
+    weights = {name: float(words.split("weight ")[1][:4]) for name, words in said.items()}
+    assert said["smoke"].startswith("clear is believed: weight")
+    assert weights["smoke"] > 0.8
+    assert weights["alien"] < 0.5
+    assert "told against it" in said["alien"]
+    assert said["alien"] in voidless.json("learn", new)["statements"]
+
+
 @pytest.mark.slow
 def test_a_new_colour_is_foretold_better_from_the_old_one(tmp_path, voidless):
     rng = np.random.default_rng(3)
     old = make(voidless, tmp_path, "clear")
     plan = voidless.json("plan", old, "--design", "space-filling", "--runs", 14, "--seed", 2)["runs"]
-    with (tmp_path / "old.csv").open("w", newline="", encoding="utf-8") as stream:
-        rows = rows_of(truth(old, SHIFT), plan, rng)
-        csv.writer(stream).writerows([["run", "build", "specimen", "response", "value", "unit"], *rows])
-    voidless.json("read", old, tmp_path / "old.csv")
+    read_rows(voidless, old, plan, truth(old, SHIFT), rng)
 
     plain = make(voidless, tmp_path, "smoke")
     started = make(voidless, tmp_path, "smoke-from-clear", '[transfer]\ncampaigns = ["clear"]')

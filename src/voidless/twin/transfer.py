@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from voidless.twin.prior import TwinPrior
 
-__all__ = ["Source", "StartedPrior", "start_from"]
+__all__ = ["ODDS", "SHARES", "Belief", "Source", "StartedPrior", "comes_over", "one_started", "start_from"]
 
 Floats = NDArray[np.float64]
 
@@ -32,10 +32,11 @@ _OF_MATERIAL = frozenset(
     }
 )  # fmt: skip
 
-_SAME = 0.3
-"""Share of the prior scatter that returns with a new lot, colour or month. Assumed."""
-_RELATED = 0.7
-"""The same where one of the two that a constant belongs to is another one. Assumed."""
+SHARES = (0.3, 0.7, 1.0)
+"""Shares of the prior scatter that may return: another lot, colour or month; a relation; a stranger. Assumed."""
+ODDS = (0.6, 0.2, 0.2)
+"""How likely each is before a build of the new campaign: whoever names a campaign has a reason. Assumed."""
+_SAME, _RELATED, _STRANGE = SHARES
 
 
 @dataclass(frozen=True)
@@ -67,7 +68,33 @@ class Source:
     @property
     def returning(self) -> float:
         """Share of the prior's doubt that returns for what belongs to material and machine together. [1]"""
-        return {2: _SAME, 1: _RELATED, 0: 1.0}[self.same_material + self.same_machine]
+        return {2: _SAME, 1: _RELATED, 0: _STRANGE}[self.same_material + self.same_machine]
+
+
+@dataclass(frozen=True)
+class Belief:
+    """
+    How far a source is believed.
+
+    Attributes
+    ----------
+    name : str
+        Campaign.
+    weights : tuple of float
+        Of each of `SHARES`; they add to 1. [1]
+    told : mapping of str to float
+        By build of the new campaign: how many times likelier its values are with what comes over than without, as a
+        natural logarithm. [1]
+    """
+
+    name: str
+    weights: tuple[float, ...]
+    told: Mapping[str, float]
+
+    @property
+    def weight(self) -> float:
+        """Expected share of what the source taught that comes over. [1]"""
+        return float(sum(w * (1.0 - share**2) for w, share in zip(self.weights, SHARES, strict=True)))
 
 
 @dataclass(frozen=True)
@@ -85,12 +112,15 @@ class StartedPrior:
         What one unit of each independent constant adds.
     discrepancy_sd : mapping of str to float
         Standard deviation of the twin's own error, as those campaigns let expect it. [shop unit]
+    beliefs : tuple of Belief
+        How far each of them is believed.
     """
 
     base: TwinPrior
     centre: Floats
     mix: Floats
     discrepancy_sd: Mapping[str, float]
+    beliefs: tuple[Belief, ...] = field(default=(), compare=False)
 
     @property
     def responses(self) -> tuple[str, ...]:
@@ -112,7 +142,9 @@ class StartedPrior:
         return names, self.centre + self.mix @ mean, self.mix @ covariance @ self.mix.T
 
 
-def start_from(prior: TwinPrior, sources: Sequence[Source]) -> TwinPrior | StartedPrior:
+def start_from(
+    prior: TwinPrior, sources: Sequence[Source], weights: Sequence[Sequence[float]] | None = None
+) -> TwinPrior | StartedPrior:
     """
     Return the twin as calibrated campaigns leave it to a new one; as it was where nothing comes over.
 
@@ -122,51 +154,86 @@ def start_from(prior: TwinPrior, sources: Sequence[Source]) -> TwinPrior | Start
         With constants as literature has them.
     sources : sequence of Source
         Calibrated campaigns.
+    weights : (n, h) sequence of sequence of float or None
+        Weight of each of `SHARES`, per source; None: `ODDS`. [1]
 
     Notes
     -----
     A constant of the machine comes over where the machine is the same, one of the material where the material is; one
-    of both comes over with more doubt where one of them is the same. A share s² of the prior's variance returns
-    (`_SAME`, `_RELATED`: assumed), so nothing is ever less sure than before: (1 - s²) of the posterior's covariance
-    plus s² of the prior's. Several sources are averaged by their precision; where they disagree by more than they
-    should, the result is widened (Birge, Phys. Rev. 40 (1932) 207). The twin's own error is treated alike, from how far
-    the calibrated twin lies from the builds that calibrated it.
+    of both comes over with more doubt where one of them is the same. Where a share s of the prior's standard deviation
+    returns, constants are those of the source times sqrt(1 - s²), as seen from the prior's mean, plus s times a draw of
+    the prior: never less sure than without the source, and with s = 1 nothing of it is left. Shares are weighed,
+    and the mixture has the mean and covariance of its parts. Several sources are averaged by their precision;
+    where they disagree by more than they should, the result is widened (Birge, Phys. Rev. 40 (1932) 207). The twin's
+    own error is treated alike, from how far the calibrated twin lies from the builds that calibrated it.
     """
-    told = [item for item in (_told(prior, source) for source in sources) if item is not None]
+    given = [ODDS] * len(sources) if weights is None else weights
+    told = [
+        _mixed([_told(prior, source, share) for share in SHARES], own)
+        for source, own in zip(sources, given, strict=True)
+        if comes_over(prior, source)
+    ]
     if not told:
         return prior
     mean, covariance = told[0] if len(told) == 1 else _joined(prior, told)
-    return StartedPrior(prior, mean, np.asarray(np.linalg.cholesky(covariance)), _discrepancy(prior, sources))
+    errors = _discrepancy(prior, sources, given)
+    return StartedPrior(prior, mean, np.asarray(np.linalg.cholesky(covariance)), errors)
 
 
-def _discrepancy(prior: TwinPrior, sources: Sequence[Source]) -> dict[str, float]:
-    """Return the twin's own error as the sources leave it: the widest that one of them tells."""
+def comes_over(prior: TwinPrior, source: Source) -> bool:
+    """Return whether any constant of the prior belongs to what source and campaign share."""
+    return any(_share(name, source) < 1.0 for name, _, _ in prior.parameters if name in source.names)
+
+
+def one_started(prior: TwinPrior, source: Source, place: int) -> StartedPrior:
+    """Return the twin as one source leaves it, were the share at this place of `SHARES` the right one."""
+    started = start_from(prior, [source], [np.eye(len(SHARES))[place]])
+    assert isinstance(started, StartedPrior)
+    return started
+
+
+def _discrepancy(
+    prior: TwinPrior, sources: Sequence[Source], weights: Sequence[Sequence[float]]
+) -> dict[str, float]:
+    """Return the twin's own error as the sources leave it: the widest one told, as far as they are believed."""
     found = dict(prior.discrepancy_sd)
     for name, own in prior.discrepancy_sd.items():
-        told = [
-            float(np.sqrt((1.0 - item.returning**2) * item.misfit[name] ** 2 + (item.returning * own) ** 2))
-            for item in sources
-            if name in item.misfit
-        ]
-        found[name] = min(own, max(told, default=own))
+        told, doubt = [], 1.0
+        for item, given in zip(sources, weights, strict=True):
+            if name not in item.misfit:
+                continue
+            returning = np.maximum(SHARES, item.returning) ** 2
+            believed = np.asarray(given) * (returning < 1.0)
+            if not believed.sum() > 0.0:
+                continue
+            variance = (1.0 - returning) * item.misfit[name] ** 2 + returning * own**2
+            told.append(float(believed @ variance / believed.sum()))
+            doubt = min(doubt, 1.0 - float(believed.sum()))
+        if told:
+            found[name] = min(own, float(np.sqrt((1.0 - doubt) * max(told) + doubt * own**2)))
     return found
 
 
-def _told(prior: TwinPrior, source: Source) -> tuple[Floats, Floats] | None:
-    """Return means and covariance of the prior's constants as a source leaves them; None where nothing comes over."""
+def _told(prior: TwinPrior, source: Source, least: float) -> tuple[Floats, Floats]:
+    """Return means and covariance of the prior's constants, were at least this share of its scatter to return."""
     names = [name for name, _, _ in prior.parameters]
-    mean = np.array([row[1] for row in prior.parameters])
+    start = np.array([row[1] for row in prior.parameters])
     own = np.diag([row[2] ** 2 for row in prior.parameters])
-    shares = np.array([_share(name, source) if name in source.names else 1.0 for name in names])
+    shares = np.array([max(least, _share(name, source)) if name in source.names else 1.0 for name in names])
     come = [place for place, share in enumerate(shares) if share < 1.0]
-    if not come:
-        return None
     there = [source.names.index(names[place]) for place in come]
-    posterior = own.copy()
+    mean, posterior = start.copy(), own.copy()
     posterior[np.ix_(come, come)] = source.covariance[np.ix_(there, there)]
     mean[come] = source.mean[there]
     keep = np.sqrt(1.0 - shares**2)
-    return mean, keep[:, None] * posterior * keep + shares[:, None] * own * shares
+    return start + keep * (mean - start), keep[:, None] * posterior * keep + shares[:, None] * own * shares
+
+
+def _mixed(parts: Sequence[tuple[Floats, Floats]], weights: Sequence[float]) -> tuple[Floats, Floats]:
+    """Return mean and covariance of a mixture."""
+    mean = sum((w * m for w, (m, _) in zip(weights, parts, strict=True)), np.zeros_like(parts[0][0]))
+    spread = [w * (c + np.outer(m - mean, m - mean)) for w, (m, c) in zip(weights, parts, strict=True)]
+    return mean, np.sum(spread, axis=0)
 
 
 def _joined(prior: TwinPrior, told: Sequence[tuple[Floats, Floats]]) -> tuple[Floats, Floats]:

@@ -1,22 +1,39 @@
-"""What a fitted campaign teaches another one; needs no campaign folder."""
+"""What a fitted campaign teaches another one, and how far that believes it; needs no campaign folder."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from voidless.infer.foretold import foretell
 from voidless.infer.learned import CampaignModel
 from voidless.infer.table import TrainingData, reduce_observations
-from voidless.twin.transfer import Source, StartedPrior
+from voidless.twin.prior import TwinPrior
+from voidless.twin.transfer import (
+    ODDS,
+    SHARES,
+    Belief,
+    Source,
+    StartedPrior,
+    comes_over,
+    one_started,
+    start_from,
+)
 
-__all__ = ["source_of"]
+__all__ = ["belief_words", "believed", "source_of"]
 
 Floats = NDArray[np.float64]
 
 _FEWEST = 4
 """Builds from which on a misfit is believed."""
+_TELLS = 1.0
+"""Natural logarithm of a ratio from which on a build is named as one that told."""
+_NAMED = 3
+_HALF, _NOT = 0.6, 0.3
+"""Weights below which a source is half believed, and not believed."""
 
 
 def source_of(model: CampaignModel, data: TrainingData, same_material: bool, same_machine: bool) -> Source:
@@ -43,3 +60,53 @@ def _misfit(data: TrainingData, theta: Floats) -> dict[str, float]:
             misfit = float(np.sqrt(np.mean((table.values[rows] - told) ** 2)))
             found[name] = max(misfit, found.get(name, 0.0))
     return found
+
+
+def believed(data: TrainingData, prior: TwinPrior, sources: Mapping[str, Source]) -> TwinPrior | StartedPrior:
+    """
+    Return the twin as sources leave it to a campaign, each as far as the campaign's own builds let it be believed.
+
+    Parameters
+    ----------
+    data : TrainingData
+        The new campaign as it stands.
+    prior : TwinPrior
+        The twin with constants as literature has them.
+    sources : mapping of str to Source
+        What each named campaign knows.
+
+    Notes
+    -----
+    Every source is weighed by itself: `ODDS` times how well the campaign's values are foretold with each of `SHARES`.
+    """
+    known = {name: source for name, source in sources.items() if comes_over(prior, source)}
+    beliefs = tuple(_belief(data, prior, name, source) for name, source in known.items())
+    started = start_from(prior, list(known.values()), [item.weights for item in beliefs])
+    return replace(started, beliefs=beliefs) if isinstance(started, StartedPrior) else started
+
+
+def _belief(data: TrainingData, prior: TwinPrior, name: str, source: Source) -> Belief:
+    found = foretell(data, [one_started(prior, source, place) for place in range(len(SHARES))])
+    level = np.log(ODDS) + found.evidence
+    weights = np.exp(level - level.max())
+    weights /= weights.sum()
+    gained = np.asarray(ODDS[:-1]) @ np.exp(found.by_build[:-1] - found.by_build[-1]) / sum(ODDS[:-1])
+    told: dict[str, float] = {}
+    for build, size in zip(data.builds, np.log(gained).tolist(), strict=True):
+        told[build.label] = told.get(build.label, 0.0) + size
+    return Belief(name, tuple(weights.tolist()), told)
+
+
+def belief_words(item: Belief) -> str:
+    """Return in one sentence how far a source is believed, and which builds told."""
+    before = Belief("", ODDS, {}).weight
+    if not any(item.told.values()):
+        return f"{item.name} is believed with weight {item.weight:.2f} until builds here tell whether it belongs."
+    state = "not believed" if item.weight < _NOT else "half believed" if item.weight < _HALF else "believed"
+    sign = 1.0 if item.weight >= before else -1.0
+    strong = sorted(
+        (build for build, size in item.told.items() if sign * size >= _TELLS),
+        key=lambda b: -sign * item.told[b],
+    )
+    telling = f"; {', '.join(strong[:_NAMED])} told {'for' if sign > 0 else 'against'} it" if strong else ""
+    return f"{item.name} is {state}: weight {item.weight:.2f} ({before:.2f} before any build here){telling}."

@@ -23,7 +23,7 @@ from voidless.workflows.clock import minutes_of
 from voidless.workflows.opening import OpenCampaign, open_campaign
 from voidless.workflows.own_ground import as_command
 from voidless.workflows.spool_water import waters_at_print
-from voidless.workflows.transfer import transfer_folders, transferred
+from voidless.workflows.transfer import transfer_folders, transfer_words, transferred
 
 __all__ = ["built", "data_hash", "fit_campaign", "learned", "rng_of", "training_data"]
 
@@ -68,18 +68,18 @@ def training_data(opened: OpenCampaign, everything: bool = False) -> TrainingDat
     observations = [item for item in opened.store.observations() if item.build]
     names = _responses(opened, observations)
     twin = twin_prior(opened.space, opened.fixed, opened.material, opened.machine, names)
-    prior = transferred(opened, twin, learned)
     known = {"build_min": minutes_of(opened), "rate_mm3_s": _rate_of(opened)}
-    return TrainingData(
+    data = TrainingData(
         space=opened.space,
         builds=built(opened),
         observations=observations,
-        prior=prior if prior.responses else None,
         known=known,
         responses=None if everything else _deciding(opened),
         setting_sd=opened.machine.setting_sd,
         load=_load_of(opened),
     )
+    prior = transferred(opened, data, twin, learned)
+    return replace(data, prior=prior if prior.responses else None)
 
 
 def _load_of(opened: OpenCampaign) -> Callable[[Floats], Floats]:
@@ -158,5 +158,6 @@ def learned(
         data = training_data(opened, everything)
         while len(_FITTED) >= _REMEMBERED:
             _FITTED.pop(next(iter(_FITTED)))
-        _FITTED[key] = fit_model(data, rng_of(key[0])), data
+        model = fit_model(data, rng_of(key[0]))
+        _FITTED[key] = replace(model, notes=(*model.notes, *transfer_words(data.prior))), data
     return _FITTED[key]

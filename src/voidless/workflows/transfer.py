@@ -9,11 +9,11 @@ from voidless.errors import InputError
 from voidless.infer.learned import CampaignModel
 from voidless.infer.table import TrainingData
 from voidless.twin.prior import TwinPrior
-from voidless.twin.transfer import Source, StartedPrior, start_from
+from voidless.twin.transfer import Source, StartedPrior
 from voidless.workflows.opening import OpenCampaign, open_campaign
-from voidless.workflows.taught import source_of
+from voidless.workflows.taught import belief_words, believed, source_of
 
-__all__ = ["transfer_folders", "transferred"]
+__all__ = ["transfer_folders", "transfer_words", "transferred"]
 
 Learned = Callable[[OpenCampaign], tuple[CampaignModel, TrainingData]]
 """Campaign -> its model, and what that was fitted to."""
@@ -40,11 +40,14 @@ def transfer_folders(opened: OpenCampaign) -> list[Path]:
     return found
 
 
-def transferred(opened: OpenCampaign, prior: TwinPrior, learned: Learned) -> TwinPrior | StartedPrior:
+def transferred(
+    opened: OpenCampaign, data: TrainingData, prior: TwinPrior, learned: Learned
+) -> TwinPrior | StartedPrior:
     """
     Return the twin with constants as the named campaigns have calibrated them; as it was where none is named.
 
-    What those campaigns took over themselves from further ones is part of what they know.
+    Each is believed as far as the campaign's own builds, in `data`, speak for it. What those campaigns took over
+    themselves from further ones is part of what they know.
 
     Raises
     ------
@@ -54,7 +57,12 @@ def transferred(opened: OpenCampaign, prior: TwinPrior, learned: Learned) -> Twi
     folders = transfer_folders(opened)
     if not folders or not prior.parameters:
         return prior
-    return start_from(prior, [_source(opened, folder, learned) for folder in folders])
+    return believed(data, prior, {folder.name: _source(opened, folder, learned) for folder in folders})
+
+
+def transfer_words(prior: object) -> list[str]:
+    """Return how far each source of a prior is believed, in sentences."""
+    return [belief_words(item) for item in prior.beliefs] if isinstance(prior, StartedPrior) else []
 
 
 def _source(opened: OpenCampaign, folder: Path, learned: Learned) -> Source:

@@ -1,0 +1,144 @@
+"""How well rival physics priors foretell what a campaign has measured."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import block_diag, solve_triangular
+
+from voidless.infer.assemble import Draft, calibrate, draft
+from voidless.infer.gp import factorise, fixed_covariance, total_covariance
+from voidless.infer.moved import with_moved_settings
+from voidless.infer.nuisance import nuisance_columns
+from voidless.infer.prior import JointPrior, Prior, PriorField
+from voidless.infer.response import ResponseTable
+from voidless.infer.table import TrainingData, reduce_observations
+from voidless.infer.transform import transform_for
+
+__all__ = ["Foretold", "foretell"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Foretold:
+    """
+    What rival priors say of the same builds.
+
+    Attributes
+    ----------
+    evidence : (k,) float array
+        Log density of all that was measured, up to a constant that the rivals share. [1]
+    by_build : (k, b) float array
+        Share of each build: the log density of its values, foretold from the builds before it. [1]
+    """
+
+    evidence: Floats
+    by_build: Floats
+
+
+def foretell(data: TrainingData, priors: Sequence[Prior]) -> Foretold:
+    """
+    Return how well each prior foretells the campaign's values of the responses that all of them give.
+
+    Parameters
+    ----------
+    data : TrainingData
+        Campaign; its own prior is not used, and all measured responses are.
+    priors : sequence of Prior
+        Rivals that give the same responses.
+
+    Notes
+    -----
+    Parameters of the physics are integrated over their priors, all responses together, in the linearised model
+    of docs/methods/learning.md; hyper-parameters are the most probable ones, and their prior density counts.
+    """
+    tables = {
+        name: table
+        for name, table in reduce_observations(replace(data, responses=None)).items()
+        if all(table.quantity in prior.responses for prior in priors)
+    }
+    count = len(data.builds)
+    if not tables:
+        return Foretold(np.zeros(len(priors)), np.zeros((len(priors), count)))
+    units = _units(tables, priors)
+    found = [_told(data, tables, units, prior) for prior in priors]
+    return Foretold(np.array([item[0] for item in found]), np.array([item[1] for item in found]))
+
+
+def _units(tables: Mapping[str, ResponseTable], priors: Sequence[Prior]) -> dict[str, float]:
+    """Return one unit per response for all rivals: its spread, never below a share of the widest stated error."""
+    units = {}
+    for name, table in tables.items():
+        transform = transform_for(table.quantity)
+        values = transform.forward(table.values)
+        error = max(float(prior.discrepancy_sd[table.quantity]) for prior in priors)
+        if transform.name != "none":
+            error /= float(np.exp(np.mean(values)))
+        spread = float(np.std(values, ddof=1)) if values.size > 1 else 0.0
+        units[name] = max(spread, 0.3 * error, 1e-12)
+    return units
+
+
+def _told(
+    data: TrainingData, tables: Mapping[str, ResponseTable], units: Mapping[str, float], prior: Prior
+) -> tuple[float, Floats]:
+    """Return the log evidence of one prior, and the share of each build `(b,)`."""
+    drafts = list(_calibrated(data, tables, units, prior).values())
+    builds = np.concatenate([item.rows.builds for item in drafts])
+    order = np.argsort(np.array([build.order for build in data.builds])[builds], kind="stable")
+    jacobian = np.vstack([item.rows.jacobian for item in drafts])
+    own = [
+        total_covariance(item.rows, item.scales, fixed_covariance(item.rows, marginal_theta=False))
+        for item in drafts
+    ]
+    covariance = (block_diag(*own) + jacobian @ jacobian.T)[np.ix_(order, order)]
+    factor = factorise(covariance)
+    target = np.concatenate([item.rows.target for item in drafts])[order]
+    innovations = solve_triangular(factor, target, lower=True)
+    by_build = np.zeros(len(data.builds))
+    np.add.at(by_build, builds[order], -0.5 * innovations**2 - np.log(np.diag(factor)))
+    return float(by_build.sum()) - sum(_besides(item) for item in drafts), by_build
+
+
+def _besides(item: Draft) -> float:
+    """Return the negative log density of the scatter within builds and of the hyper-parameters."""
+    found = 0.0 if item.white is None else 0.5 * float(item.white @ item.white)
+    if item.prior.within:
+        within = item.scales.within
+        found += item.rows.freedom * float(np.log(within)) + 0.5 * item.rows.squares / within**2
+    return found
+
+
+def _calibrated(
+    data: TrainingData, tables: Mapping[str, ResponseTable], units: Mapping[str, float], prior: Prior
+) -> dict[str, Draft]:
+    """Return one fitted draft per response, the scatter of settings accounted for."""
+    space, points = data.space, data.space.points([build.settings for build in data.builds])
+    joint = JointPrior.of([prior])
+    field = PriorField(joint, space, {name: transform_for(name) for name in joint.responses})
+    nuisance, errors = nuisance_columns(data.builds), field.discrepancy(points)
+    spread = space.spread(data.setting_sd)
+    along = tuple(int(column) for column in np.flatnonzero(spread > 0.0))
+    drafts = {
+        name: draft(
+            table, transform_for(table.quantity), space.to_unit(points), nuisance,
+            0.0, units[name], errors[table.quantity], field.mean.size, bool(along),
+        )
+        for name, table in tables.items()
+    }  # fmt: skip
+    quantities = {name: table.quantity for name, table in tables.items()}
+    drafts = calibrate(drafts, units, quantities, field, points)
+    if not along:
+        return drafts
+    slopes = {
+        name: field.evaluate(points[item.rows.builds], along)[quantities[name]]
+        for name, item in drafts.items()
+    }
+    return {
+        name: with_moved_settings(item, spread, along, slopes[name], field.shift, units[name])
+        for name, item in drafts.items()
+    }
