@@ -32,7 +32,8 @@ PRACTICE = {
     "fan_pct": 0.0,
     "speed_mm_s": 15.0,
 }
-ORDINARY = {"flow_pct": 98.0, "fan_pct": 40.0, "nozzle_c": 235.0, "speed_mm_s": 40.0, "layer_mm": 0.2}
+# Of ordinary fill practitioners report strength in plane as well, 52 to 59 MPa: 94 % flow gives the twin that drop.
+ORDINARY = {"flow_pct": 94.0}
 SMALL = {"upright_area_mm2": 40.0, "upright_slenderness_1_mm": 0.7, "upright_height_mm": 30.0}
 THICK_ROUND = {"upright_area_mm2": 110.0, "upright_slenderness_1_mm": 0.33}
 
@@ -155,28 +156,70 @@ def test_exposure_only_harms():
 # ---- strength ----
 
 
-@pytest.mark.parametrize(
-    ("ratio", "settings", "context"),
-    [
-        pytest.param(0.65, ORDINARY, None, id="ordinary solid fill"),
-        pytest.param(0.75, {}, None, id="void-free, no fan"),
-        pytest.param(0.80, {"fan_pct": 30.0}, SMALL, id="small bars, 30 % fan"),
-        pytest.param(0.92, {}, THICK_ROUND, id="thicker round bars"),
-    ],
-)
+REPORTED = [
+    pytest.param(0.65, ORDINARY, None, id="ordinary solid fill"),
+    pytest.param(0.75, {}, None, id="void-free, no fan"),
+    pytest.param(0.80, {"fan_pct": 30.0}, SMALL, id="small bars, 30 % fan"),
+    pytest.param(0.92, {}, THICK_ROUND, id="thicker round bars"),
+]
+
+
+@pytest.mark.parametrize(("ratio", "settings", "context"), REPORTED)
 def test_ratios_lie_in_the_bands(ratio, settings, context):
     """34/52, 44/59, over 0.80, 54/59 MPa."""
     low, high = band("z_ratio", context, **settings)
     assert low <= ratio <= high
 
 
-def test_ratios_rank_as_reported():
+@pytest.mark.parametrize(("ratio", "settings", "context"), REPORTED)
+def test_ratios_are_near_the_figures_at_expected_constants(ratio, settings, context):
+    """Within 0.1: half of what lies between ordinary fill and the best bars. The figures were seen before."""
+    assert means("fan_pct", [settings.get("fan_pct", 0.0)], context, **settings)["z_ratio"] == pytest.approx(
+        ratio, abs=0.1
+    )
+
+
+@pytest.mark.parametrize("speed", [15.0, 40.0, 60.0])
+def test_ratios_rank_as_reported(speed):
     """Ordinary fill below void-free; void-free small bars below those with 30 % fan and below thick round ones."""
-    ordinary = means("flow_pct", [98.0], **{k: v for k, v in ORDINARY.items() if k != "flow_pct"})["z_ratio"]
-    free, thick = (means("fan_pct", [0.0], context)["z_ratio"] for context in (None, THICK_ROUND))
-    small = means("fan_pct", [0.0, 30.0], SMALL)["z_ratio"]
+    ordinary = means("flow_pct", [94.0], speed_mm_s=speed)["z_ratio"]
+    free, thick = (
+        means("fan_pct", [0.0], context, speed_mm_s=speed)["z_ratio"] for context in (None, THICK_ROUND)
+    )
+    small = means("fan_pct", [0.0, 30.0], SMALL, speed_mm_s=speed)["z_ratio"]
     assert ordinary[0] < free[0] < thick[0]
     assert small[0] < small[1]
+
+
+@pytest.mark.parametrize("speed", [15.0, 40.0, 60.0])
+def test_what_a_user_reads_ranks_as_reported(speed):
+    """The means of the bands: 30 % fan and a thicker round bar each above a small bar without fan."""
+
+    def read(fan, context):
+        settings = PRACTICE | {"fan_pct": fan, "speed_mm_s": speed}
+        return predict(settings, PETG, MACHINE, context).responses["z_ratio"].mean[0]
+
+    bare = read(0.0, SMALL)
+    assert read(30.0, SMALL) > bare + 0.03
+    assert read(0.0, THICK_ROUND) > bare + 0.03
+
+
+def test_longer_layers_help_a_small_bar_without_fan_until_it_is_firm():
+    """6 to 24 s: the ratio rises, although healing falls; with a fan there is nothing to gain by waiting."""
+    contexts = [SMALL | {"upright_layer_time_s": seconds} for seconds in (6.0, 12.0, 24.0)]
+    found = [chain("fan_pct", [0.0, 30.0], context) for context in contexts]
+    ratios = np.array([responses_of(one)["z_ratio"] for one in found])
+    assert np.all(np.diff(ratios[:, 0]) > 0.0)
+    assert np.all(np.diff([one.upright.healing[0] for one in found]) < 0.0)
+    assert np.all(np.diff(ratios[:, 1]) < 0.0)
+
+
+def test_a_thick_section_keeps_its_shape_where_a_small_one_is_pushed_aside():
+    """Both soft, as at 40 mm/s without fan: the thick one loses less than half as much, for it is stiffer."""
+    small, thick = (chain("fan_pct", [0.0], context, speed_mm_s=40.0) for context in (SMALL, THICK_ROUND))
+    stop = GROUND.stop
+    assert min(small.upright.top[0], thick.upright.top[0]) > stop + 20.0
+    assert thick.body.soft[0] < 0.5 * small.body.soft[0]
 
 
 def test_a_little_fan_helps_small_upright_bars_by_shape_and_not_by_healing():
@@ -188,9 +231,9 @@ def test_a_little_fan_helps_small_upright_bars_by_shape_and_not_by_healing():
 
 
 def test_ordinary_fill_is_weaker_in_plane_than_void_free():
-    """52 against 59 MPa, 0.88: the twin's drop from 104 to 96 % flow lies between 0.8 and 1; bands hold it."""
-    strength = means("flow_pct", [96.0, 104.0])["strength_xy_mpa"]
-    assert 0.8 < strength[0] / strength[1] < 1.0
+    """52 against 59 MPa, 0.88: the twin's drop from 102 to 94 % flow, within the last digit of either strength."""
+    strength = means("flow_pct", [94.0, 102.0])["strength_xy_mpa"]
+    assert strength[0] / strength[1] == pytest.approx(52.0 / 59.0, abs=0.015)
 
 
 def test_upright_specimens_stay_below_flat_ones_in_impact():

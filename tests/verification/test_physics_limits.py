@@ -18,7 +18,7 @@ from voidless.physics.heat.layer import (
 )
 from voidless.physics.melt.heating import melt_temperature_plug
 from voidless.physics.optics.fresnel import plate_reflectance, plate_transmittance
-from voidless.physics.shape.size import overfill_growth, shrinkage, softness
+from voidless.physics.shape.size import overfill_growth, shrinkage, soft_sway, softness
 from voidless.physics.strength.porosity import (
     relative_strength_power,
     relative_strength_ryshkewitch_duckworth,
@@ -265,6 +265,16 @@ def test_size_rules():
     assert overfill_growth(0.4e-3, 0.05, 0.0, 2.0) == pytest.approx(0.02e-3)
     assert shrinkage(20e-3, 60e-6, 60.0) == pytest.approx(72e-6)
     assert softness([300.0, 350.0, 400.0], 350.0, 5.0) == pytest.approx([0.0, 0.5, 1.0], abs=1e-4)
+
+
+def test_sway_of_a_soft_column():
+    """A cantilever F L³/(3 E I) as long as a fin, L² = k A/(h P), with I = w⁴/12; powers -2.5 of w and -1.5 of h."""
+    width, conductivity, film, modulus, force = 5e-3, 0.2, 20.0, 1e6, 0.5
+    length = (conductivity * width**2 / (film * 4.0 * width)) ** 0.5
+    bent = force * length**3 / (3.0 * modulus * width**4 / 12.0)
+    sway = soft_sway(np.array([1.0, 2.0]) * width, conductivity, film, modulus, force)
+    assert sway == pytest.approx([bent, bent / 2.0**2.5], rel=1e-12)
+    assert soft_sway(width, conductivity, 4.0 * film, modulus, force) == pytest.approx(bent / 8.0, rel=1e-12)
 
 
 @pytest.mark.parametrize(

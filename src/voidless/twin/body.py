@@ -7,13 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from voidless.physics.shape.size import overfill_growth, shrinkage, softness
+from voidless.physics.shape.size import overfill_growth, shrinkage, soft_sway, softness
 from voidless.physics.strength.impact import impact_across_beads, impact_through_layers
 from voidless.physics.strength.porosity import relative_strength_power
 from voidless.physics.strength.weld import off_axis_strength, weld_efficiency, weld_strength
 from voidless.twin.fill import Fill
 from voidless.twin.ground import ASSUMED
-from voidless.twin.heat import Heat
+from voidless.twin.heat import Heat, heat_transfer
 from voidless.twin.melt import Melt
 from voidless.twin.state import Inputs
 from voidless.units import CELSIUS_ZERO
@@ -38,7 +38,7 @@ class Body:
     knit_layers, knit_beads : shares of strength that healing gives. [1]
     ceiling : share that a healed weld through the layers keeps. [1]
     impact : impact strength of flat or upright specimens over the bulk's. [1]
-    soft : how soft the upright section stays. [1]
+    soft : how far the upright section, soft between layers, loses its shape. [1]
     size_error : of an outside dimension. [m]
     """
 
@@ -63,7 +63,7 @@ def body_stage(x: Inputs, melt: Melt, flat: Heat, upright: Heat, fill: Fill) -> 
     knit_beads = weld_efficiency(flat.healing, ASSUMED.yield_healing)
     knit_layers = weld_efficiency(upright.healing, ASSUMED.yield_healing)
     beads_across = weld_strength(bulk, fill.contact_beads, knit_beads, ASSUMED.side_ceiling)
-    soft = softness(upright.top, x.ground.stop, ASSUMED.softening)
+    soft = _soft(x, upright)
     outline = np.tanh(2.0 * x.contours * x.pitch / (1e-3 * np.asarray(x.context["section_width_mm"])))
     raster_along = _laminate(x, beads_along, beads_across, 0.0)
     raster_across = _laminate(x, beads_along, beads_across, np.pi / 2.0)
@@ -81,6 +81,17 @@ def body_stage(x: Inputs, melt: Melt, flat: Heat, upright: Heat, fill: Fill) -> 
         soft=soft,
         size_error=_size(x, melt, fill, soft),
     )
+
+
+def _soft(x: Inputs, upright: Heat) -> Floats:
+    """Return how far the upright section loses its shape: soft, and so slender that the nozzle pushes it aside."""
+    face = 0.25 * np.pi * (ASSUMED.nozzle_face * x.ground.nozzle_diameter) ** 2
+    width = 4e-3 / np.asarray(x.context["upright_slenderness_1_mm"])
+    sway = soft_sway(
+        width, x.ground.conductivity, heat_transfer(x), ASSUMED.plateau_modulus, ASSUMED.closing_stress * face
+    )
+    warm = softness(upright.top, x.ground.stop, ASSUMED.softening)
+    return np.asarray(warm * sway / (sway + x.layer))
 
 
 def _ceiling(x: Inputs) -> Floats:
