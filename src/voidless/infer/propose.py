@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from voidless.campaign.space import Space
 from voidless.campaign.types import Objective, Probability, Sense, Specification
+from voidless.infer.ahead import recipe_gain
 from voidless.infer.criteria import log_probability
 from voidless.infer.learned import CampaignModel
 from voidless.infer.question import Question
@@ -23,7 +24,7 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 _EVEN = 2048
-_DRAWS = 256
+_DRAWS = 512
 # Without physics and with fewer results than this, builds spread over the space teach most.
 _FIRST_SPREAD = 4
 # Below this worth in the mean of all draws nothing is hoped for, and ties would be told apart by time alone.
@@ -35,6 +36,8 @@ _CENTRES = 5
 _CLOSE = 24
 _ROUNDS = 2
 _GLANCED = 48
+# Candidates whose build is thought through: those that gain most themselves, and those that may be best of all.
+_HOPEFUL, _BEST = 48, 24
 # Candidates whose worth is within this share of the best one are told apart by build time.
 _TIE = 0.05
 # Every how manyth build repeats the recipe, once it passes with such a probability.
@@ -171,6 +174,8 @@ class _Seat:
         view = outlook(self.question, pool, _DRAWS, self.rng)
         far = number % _FAR_EVERY == _FAR_EVERY - 1
         worth = view.optimum() if far else self._gain(pool, view)
+        if not far and self.window is not None:
+            worth = self._ahead(view, worth)
         if not float(view.worth.mean(axis=0).max()) > _HOPELESS:
             worth = self._glance(pool)[1]
         return self._described(pool, self._pick(pool, worth))
@@ -179,6 +184,14 @@ class _Seat:
         """Return by how much a recipe at each candidate is expected to beat the builds made so far, `(n,)`. [1]"""
         made = (pool[:, None, :] == self.made[None, :, :]).all(axis=2).any(axis=1)
         return view.improvement(np.flatnonzero(made))
+
+    def _ahead(self, view: Outlook, gain: Floats) -> Floats:
+        """Return what building each of the most promising candidates is worth to the recipe, -inf of the others."""
+        hopeful, best = np.argsort(-gain)[:_HOPEFUL], np.argsort(-view.optimum())[:_BEST]
+        asked = np.unique(np.concatenate([hopeful, best]))
+        found = np.full(gain.size, -np.inf)
+        found[asked] = recipe_gain(view, asked)
+        return found
 
     def _cost_now(self) -> float:
         assert self.window is not None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,6 +10,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from voidless.campaign.types import Probability
+from voidless.infer.criteria import Criterion
 from voidless.infer.failure import BUILD_OK
 from voidless.infer.paths import surface_draws
 from voidless.infer.question import Question
@@ -34,11 +36,21 @@ class Outlook:
     Attributes
     ----------
     worth : (s, n) float array
-        0 where it fails; where it passes, 1 and more, growing with the logarithm of how much better the
-        objective is than the worst candidate's. [1]
+        0 where it fails; where it passes, 1 and more, growing with `merit`. [1]
+    surfaces : mapping of str to (s, n) float array
+        Long-run means of every output that a criterion names. [unit of the output]
+    scatter : mapping of str to (n,) float array
+        Standard deviation of the next build about them. [unit of the output]
+    merit : (n,) float array
+        Logarithm of how much better the objective is than the worst candidate's. [1]
     """
 
     worth: Floats
+    surfaces: Mapping[str, Floats]
+    scatter: Mapping[str, Floats]
+    merit: Floats
+    criteria: tuple[Criterion, ...]
+    confidence: float
 
     def improvement(self, made: Ints) -> Floats:
         """
@@ -73,16 +85,22 @@ def outlook(question: Question, points: Floats, draws: int, rng: np.random.Gener
     rng : numpy.random.Generator
         Source of randomness.
     """
-    model = question.model
-    values = surface_draws(model, points, draws, rng, marginal=False)
+    names = {name for item in question.criteria for name in item.outputs}
+    drawn = surface_draws(question.model, points, draws, rng, marginal=False)
+    surfaces = {name: values for name, values in drawn.items() if name in names}
     scatter = _scatter(question, points)
+    spread = {
+        name: np.ones(len(points)) if name == BUILD_OK else np.maximum(scatter[name], 1e-12)
+        for name in surfaces
+    }
     chance = np.ones((draws, len(points)))
     for item in question.criteria:
         for name in item.outputs:
-            spread = 1.0 if name == BUILD_OK else np.maximum(scatter[name], 1e-12)
-            chance *= ndtr((item.high - values[name]) / spread) - ndtr((item.low - values[name]) / spread)
+            values = surfaces[name]
+            chance *= ndtr((item.high - values) / spread[name]) - ndtr((item.low - values) / spread[name])
     share = np.minimum(1.0, chance / question.confidence) ** _STEEP
-    return Outlook(share * (1.0 + question.merit(question.cost(points))))
+    merit = question.merit(question.cost(points))
+    return Outlook(share * (1.0 + merit), surfaces, spread, merit, question.criteria, question.confidence)
 
 
 def _scatter(question: Question, points: Floats) -> dict[str, Floats]:

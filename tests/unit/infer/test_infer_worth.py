@@ -20,15 +20,19 @@ SPECS = (Specification("clarity", 0.66), Specification("z_ratio", 0.78))
 COLD = [97.0, 215.0, 21.0]
 
 
+def _view(worth):
+    return Outlook(np.array(worth), {}, {}, np.zeros(3), (), 0.9)
+
+
 def test_improvement_is_over_the_best_build_of_each_draw():
-    view = Outlook(np.array([[1.0, 2.0, 0.0], [2.0, 1.0, 2.5]]))
+    view = _view([[1.0, 2.0, 0.0], [2.0, 1.0, 2.5]])
     assert view.improvement(np.array([0])) == pytest.approx([0.0, 0.5, 0.25])
     assert view.improvement(np.array([0, 1])) == pytest.approx([0.0, 0.0, 0.25])
     assert view.improvement(np.array([], dtype=np.int64)) == pytest.approx([1.5, 1.5, 1.25])
 
 
 def test_the_optimum_is_where_draws_have_their_best():
-    view = Outlook(np.array([[1.0, 2.0, 1.97], [2.0, 1.0, 2.5]]))
+    view = _view([[1.0, 2.0, 1.97], [2.0, 1.0, 2.5]])
     assert view.optimum() == pytest.approx([0.0, 0.5, 1.0])
 
 
