@@ -4,10 +4,10 @@ What a source is worth to the first predictions of the next campaign, believed a
     python -m benchmarks.transfer.beliefs FIRST LAST
 
 Laboratories of the twin's kind with the seeds FIRST to LAST - 1. The next one is another lot of `lot` (constants 0.3
-prior standard deviations off); `other` is another draw of all constants; of `far` every constant lies two prior standard
-deviations on the other side. Each source is a campaign of 20 builds. Printed, per source: mean log density of clarity,
-Z/XY and size error at 500 settings, half of them near the window, against no source, after several numbers of builds
-that lie evenly over the space.
+prior standard deviations off); `other` is another draw of all constants; of `far` every constant lies two prior
+standard deviations on the other side. Each source is a campaign of 20 builds. Printed, per source: mean log density of
+clarity, Z/XY and size error at 500 settings, half of them near the window, against no source, after several numbers of
+builds that lie evenly over the space.
 """
 
 from __future__ import annotations

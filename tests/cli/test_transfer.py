@@ -104,6 +104,10 @@ def test_a_source_is_believed_as_far_as_builds_speak_for_it(tmp_path, voidless):
     assert weights["alien"] < 0.5
     assert "told against it" in said["alien"]
     assert said["alien"] in voidless.json("learn", new)["statements"]
+    third = make(voidless, tmp_path, "third", '[transfer]\ncampaigns = ["clear"]')
+    told, other = (row["reason"] for row in voidless.json("next", third, "--count", 2)["runs"])
+    assert told.startswith("Tells whether clear belongs here:")
+    assert not other.startswith("Tells whether")
 
 
 @pytest.mark.slow

@@ -9,16 +9,17 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import block_diag, solve_triangular
 
+from voidless.campaign.space import Space
 from voidless.infer.assemble import Draft, calibrate, draft
 from voidless.infer.gp import factorise, fixed_covariance, total_covariance
 from voidless.infer.moved import with_moved_settings
 from voidless.infer.nuisance import nuisance_columns
-from voidless.infer.prior import JointPrior, Prior, PriorField
+from voidless.infer.prior import Prior, PriorField
 from voidless.infer.response import ResponseTable
 from voidless.infer.table import TrainingData, reduce_observations
 from voidless.infer.transform import transform_for
 
-__all__ = ["Foretold", "foretell"]
+__all__ = ["Foretold", "foretell", "told_apart"]
 
 Floats = NDArray[np.float64]
 
@@ -67,6 +68,46 @@ def foretell(data: TrainingData, priors: Sequence[Prior]) -> Foretold:
     units = _units(tables, priors)
     found = [_told(data, tables, units, prior) for prior in priors]
     return Foretold(np.array([item[0] for item in found]), np.array([item[1] for item in found]))
+
+
+def told_apart(space: Space, first: Prior, second: Prior, points: Floats, responses: Sequence[str]) -> Floats:
+    """
+    Return how well one build at each point would tell two priors apart, `(n,)`.
+
+    Parameters
+    ----------
+    space : Space
+        Factors.
+    first, second : Prior
+        Rivals.
+    points : (n, k) float array
+        Points. [shop units]
+    responses : sequence of str
+        What the build will measure; what a prior does not give is left out.
+
+    Notes
+    -----
+    Expected logarithm of the ratio of densities, the mean over either prior being true, response by response: half of
+    Jeffreys' divergence of normal distributions. Scatter of builds is not in it.
+    """
+    names = [name for name in responses if name in first.responses and name in second.responses]
+    (mean, variance), (other, spread) = (_expected(space, prior, points, names) for prior in (first, second))
+    apart = (mean - other) ** 2
+    return np.asarray(
+        np.sum(0.25 * ((variance + apart) / spread + (spread + apart) / variance - 2.0), axis=0)
+    )
+
+
+def _expected(space: Space, prior: Prior, points: Floats, names: Sequence[str]) -> tuple[Floats, Floats]:
+    """Return mean and variance `(r, n)` of responses before any build. [learning scale]"""
+    field = PriorField(prior, space, {name: transform_for(name) for name in prior.responses})
+    found, errors = field.evaluate(points), field.discrepancy(points)
+    variances = [np.sum(found[name].jacobian ** 2, axis=1) + errors[name] ** 2 for name in names]
+    shape = (len(names), len(points))
+    return (
+        np.array([found[name].values for name in names]).reshape(shape),
+        np.array(variances).reshape(shape),
+    )
 
 
 def _units(tables: Mapping[str, ResponseTable], priors: Sequence[Prior]) -> dict[str, float]:
@@ -118,8 +159,7 @@ def _calibrated(
 ) -> dict[str, Draft]:
     """Return one fitted draft per response, the scatter of settings accounted for."""
     space, points = data.space, data.space.points([build.settings for build in data.builds])
-    joint = JointPrior.of([prior])
-    field = PriorField(joint, space, {name: transform_for(name) for name in joint.responses})
+    field = PriorField(prior, space, {name: transform_for(name) for name in prior.responses})
     nuisance, errors = nuisance_columns(data.builds), field.discrepancy(points)
     spread = space.spread(data.setting_sd)
     along = tuple(int(column) for column in np.flatnonzero(spread > 0.0))

@@ -85,11 +85,14 @@ class Belief:
     told : mapping of str to float
         By build of the new campaign: how many times likelier its values are with what comes over than without, as a
         natural logarithm. [1]
+    source : Source
+        What the campaign knows.
     """
 
     name: str
     weights: tuple[float, ...]
     told: Mapping[str, float]
+    source: Source = field(repr=False, compare=False)
 
     @property
     def weight(self) -> float:

@@ -18,7 +18,8 @@ from voidless.workflows.clock import exact_cost
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 from voidless.workflows.plan import planned_rows
 from voidless.workflows.qualified import notes_of
-from voidless.workflows.training import built, data_hash, fit_campaign, rng_of
+from voidless.workflows.telling import telling_build
+from voidless.workflows.training import built, data_hash, learned, rng_of
 from voidless.workflows.window import solve_window, window_dict
 
 __all__ = ["next_builds", "same_run", "session_now", "spent"]
@@ -51,7 +52,7 @@ def next_builds(
     if not 1 <= count <= 200:
         raise InputError("voidless next --count", f"{count}", "1 to 200", "Choose another number.")
     with open_campaign(folder) as opened:
-        model = fit_campaign(opened, progress)
+        model, data = learned(opened, progress)
         window = solve_window(opened, model, _CONFIDENCE, progress)
         probability = window_dict(opened, model, window)["recipe"]["probability_pass"]
         used = spent(opened)
@@ -92,6 +93,9 @@ def next_builds(
             opened.feasible,
         )
         stop = may_stop(model, window, used, limits, proposals, expected_saving(asked, window))
+        telling = telling_build(opened, data, proposals[0], rng_of(data_hash(opened)))
+        if telling is not None:
+            proposals = [telling, *proposals[:-1]]
         if stop.repeats:
             proposals = [repeat_of(window, probability)] * min(room, stop.repeats)
         rows = _store(opened, proposals, now or utc_now())

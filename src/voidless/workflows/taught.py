@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from voidless.infer.foretold import foretell
+from voidless.infer.foretold import foretell, told_apart
 from voidless.infer.learned import CampaignModel
 from voidless.infer.table import TrainingData, reduce_observations
 from voidless.twin.prior import TwinPrior
@@ -23,7 +23,7 @@ from voidless.twin.transfer import (
     start_from,
 )
 
-__all__ = ["belief_words", "believed", "source_of"]
+__all__ = ["belief_words", "believed", "doubted_of", "source_of", "telling_point"]
 
 Floats = NDArray[np.float64]
 
@@ -34,6 +34,8 @@ _TELLS = 1.0
 _NAMED = 3
 _HALF, _NOT = 0.6, 0.3
 """Weights below which a source is half believed, and not believed."""
+_DECIDED = 0.1
+"""A source that is a stranger with less than this probability, or more than the rest, is not asked about. Assumed."""
 
 
 def source_of(model: CampaignModel, data: TrainingData, same_material: bool, same_machine: bool) -> Source:
@@ -94,12 +96,40 @@ def _belief(data: TrainingData, prior: TwinPrior, name: str, source: Source) -> 
     told: dict[str, float] = {}
     for build, size in zip(data.builds, np.log(gained).tolist(), strict=True):
         told[build.label] = told.get(build.label, 0.0) + size
-    return Belief(name, tuple(weights.tolist()), told)
+    return Belief(name, tuple(weights.tolist()), told, source)
+
+
+def doubted_of(prior: StartedPrior) -> Belief | None:
+    """Return the source of which it is least clear whether it belongs; None where all are decided."""
+    open_ = [item for item in prior.beliefs if _DECIDED < item.weights[-1] < 1.0 - _DECIDED]
+    return min(open_, key=lambda item: abs(item.weights[-1] - 0.5), default=None)
+
+
+def telling_point(
+    prior: StartedPrior, doubted: Belief, points: Floats, responses: Sequence[str]
+) -> Floats | None:
+    """
+    Return the point `(k,)` of `(n, k)` whose build tells best whether a source belongs; None where none tells.
+
+    Parameters
+    ----------
+    prior : StartedPrior
+        Twin as its sources leave it.
+    doubted : Belief
+        The source in doubt.
+    points : (n, k) float array
+        Points to choose from. [shop units]
+    responses : sequence of str
+        What the build will measure.
+    """
+    rivals = one_started(prior.base, doubted.source, 0), prior.base
+    apart = told_apart(prior.base.space, *rivals, points, responses)
+    return np.asarray(points[int(np.argmax(apart))]) if bool(np.any(apart > 0.0)) else None
 
 
 def belief_words(item: Belief) -> str:
     """Return in one sentence how far a source is believed, and which builds told."""
-    before = Belief("", ODDS, {}).weight
+    before = replace(item, weights=ODDS).weight
     if not any(item.told.values()):
         return f"{item.name} is believed with weight {item.weight:.2f} until builds here tell whether it belongs."
     state = "not believed" if item.weight < _NOT else "half believed" if item.weight < _HALF else "believed"

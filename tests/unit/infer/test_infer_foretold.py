@@ -7,7 +7,7 @@ from scipy.stats import multivariate_normal
 from voidless.campaign.space import Space
 from voidless.campaign.types import Build, Factor, Observation, ResponseKey
 from voidless.infer import foretold
-from voidless.infer.foretold import foretell
+from voidless.infer.foretold import foretell, told_apart
 from voidless.infer.gp import fixed_covariance, total_covariance
 from voidless.infer.table import TrainingData
 
@@ -69,6 +69,18 @@ def test_scatter_of_settings_softens_what_a_build_says():
     rivals = [Line(1.0, 0.1), Line(-1.0, 0.1)]
     firm, soft = (foretell(own, rivals).evidence for own in (data, moved))
     assert 0.0 < soft[0] - soft[1] < firm[0] - firm[1]
+
+
+def test_rivals_are_told_apart_where_they_differ_most_for_their_doubt():
+    """By hand, normal: at flow f means differ by 0.4 (f - 100), variances are 0.25 + (sd (f - 100))²."""
+    points = np.array([[100.0, 230.0], [104.0, 230.0], [110.0, 230.0], [90.0, 230.0]])
+    found = told_apart(SPACE, Line(1.0, 0.1), Line(0.6, 0.3), points, ["clarity", "strength_z_mpa"])
+    reach = points[:, 0] - 100.0
+    one, other = 0.25 + (0.1 * reach) ** 2, 0.25 + (0.3 * reach) ** 2
+    gap = (0.4 * reach) ** 2
+    expected = 0.25 * ((one + gap) / other + (other + gap) / one - 2.0)
+    np.testing.assert_allclose(found, expected, rtol=1e-6, atol=1e-9)
+    assert not told_apart(SPACE, Line(1.0), Line(0.0), points, ["clarity"]).any()
 
 
 def test_nothing_measured_tells_nothing():

@@ -93,10 +93,11 @@ def test_shares_are_mixed_as_they_are_weighed(prior):
     )
 
 
-def test_the_weight_of_a_belief_is_what_comes_over():
-    assert Belief("old", STRANGE, {}).weight == 0.0
-    assert Belief("old", SURE, {}).weight == pytest.approx(0.91)
-    assert Belief("old", ODDS, {}).weight == pytest.approx(0.6 * 0.91 + 0.2 * 0.51)
+def test_the_weight_of_a_belief_is_what_comes_over(prior):
+    whole = source(prior, True, True)
+    assert Belief("old", STRANGE, {}, whole).weight == 0.0
+    assert Belief("old", SURE, {}, whole).weight == pytest.approx(0.91)
+    assert Belief("old", ODDS, {}, whole).weight == pytest.approx(0.6 * 0.91 + 0.2 * 0.51)
 
 
 def test_nothing_is_less_sure_than_before(prior):
