@@ -44,7 +44,7 @@ def _acceleration(state: Reading, values: Values) -> None:
     for index, letters in given.items():
         found = [values[letter] for letter in letters if values.get(letter, 0.0) > 0.0]
         if found:
-            state.hold(index, found[0] * state.real[at.SCALE])
+            state.rate(index, found[0] * state.real[at.SCALE])
 
 
 def _junctions(state: Reading, values: Values) -> None:

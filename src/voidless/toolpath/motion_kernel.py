@@ -19,7 +19,7 @@ __all__ = ["run_compiled"]
 _DWELL, _HOME = int(Kind.DWELL), int(Kind.HOME)
 _NO_LIMIT = NO_LIMIT
 _GIVEN, _MADE = types.Array(types.float64, 1, "A", readonly=True), types.Array(types.float64, 1, "C")
-_KINDS = types.Array(types.int64, 1, "A", readonly=True)
+_KINDS = types.Array(types.int8, 1, "A", readonly=True)
 # columns may be read-only and may repeat one number; one signature takes them all
 _SIGNATURE = types.void(
     _KINDS, *(_GIVEN,) * 12, types.float64, _GIVEN, _GIVEN, *(types.float64,) * 3, _GIVEN, *(_MADE,) * 4
@@ -149,8 +149,8 @@ def run_compiled(
     )
     bend = np.empty(0) if moves.bend_rad is None else moves.bend_rad
     _run(
-        moves.kind, x, y, z, moves.length_mm, moves.volume_mm3, moves.speed_mm_s, moves.speed_factor,
-        moves.flow_factor, moves.dwell_s, moves.radius_mm, moves.acceleration_mm_s2, bend,
+        moves.kind.astype(np.int8, copy=False), x, y, z, moves.length_mm, moves.volume_mm3, moves.speed_mm_s,
+        moves.speed_factor, moves.flow_factor, moves.dwell_s, moves.radius_mm, moves.acceleration_mm_s2, bend,
         filament_area(moves.filament_diameter_mm), np.array(speed_mm_s), np.array(acceleration_mm_s2),
         bead_mm_s2, travel_mm_s2, deviation_mm, np.array(step_mm_s or ()), time, junction, peak, acceleration,
     )  # fmt: skip

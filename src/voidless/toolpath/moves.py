@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,7 @@ __all__ = ["Kind", "Moves", "Placement", "Toolpath"]
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
+Kinds = NDArray[np.signedinteger[Any]]
 Bools = NDArray[np.bool_]
 
 
@@ -43,7 +45,7 @@ class Moves:
     Attributes
     ----------
     kind : (n,) int array
-        Codes of `Kind`.
+        Codes of `Kind`, of any width.
     x_mm, y_mm, z_mm : (n,) float array
         Position at the end of the move. [mm]
     length_mm : (n,) float array
@@ -81,7 +83,7 @@ class Moves:
     Columns may be read-only, and those that hold one number throughout may take no memory of their own.
     """
 
-    kind: Integers
+    kind: Kinds
     x_mm: Floats
     y_mm: Floats
     z_mm: Floats

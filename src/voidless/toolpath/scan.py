@@ -15,6 +15,7 @@ from voidless.toolpath.scan_state import LONGEST_LINE, Reading
 __all__ = ["BLOCK_BYTES", "WORTH_COMPILING", "Block", "Step", "blocks", "last_end", "obey_line", "steps"]
 
 BLOCK_BYTES = 2 * LONGEST_LINE
+KEPT_BLOCKS = 4
 WORTH_COMPILING = 1_500_000
 """Files from this size on are read by the compiled scanner, whose start takes about a second. [bytes]"""
 _MARK = b"\xef\xbb\xbf"
@@ -31,7 +32,7 @@ def last_end(data: bytearray, size: int, start: int = 0) -> int:
 
 def blocks(file: RawIOBase | BytesIO, name: str, block_bytes: int = BLOCK_BYTES) -> Iterator[Block]:
     """
-    Return the file in blocks of complete lines; each block is valid until the next but one is asked for.
+    Return the file in blocks of complete lines; each block is valid while `KEPT_BLOCKS` later ones are asked for.
 
     Parameters
     ----------
@@ -47,7 +48,7 @@ def blocks(file: RawIOBase | BytesIO, name: str, block_bytes: int = BLOCK_BYTES)
     InputError
         A line does not end within a block.
     """
-    data, other = bytearray(block_bytes + 2), bytearray(block_bytes + 2)
+    data, *others = (bytearray(block_bytes + 2) for _ in range(KEPT_BLOCKS + 1))
     held = 0
     first = True
     while True:
@@ -67,8 +68,9 @@ def blocks(file: RawIOBase | BytesIO, name: str, block_bytes: int = BLOCK_BYTES)
         if end:
             yield data, end
             held = size - end
-            other[:held] = data[end:size]
-            data, other = other, data
+            others[0][:held] = data[end:size]
+            others.append(data)
+            data = others.pop(0)
         else:
             held = size
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 from functools import partial
+from itertools import islice
 from typing import Any
 
 import numpy as np
@@ -17,10 +19,14 @@ from voidless.toolpath.scan import Block, Step, last_end, obey_line
 from voidless.toolpath.scan_columns import Columns
 from voidless.toolpath.scan_state import Reading
 
-__all__ = ["PIECE_BYTES", "compiled_steps"]
+__all__ = ["AHEAD", "PIECE_BYTES", "compiled_steps"]
 
 PIECE_BYTES = 1 << 19
 """Lines that are split at once: their table stays in the processor's cache. [bytes]"""
+AHEAD = 3
+"""Pieces that may be split ahead of the one that is carried out. [1]"""
+_QUEUED = 2
+"""Pieces that the other thread has to do, so that it never waits. [1]"""
 _BYTES_A_LINE = 8
 _MORE_MOVES = 4096
 """Least room that is added when columns are full; they grow by half of what they hold. [1]"""
@@ -39,14 +45,8 @@ class _Lines:
     @classmethod
     def empty(cls, rows: int) -> _Lines:
         """Return a table with room for so many lines."""
-        return cls(
-            (
-                np.empty(rows, np.int64),
-                np.empty(rows, np.int64),
-                np.empty(rows, np.int64),
-                np.empty((rows, 5)),
-            )
-        )
+        after, letters, commands, rest = (np.empty(rows, np.int32) for _ in range(4))
+        return cls((after, letters, commands, np.empty((rows, 5)), rest, np.empty((rows, 26))))
 
     def fill(self, data: bytearray, start: int, end: int) -> _Lines:
         """Return itself with the lines from `start` to `end`; short lines get a larger table."""
@@ -81,29 +81,41 @@ def compiled_steps(source: Iterator[Block]) -> Iterator[Step]:
     Parameters
     ----------
     source : iterator of Block
-        The file; each block stays valid until the next but one is asked for.
+        The file; each block stays valid while `AHEAD` later ones are asked for.
+
+    Notes
+    -----
+    While the next piece is not yet split, the calling thread splits one further on instead of waiting.
     """
-    tables = [_Lines.empty(PIECE_BYTES // _BYTES_A_LINE) for _ in range(2)]
-    waiting: Future[_Lines] | None = None
+    pieces = _pieces(source)
+    free = [_Lines.empty(PIECE_BYTES // _BYTES_A_LINE) for _ in range(AHEAD + 1)]
+    waiting: deque[Future[_Lines]] = deque()
     with ThreadPoolExecutor(1) as pool:
-        for number, piece in enumerate(_pieces(source)):
-            ahead = pool.submit(tables[number % 2].fill, *piece)
-            if waiting is not None:
-                yield partial(_carry_out, waiting.result())
-            waiting = ahead
-        if waiting is not None:
-            yield partial(_carry_out, waiting.result())
+        while True:
+            for piece in islice(pieces, max(_QUEUED - len(waiting), 0)):
+                waiting.append(pool.submit(free.pop().fill, *piece))
+            if not waiting:
+                return
+            while not waiting[0].done() and len(waiting) < AHEAD:
+                for piece in islice(pieces, 1):
+                    waiting.append(Future())
+                    waiting[-1].set_result(free.pop().fill(*piece))
+                    break
+                else:
+                    break
+            lines = waiting.popleft().result()
+            yield partial(_carry_out, lines)
+            free.append(lines)
 
 
 def _carry_out(lines: _Lines, reading: Reading, columns: Columns) -> None:
     counts = np.zeros(len(_ROLES), dtype=np.int64)
     real, whole = np.array(reading.real), np.array(reading.whole)
-    signs = np.frombuffer(lines.data, dtype=np.uint8)
     line = 0
     while True:
         columns.grow_states(columns.states_size + 2)  # one for what lines by words have changed
         line, reason = kernel.carry_out(
-            signs, lines.start, line, lines.count, *lines.table,
+            line, lines.count, *lines.table[1:],
             real, whole, _ROLES, counts, columns.kind, *columns.reals, columns.states,
         )  # fmt: skip
         columns.size, columns.states_size = int(whole[at.ROWS]), int(whole[at.STATES])
@@ -113,16 +125,24 @@ def _carry_out(lines: _Lines, reading: Reading, columns: Columns) -> None:
             reading.real, reading.whole = real.tolist(), whole.tolist()
             if reason == kernel.ALL_READ:
                 break
-            _one_line(reading, columns, bytes(lines.data[lines.end_of(line - 1) : lines.end_of(line)]))
+            line = _by_words(lines, line, reading)
+            columns.take(reading)
             real[:], whole[:] = reading.real, reading.whole
-            line += 1
-    columns.arcs = bool(whole[at.ARCS])
+    columns.arcs, columns.rated = bool(whole[at.ARCS]), int(whole[at.RATED])
     for code in np.flatnonzero(counts).tolist():
-        reading.unknown[f"M{code - words.M}"] += int(counts[code])
+        name = f"M{code - words.M}" if code >= words.M else f"G{code}"
+        reading.unknown[name] += int(counts[code])
 
 
-def _one_line(reading: Reading, columns: Columns, line: bytes) -> None:
-    """Carry out one line, with its end, by words."""
-    text = line.removesuffix(b"\n").removesuffix(b"\r") if line.endswith(b"\n") else line.removesuffix(b"\r")
-    obey_line(reading, text.decode("latin-1"))
-    columns.take(reading)
+def _by_words(lines: _Lines, line: int, reading: Reading) -> int:
+    """Carry out a line by words, and those behind it that the scanner does not know; returns the line that is next."""
+    commands = lines.table[2]
+    while True:
+        text = bytes(lines.data[lines.end_of(line - 1) : lines.end_of(line)])
+        text = (
+            text.removesuffix(b"\n").removesuffix(b"\r") if text.endswith(b"\n") else text.removesuffix(b"\r")
+        )
+        obey_line(reading, text.decode("latin-1"))
+        line += 1
+        if line == lines.count or commands[line] != words.BY_WORDS:
+            return line

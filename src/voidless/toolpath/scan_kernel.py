@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
 from numba import njit
 
 from voidless.toolpath import arcs
@@ -23,29 +22,24 @@ from voidless.toolpath.dialect import INCH, MOTION
 from voidless.toolpath.dialect_moves import OFF_CIRCLE_MM
 from voidless.toolpath.moves import Kind
 from voidless.toolpath.scan_words import FAST as _FAST
-from voidless.toolpath.scan_words import M, U, letter_of, read_words
+from voidless.toolpath.scan_words import M, U, bits, letter_of
 
 __all__ = ["ALL_READ", "BY_WORDS", "NO_ROOM", "NO_ROOM_FOR_STATES", "carry_out"]
 
 ALL_READ, BY_WORDS, NO_ROOM, NO_ROOM_FOR_STATES = range(4)
 """Why `carry_out` came back: the lines are read, the next one is for the reader by words, a table is full."""
 
-_WORDS, _STRAIGHT, _ARC, _MODE, _SET, _FAN, _RATE, _NOZZLE, _BED, _COUNT = range(10)
-_LEFT = words.BY_WORDS
 
 _circle = njit(**_FAST)(arcs.arc_circle)
 _sweep = njit(**_FAST)(arcs.arc_sweep)
 _angles = njit(**_FAST)(arcs.chord_angles)
 
 
-def _bits(letters: str) -> int:
-    return sum(1 << letter_of(letter) for letter in letters)
-
-
 _E, _F, _I, _J, _P, _R, _S, _T, _X, _Y, _Z = map(letter_of, "EFIJPRSTXYZ")
-_OF_LINE, _OF_ARC = _bits("XYZEF"), _bits("XYZEFIJR")
-_OF_SET, _OF_RATE, _OF_S = _bits("XYZE"), _bits("PRST"), _bits("S")
+_OF_LINE, _OF_ARC = bits("XYZEF"), bits("XYZEFIJR")
+_OF_SET, _OF_RATE, _OF_S = bits("XYZE"), bits("PRST"), bits("S")
 _TRAVEL, _BEAD, _RETRACT, _RESTORE = int(Kind.TRAVEL), int(Kind.BEAD), int(Kind.RETRACT), int(Kind.RESTORE)
+_FACTORS = (at.SPEED_FACTOR, at.FLOW_FACTOR)  # M220, M221
 _FIRST_ARC = MOTION.index("G2")
 _INCHES, _MILLIMETRES, _ABSOLUTE, _RELATIVE = 20, 21, 90, 91
 _FEED_ABSOLUTE, _FEED_RELATIVE, _FAN_OFF = M + 82, M + 83, M + 107
@@ -59,9 +53,9 @@ def _hold(real, whole, index, number):
 
 
 @njit(**_FAST)
-def _change(role, command, seen, value, real, whole):
+def _change(role, command, seen, values, own, real, whole):
     """Carry out a command that moves nothing; False: by words."""
-    if role == _MODE:
+    if role == words.MODE:
         if seen != 0:
             return False
         if command == _INCHES or command == _MILLIMETRES:
@@ -72,49 +66,58 @@ def _change(role, command, seen, value, real, whole):
             whole[at.RELATIVE_FEED] = command == _FEED_RELATIVE
         return True
     scale = real[at.SCALE]
-    if role == _SET:
+    if role == words.SET:
         if seen & ~_OF_SET:
             return False
         for axis, letter in enumerate((_X, _Y, _Z)):
             if seen == 0 or seen >> letter & 1:
-                real[at.SHIFT_X + axis] = real[axis] - (value[letter] * scale if seen != 0 else 0.0)
+                real[at.SHIFT_X + axis] = real[axis] - (values[own, letter] * scale if seen != 0 else 0.0)
         if seen == 0 or seen >> _E & 1:
-            real[at.FED] = value[_E] * scale / real[at.FEED_AREA] if seen != 0 else 0.0
+            real[at.FED] = values[own, _E] * scale / real[at.FEED_AREA] if seen != 0 else 0.0
         return True
-    if role == _RATE:
+    if role == words.RATE:
         if seen & ~_OF_RATE:
             return False
-        both = value[_S] if seen >> _S & 1 else 0.0
-        bead = value[_P] if seen >> _P & 1 and value[_P] > 0.0 else both
-        travel = value[_T] if seen >> _T & 1 and value[_T] > 0.0 else both
-        draw = value[_R] if seen >> _R & 1 else 0.0
+        both = values[own, _S] if seen >> _S & 1 else 0.0
+        bead = values[own, _P] if seen >> _P & 1 and values[own, _P] > 0.0 else both
+        travel = values[own, _T] if seen >> _T & 1 and values[own, _T] > 0.0 else both
+        draw = values[own, _R] if seen >> _R & 1 else 0.0
         for index, rate in ((at.BEAD_RATE, bead), (at.TRAVEL_RATE, travel), (at.DRAW_RATE, draw)):
             if rate > 0.0:
-                _hold(real, whole, index, rate * scale)
+                real[index] = rate * scale
+                if whole[at.RATED] == 0:
+                    whole[at.RATED] = whole[at.ROWS] + 1
         return True
     if seen & ~_OF_S:
         return False
-    if role == _FAN:
+    if role == words.FAN:
         duty = 255.0
         if command == _FAN_OFF:
             if seen != 0:
                 return False
             duty = 0.0
         elif seen != 0:
-            duty = value[_S]
+            duty = values[own, _S]
             if 0.0 < duty < 1.0:
                 return False
         _hold(real, whole, at.FAN, 100.0 * duty / 255.0)
+    elif role == words.FACTOR:
+        if seen != 0 and not values[own, _S] > 0.0:
+            return False
+        if seen != 0:
+            _hold(real, whole, _FACTORS[command - M - 220], values[own, _S] / 100.0)
     elif seen != 0:
-        _hold(real, whole, at.NOZZLE if role == _NOZZLE else at.BED, value[_S])
+        _hold(real, whole, at.NOZZLE if role == words.NOZZLE else at.BED, values[own, _S])
     return True
 
 
 @njit(**_FAST)
 def _begin_state(real, whole, held, row):
     """Keep what holds from the move `row` on."""
-    held[whole[at.STATES], 0] = row
-    held[whole[at.STATES], 1:] = real[at.HELD :]
+    state = whole[at.STATES]
+    held[state, 0] = row
+    for index in range(at.HELD, at.REAL):
+        held[state, 1 + index - at.HELD] = real[index]
     whole[at.STATES] += 1
     whole[at.CHANGED] = 0
 
@@ -134,20 +137,20 @@ def _store(real, whole, px, py, pz, fed, pace, row, mode):
 
 
 @njit(**_FAST)
-def _target(axis, letter, seen, value, real, relative):
+def _target(axis, letter, seen, values, own, real, relative):
     """Return where a move leads along one axis, in machine coordinates. [mm]"""
     if not seen >> letter & 1:
         return real[axis]
-    given = value[letter] * real[at.SCALE]
+    given = values[own, letter] * real[at.SCALE]
     return real[axis] + given if relative else given + real[at.SHIFT_X + axis]
 
 
 @njit(**_FAST)
-def _feed(seen, value, real, whole):
+def _feed(seen, values, own, real, whole):
     """Return the filament that a move feeds, and where the filament stands after it. [mm]"""
     if not seen >> _E & 1:
         return 0.0, real[at.FED]
-    given = value[_E] * real[at.SCALE] / real[at.FEED_AREA]
+    given = values[own, _E] * real[at.SCALE] / real[at.FEED_AREA]
     if whole[at.RELATIVE] or whole[at.RELATIVE_FEED]:
         return given, real[at.FED] + given
     return given - real[at.FED], given
@@ -161,25 +164,27 @@ def _kind(feed, over_bed):
 
 
 @njit(**_FAST)
-def _round(command, seen, value, real, whole, kind, x, y, z, length, filament, speed, bend, held):
+def _round(
+    command, seen, values, own, real, whole, kind, x, y, z, length, filament, speed, rate, bend, held
+):  # fmt: skip
     """Carry out an arc; returns ALL_READ, BY_WORDS or NO_ROOM."""
     relative = whole[at.RELATIVE] != 0
-    if seen & ~_OF_ARC or (seen >> _F & 1 and not value[_F] > 0.0):
+    if seen & ~_OF_ARC or (seen >> _F & 1 and not values[own, _F] > 0.0):
         return BY_WORDS
     if whole[at.PLANE_XY] == 0 or whole[at.CENTRE_ABSOLUTE] != 0:
         return BY_WORDS
     px, py, pz, scale = real[at.X], real[at.Y], real[at.Z], real[at.SCALE]
     ex, ey, ez = (
-        _target(at.X, _X, seen, value, real, relative),
-        _target(at.Y, _Y, seen, value, real, relative),
-        _target(at.Z, _Z, seen, value, real, relative),
+        _target(at.X, _X, seen, values, own, real, relative),
+        _target(at.Y, _Y, seen, values, own, real, relative),
+        _target(at.Z, _Z, seen, values, own, real, relative),
     )
     clockwise, fits = command == _FIRST_ARC, True
     if seen >> _R & 1:
-        cx, cy, fits = _circle(px, py, ex, ey, value[_R] * scale, clockwise)
+        cx, cy, fits = _circle(px, py, ex, ey, values[own, _R] * scale, clockwise)
     else:
-        cx = px + (value[_I] * scale if seen >> _I & 1 else 0.0)
-        cy = py + (value[_J] * scale if seen >> _J & 1 else 0.0)
+        cx = px + (values[own, _I] * scale if seen >> _I & 1 else 0.0)
+        cy = py + (values[own, _J] * scale if seen >> _J & 1 else 0.0)
     radius, first, sweep = _sweep(px, py, ex, ey, cx, cy, clockwise)
     if not fits or sweep == 0.0 or abs(math.hypot(ex - cx, ey - cy) - radius) > OFF_CIRCLE_MM:
         return BY_WORDS
@@ -190,8 +195,8 @@ def _round(command, seen, value, real, whole, kind, x, y, z, length, filament, s
     if whole[at.CHANGED]:
         _begin_state(real, whole, held, row)
     if seen >> _F & 1:
-        real[at.SPEED] = value[_F] * scale / 60.0
-    feed, real[at.FED] = _feed(seen, value, real, whole)
+        real[at.SPEED] = values[own, _F] * scale / 60.0
+    feed, real[at.FED] = _feed(seen, values, own, real, whole)
     rise, level = ez - pz, abs(sweep) * radius
     total = math.sqrt(level * level + rise * rise)
     turn = 1.0 if sweep > 0.0 else -1.0
@@ -203,6 +208,7 @@ def _round(command, seen, value, real, whole, kind, x, y, z, length, filament, s
         y[row] = cy + radius * math.sin(first + turn * angle)
         z[row] = pz + angle / last * rise
         length[row], filament[row], speed[row] = total * share, feed * share, real[at.SPEED]
+        rate[row] = real[at.BEAD_RATE] if kind[row] == _BEAD else real[at.TRAVEL_RATE]
         bend[row] = turn * (angle - before)
         before = angle
         row += 1
@@ -214,29 +220,25 @@ def _round(command, seen, value, real, whole, kind, x, y, z, length, filament, s
 
 @njit(**_FAST)
 def carry_out(
-    data, start, line, lines, after, letters, commands, moved,
-    real, whole, roles, counts, kind, x, y, z, length, filament, speed, bend, held,
+    line, lines, letters, commands, moved, rest, values,
+    real, whole, roles, counts, kind, x, y, z, length, filament, speed, rate, bend, held,
 ):  # fmt: skip
     """
     Carry out the lines from `line` on.
 
     Parameters
     ----------
-    data : (m,) uint8 array
-        Bytes of the file.
-    start : int
-        First byte of the line 0.
     line, lines : int
         The line that comes first, and how many there are in the table.
-    after, letters, commands, moved : arrays
+    letters, commands, moved, rest, values : arrays
         Table of lines as `scan_words.split_lines` fills it.
-    real, whole : (19,) float array, (10,) int array
+    real, whole : (19,) float array, (11,) int array
         State as in `scan_state`; changed in place.
     roles, counts : (2000,) int arrays
         What `scan_words.roles` returned; how often each M word that nobody reads was met.
-    kind, x, y, z, length, filament, speed, bend : (capacity,) arrays
+    kind, x, y, z, length, filament, speed, rate, bend : (capacity,) arrays
         Columns of moves, filled from `whole[ROWS]` on; `bend` must be 0 there.
-    held : (states, 10) float array
+    held : (states, 7) float array
         States as in `scan_columns`, filled from `whole[STATES]` on.
 
     Returns
@@ -246,7 +248,6 @@ def carry_out(
     reason : int
         One of ALL_READ, BY_WORDS, NO_ROOM, NO_ROOM_FOR_STATES.
     """
-    value = np.zeros(26)
     reason = ALL_READ
     px, py, pz, fed, pace, row, mode = _loaded(real, whole)
     fresh = True
@@ -255,16 +256,19 @@ def carry_out(
         seen, command = letters[here], commands[here]
         if command < 0 and seen != 0:
             command = mode
-        if command == _LEFT or (seen != 0 and command < 0):
+        if command == words.BY_WORDS or (seen != 0 and command < 0):
             reason = BY_WORDS
             break
-        role = roles[command] if command >= 0 else _COUNT
-        if role == _STRAIGHT:
+        role = roles[command] if command >= 0 else words.COUNT
+        if role == words.STRAIGHT:
             if fresh:
                 scale, area = real[at.SCALE], real[at.FEED_AREA]
                 shift_x, shift_y, shift_z = real[at.SHIFT_X], real[at.SHIFT_Y], real[at.SHIFT_Z]
                 relative = whole[at.RELATIVE] != 0
                 relative_feed = relative or whole[at.RELATIVE_FEED] != 0
+                rated = whole[at.RATED] != 0
+                bead_rate, travel_rate = real[at.BEAD_RATE], real[at.TRAVEL_RATE]
+                draw_rate = real[at.DRAW_RATE]
                 fresh = False
             if seen & ~_OF_LINE or (seen >> _F & 1 and not moved[here, 4] > 0.0):
                 reason = BY_WORDS
@@ -295,22 +299,31 @@ def carry_out(
                 x[new], y[new], z[new] = ex, ey, ez
                 length[new] = math.sqrt(dx * dx + dy * dy + dz * dz)
                 filament[new], speed[new] = feed, pace
+                if rated:
+                    if kind[new] == _BEAD:
+                        rate[new] = bead_rate
+                    else:
+                        alone = length[new] == 0.0 and kind[new] != _TRAVEL
+                        rate[new] = draw_rate if alone else travel_rate
                 px, py, pz = ex, ey, ez
                 row += 1
-        elif role == _COUNT:
-            if command >= 0:
+        elif role == words.PASS or role == words.COUNT:
+            if command >= 0 and role == words.COUNT:
                 counts[command] += 1
         else:
             if whole[at.STATES] + 1 >= held.shape[0]:
                 reason = NO_ROOM_FOR_STATES
                 break
             _store(real, whole, px, py, pz, fed, pace, row, mode)
-            read_words(data, after[here - U(1)] if line else start, roles, value)
-            if role == _ARC:
+            own = rest[here]
+            if own < 0:  # an arc by its ends alone
+                reason = BY_WORDS
+                break
+            if role == words.ARC:
                 reason = _round(
-                    command, seen, value, real, whole, kind, x, y, z, length, filament, speed, bend, held
-                )
-            elif not _change(role, command, seen, value, real, whole):
+                    command, seen, values, own, real, whole, kind, x, y, z, length, filament, speed, rate, bend, held,
+                )  # fmt: skip
+            elif not _change(role, command, seen, values, own, real, whole):
                 reason = BY_WORDS
             px, py, pz, fed, pace, row, mode = _loaded(real, whole)
             fresh = True

@@ -2,7 +2,7 @@
 State of a machine while its G-code is read.
 
 Numbers lie in two flat lists so that the byte scanner and the reader by words hand the same state to and
-fro: `real` by the indices X to FLOW_FACTOR, `whole` by the indices MODE to ARCS.
+fro: `real` by the indices X to FLOW_FACTOR, `whole` by the indices MODE to RATED.
 """
 
 from __future__ import annotations
@@ -19,16 +19,17 @@ LONGEST_LINE = 1_048_576
 """Longer lines are no G-code; also bounds the memory that a file can ask for. [bytes]"""
 
 Values = dict[str, float]
-Row = tuple[int, float, float, float, float, float, float, float]
-"""Kind, x, y, z, length, filament, speed, bend."""
+Row = tuple[int, float, float, float, float, float, float, float, float]
+"""Kind, x, y, z, length, filament, speed, acceleration, bend."""
 
 X, Y, Z, SHIFT_X, SHIFT_Y, SHIFT_Z, FED, SCALE, SPEED, FEED_AREA = range(10)
-FAN, NOZZLE, BED, TOOL, BEAD_RATE, TRAVEL_RATE, DRAW_RATE, SPEED_FACTOR, FLOW_FACTOR = range(10, 19)
+BEAD_RATE, TRAVEL_RATE, DRAW_RATE = range(10, 13)
+FAN, NOZZLE, BED, TOOL, SPEED_FACTOR, FLOW_FACTOR = range(13, 19)
 REAL = 19
 HELD = FAN
 """From here on `real` is what holds during moves: a row of states is it, after the first move's number."""
-MODE, RELATIVE, RELATIVE_FEED, PLANE_XY, CENTRE_ABSOLUTE, LINE, ROWS, STATES, CHANGED, ARCS = range(10)
-WHOLE = 10
+MODE, RELATIVE, RELATIVE_FEED, PLANE_XY, CENTRE_ABSOLUTE, LINE, ROWS, STATES, CHANGED, ARCS, RATED = range(11)
+WHOLE = 11
 
 
 def _real() -> list[float]:
@@ -105,6 +106,11 @@ class Reading:
             self.real[index] = value
             self.whole[CHANGED] = 1
 
+    def rate(self, index: int, value: float) -> None:
+        """Set an acceleration that holds during the moves to come; `RATED` is one more than the first such move."""
+        self.real[index] = value
+        self.whole[RATED] = self.whole[RATED] or self.whole[ROWS] + 1
+
     def row(
         self,
         kind: Kind,
@@ -120,7 +126,9 @@ class Reading:
             self.whole[STATES] += 1
             self.whole[CHANGED] = 0
         pace = self.real[SPEED] if speed is None else speed
-        self.rows.append((int(kind), *end, length, fed, pace, bend))
+        alone = kind in (Kind.RETRACT, Kind.RESTORE) and length == 0.0
+        rate = self.real[BEAD_RATE if kind == Kind.BEAD else DRAW_RATE if alone else TRAVEL_RATE]
+        self.rows.append((int(kind), *end, length, fed, pace, rate, bend))
         self.whole[ARCS] |= bend != 0.0
         self.whole[ROWS] += 1
         self.real[X], self.real[Y], self.real[Z] = end

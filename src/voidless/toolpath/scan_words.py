@@ -26,15 +26,15 @@ __all__ = [
     "NOTHING",
     "M",
     "U",
+    "bits",
     "letter_of",
-    "read_words",
     "roles",
     "split_lines",
 ]
 
 CODES = 1000
 M = CODES
-WORDS, STRAIGHT, ARC, MODE, SET, FAN, RATE, NOZZLE, BED, COUNT = range(10)
+WORDS, STRAIGHT, ARC, MODE, SET, FAN, RATE, NOZZLE, BED, FACTOR, PASS, COUNT = range(12)
 _OWN = {
     "G0": STRAIGHT,
     "G1": STRAIGHT,
@@ -49,13 +49,15 @@ _OWN = {
     "M109": NOZZLE,
     "M140": BED,
     "M190": BED,
+    "M220": FACTOR,
+    "M221": FACTOR,
+    **dict.fromkeys(HARMLESS, PASS),
 }
 
 
 def roles() -> Any:
     """Return what the scanner does with each command, `(2000,)`: G words by number, M words from `M` on."""
-    found = np.full(2 * CODES, WORDS, dtype=np.int8)
-    found[M:] = COUNT
+    found = np.full(2 * CODES, COUNT, dtype=np.int8)
     for name in (*COMMANDS, *HARMLESS):
         if name[1:].isdigit():
             found[M * (name[0] == "M") + int(name[1:])] = _OWN.get(name, WORDS)
@@ -79,6 +81,12 @@ def letter_of(sign: str) -> int:
     return ord(sign) - ord("A")
 
 
+def bits(letters: str) -> int:
+    """Return the bits that stand for letters."""
+    return sum(1 << letter_of(letter) for letter in letters)
+
+
+_OF_LINE = bits("XYZEF")
 L_E, L_F, L_G, L_M, L_N, L_X, L_Y, L_Z = map(letter_of, "EFGMNXYZ")
 
 
@@ -97,7 +105,7 @@ def _skip_line(data, place):
 
 
 @njit(**FAST)
-def _skipread_words(data, place):
+def _after_words(data, place):
     """Return the place after a line whose words nobody reads, -1 if a NUL or a checksum stands in it."""
     while data[U(place)] != 59:
         if data[U(place)] == 42:
@@ -129,88 +137,16 @@ def _after_checksum(data, start, star):
     return -1
 
 
-@njit(**FAST, inline="always")
-def read_words(data, start, roles, value):
-    """
-    Read one line of words into `value`, by letter.
-
-    Returns the place after the line (-1: by words), the bits of the letters found, the command (-1: none).
-    """
-    place, seen, command = start, 0, -1
-    numbered = False
-    while True:
-        sign = data[U(place)]
-        letter = (sign | 32) - 97
-        if letter < 0 or letter > 25 or sign < 65:
-            if sign == 32 or sign == 9:
-                place += 1
-                continue
-            if sign == 10:
-                return place + 1, seen, command
-            if sign == 59:
-                return _skip_line(data, place), seen, command
-            if sign == 13:
-                return place + (2 if data[U(place + 1)] == 10 else 1), seen, command
-            if sign == 42:
-                return _after_checksum(data, start, place), seen, command
-            if sign != 40:
-                return -1, 0, -1
-            while sign != 41:
-                place += 1
-                sign = data[U(place)]
-                if sign == 10 or sign == 13 or sign == 59 or sign == 42 or sign == 0:
-                    return -1, 0, -1
-            place += 1
-            continue
+@njit(**FAST)
+def _after_bracket(data, place):
+    """Return the place after a comment in brackets, -1 if it does not end before anything else begins."""
+    sign = data[U(place)]
+    while sign != 41:
         place += 1
         sign = data[U(place)]
-        while sign == 32 or sign == 9:
-            place += 1
-            sign = data[U(place)]
-        negative = sign == 45
-        signed = negative or sign == 43
-        if signed:
-            place += 1
-            sign = data[U(place)]
-        mantissa, digits, decimals = np.int64(0), 0, 0
-        while 48 <= sign <= 57:
-            mantissa = mantissa * 10 + (sign - 48)
-            digits += 1
-            place += 1
-            sign = data[U(place)]
-        if sign == 46:
-            place += 1
-            sign = data[U(place)]
-            while 48 <= sign <= 57:
-                mantissa = mantissa * 10 + (sign - 48)
-                decimals += 1
-                place += 1
-                sign = data[U(place)]
-            digits += decimals
-            if letter == L_N or letter == L_G or letter == L_M:
-                return -1, 0, -1
-        if digits == 0 or digits > _MOST_DIGITS:
-            return -1, 0, -1
-        if letter == L_G or letter == L_M:
-            if command >= 0 or seen != 0 or signed or mantissa >= CODES:
-                return -1, 0, -1
-            command = int(mantissa) + (M if letter == L_M else 0)
-            role = roles[command]
-            if role == WORDS:
-                return -1, 0, -1
-            if role == COUNT:
-                return _skipread_words(data, place), 0, command
-            continue
-        if letter == L_N and command < 0 and seen == 0 and not numbered and not signed:
-            numbered = True
-            continue
-        number = mantissa / _POWERS[decimals]
-        if number >= _LARGEST:
-            return -1, 0, -1
-        value[letter] = -number if negative else number
-        seen |= 1 << letter
-        if sign == 32:
-            place += 1
+        if sign == 10 or sign == 13 or sign == 59 or sign == 42 or sign == 0:
+            return -1
+    return place + 1
 
 
 @njit(**FAST)
@@ -224,7 +160,7 @@ def _line_end(data, place):
 
 
 @njit(**FAST)
-def split_lines(data, place, end, roles, after, seen, command, moved):
+def split_lines(data, place, end, roles, after, letters, commands, moved, rest, values):
     """
     Split `data[place:end]`, which ends with a line's end, into lines; one more byte must be readable.
 
@@ -236,10 +172,14 @@ def split_lines(data, place, end, roles, after, seen, command, moved):
         First byte, and the one after the last.
     roles : (2000,) int array
         What `roles` returned.
-    after, seen, command : (capacity,) int arrays
+    after, letters, commands : (capacity,) int arrays
         Filled line by line: the place after it, the bits of the letters found, the command, `NOTHING` or `BY_WORDS`.
     moved : (capacity, 5) float array
         Filled with the numbers after X, Y, Z, E and F, where they stand.
+    rest : (capacity,) int array
+        Filled with the row of `values` that holds all numbers of the line, -1 where `moved` does.
+    values : (rare, 26) float array
+        Filled with numbers by letter, for lines that are no straight moves.
 
     Returns
     -------
@@ -247,17 +187,98 @@ def split_lines(data, place, end, roles, after, seen, command, moved):
         Lines that were split: all, or as many as there is room for.
     place : int
         First byte that is left.
+
+    Notes
+    -----
+    One body: a call that takes arrays counts references to them, which costs as much as half of a line.
     """
     value = np.zeros(26)
-    line, room = 0, len(after)
-    while place < end and line < room:
-        behind, letters, what = read_words(data, place, roles, value)
-        if behind < 0 or behind - place > LONGEST_LINE:
-            behind, letters, what = _line_end(data, place), 0, BY_WORDS
+    line, rare = 0, 0
+    while place < end and line < len(after) and rare < len(values):
+        start, behind = place, -1  # by words, unless the end of the line is reached
+        seen, command, numbered = 0, NOTHING, False
+        while True:
+            sign = data[U(place)]
+            letter = (sign | 32) - 97
+            if letter < 0 or letter > 25 or sign < 65:
+                if sign == 32 or sign == 9:
+                    place += 1
+                    continue
+                if sign == 40:
+                    place = _after_bracket(data, place)
+                    if place > 0:
+                        continue
+                elif sign == 10:
+                    behind = place + 1
+                elif sign == 59:
+                    behind = _skip_line(data, place)
+                elif sign == 13:
+                    behind = place + (2 if data[U(place + 1)] == 10 else 1)
+                elif sign == 42:
+                    behind = _after_checksum(data, start, place)
+                break
+            place += 1
+            sign = data[U(place)]
+            while sign == 32 or sign == 9:
+                place += 1
+                sign = data[U(place)]
+            negative = sign == 45
+            signed = negative or sign == 43
+            if signed:
+                place += 1
+                sign = data[U(place)]
+            mantissa, digits, decimals = np.int64(0), 0, 0
+            while 48 <= sign <= 57:
+                mantissa = mantissa * 10 + (sign - 48)
+                digits += 1
+                place += 1
+                sign = data[U(place)]
+            named = letter == L_G or letter == L_M
+            if sign == 46:
+                if named or letter == L_N:
+                    break
+                place += 1
+                sign = data[U(place)]
+                while 48 <= sign <= 57:
+                    mantissa = mantissa * 10 + (sign - 48)
+                    decimals += 1
+                    place += 1
+                    sign = data[U(place)]
+                digits += decimals
+            if digits == 0 or digits > _MOST_DIGITS:
+                break
+            if named:
+                if command >= 0 or seen != 0 or signed or mantissa >= CODES:
+                    break
+                command = int(mantissa) + (M if letter == L_M else 0)
+                role = roles[command]
+                if role == WORDS:
+                    break
+                if role == COUNT and letter == L_M:  # text may follow
+                    behind = _after_words(data, place)
+                    break
+                continue
+            if letter == L_N and command < 0 and seen == 0 and not numbered and not signed:
+                numbered = True
+                continue
+            number = mantissa / _POWERS[decimals]
+            if number >= _LARGEST:
+                break
+            value[letter] = -number if negative else number
+            seen |= 1 << letter
+            if sign == 32:
+                place += 1
+        if behind < 0 or behind - start > LONGEST_LINE:
+            behind, seen, command = _line_end(data, start), 0, BY_WORDS
         row = U(line)
-        after[row], seen[row], command[row] = behind, letters, what
+        after[row], letters[row], commands[row], rest[row] = behind, seen, command, -1
         moved[row, 0], moved[row, 1], moved[row, 2] = value[L_X], value[L_Y], value[L_Z]
         moved[row, 3], moved[row, 4] = value[L_E], value[L_F]
+        if seen & ~_OF_LINE or (command >= 0 and roles[command] != STRAIGHT):
+            rest[row] = rare
+            for index in range(26):
+                values[rare, index] = value[index]
+            rare += 1
         place = behind
         line += 1
     return line, place
