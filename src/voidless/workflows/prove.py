@@ -12,11 +12,12 @@ import numpy as np
 
 from voidless.campaign.types import Bound, Observation, Probability
 from voidless.errors import InputError
-from voidless.infer.learned import CampaignModel
+from voidless.infer.learned import CampaignModel, Noise
 from voidless.proof.requirement import Requirement
 from voidless.proof.size import MOST_BUILDS, Expected, builds_needed
 from voidless.proof.verdict import Finding, State, judge
 from voidless.toolpath.cautions import BUILD_CAUTIONS
+from voidless.workflows.apart import apart_rows, difference_of
 from voidless.workflows.confirmation import (
     Confirmation,
     failed_builds,
@@ -51,6 +52,7 @@ def prove_recipe(
     content: float = 0.9,
     power: float = 0.8,
     equal: Sequence[str] = (),
+    tell: Sequence[str] = (),
     now: datetime | None = None,
     progress: Progress = lambda _: None,
 ) -> dict[str, Any]:
@@ -71,6 +73,9 @@ def prove_recipe(
         Probability that a true recipe passes, for which the number of builds is chosen. [1]
     equal : sequence of str
         References that the builds shall equal, as `strength_z_mpa=48,sd=1.5,n=10,margin=3`, in the response's unit.
+    tell : sequence of str
+        Differences between two settings, spools or machines that matter, as `strength_z_mpa=3,sd=1.5,each=4`; scatter
+        as learned where none is stated.
 
     Raises
     ------
@@ -79,13 +84,22 @@ def prove_recipe(
     """
     _check(builds, confidence, content, power)
     references = [reference_of(text) for text in equal]
+    differences = [difference_of(text) for text in tell]
     with open_campaign(folder) as opened:
-        _require(opened, folder)
+        if plan or not differences:
+            _require(opened, folder)
         known = latest_confirmation(opened)
         notes: list[str] = []
         if plan and not (known and open_builds(opened, known)):
             known, notes = _add(opened, known, builds, confidence, content, power, now or utc_now(), progress)
-        return _answer(opened, known, confidence, content, power, notes, references)
+        answer = _answer(opened, known, confidence, content, power, notes, references)
+        apart = apart_rows(differences, lambda: _scatter(opened, progress), _parts(opened), power)
+        return {**answer, "apart": apart}
+
+
+def _scatter(opened: OpenCampaign, progress: Progress) -> Mapping[str, Noise]:
+    """Return the learned scatter of every measured response; nothing before the first result."""
+    return fit_campaign(opened, progress, everything=True).noise if opened.store.builds_spent() else {}
 
 
 def proof_of(opened: OpenCampaign, recipe: Mapping[str, float]) -> dict[str, Any]:

@@ -34,6 +34,13 @@ def command(
             help="A reference that the builds shall equal within a margin.",
         ),
     ] = None,
+    tell: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="RESPONSE=DIFFERENCE[,sd=SD][,each=N]",
+            help="How many builds of each of two settings, spools or machines tell such a difference.",
+        ),
+    ] = None,
     details: Annotated[
         bool,
         typer.Option(
@@ -51,7 +58,9 @@ def command(
     """
     from voidless.workflows.prove import prove_recipe
 
-    result = prove_recipe(folder, builds, plan, confidence, content, power, equal or (), progress=stages())
+    result = prove_recipe(
+        folder, builds, plan, confidence, content, power, equal or (), tell or (), progress=stages()
+    )
     answer(result, as_json, lambda found: _render(found, details))
 
 
@@ -83,4 +92,5 @@ def _render(result: Mapping[str, Any], details: bool) -> None:
         say(*(found["words"] for found in result["findings"]))
     told = [row for row in result["details"] if details or row["kind"] == "equivalence"]
     say(*(f"{row['response']}: {row['words']}" for row in told))
+    say(*(row["words"] for row in result["apart"]))
     say(f"{result['verdict'].capitalize()}: {result['reason']}")
