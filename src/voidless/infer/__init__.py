@@ -11,9 +11,11 @@ What the results of a campaign say.
     learned, output      the fitted model; one response of it
     deck, sampling, belief   luck of draws, joint draws; a model that believes an expected result
     criteria, search     specifications on draws; candidate points
-    question, window, blocking, hopeless   what is asked; recipe and window; what blocks; what to name then
+    question, window     what is asked; the window
+    promising, recipe    points worth judging with care; the recipe among them
+    blocking, hopeless   what blocks; what to name then
     tolerance, box, front   how far settings may move alone and together; what another limit would cost
-    propose, stop        the next builds; whether to go on
+    propose, worth, ahead, stop   the next builds: what they may be, what they do to the recipe; whether to go on
     terms, linear, mixed polynomial terms, least squares, mixed model
     confounding, classical, paths, shares, effects   what matters, drifts, cannot be told apart
     swapped              two builds whose values changed places
