@@ -83,7 +83,6 @@ def test_a_failed_check_that_says_no_deviation_puts_in_doubt(bench, planned):
 @pytest.mark.parametrize(
     ("tie", "check", "why"),
     [
-        ((), ("gain=1.02",), "power="),
         (("power=1",), ("offset=4",), "reading="),
         (("power=1", "reading=3"), ("offset=4",), "offset 4"),
     ],
@@ -93,6 +92,22 @@ def test_what_a_correction_lacks_is_said(bench, planned, tie, check, why):
     said = _check(bench, 9, "no", *check)
     assert all(row["standing"] == "doubtful" and why in row["why"] for row in said["results"])
     assert len(said["results"]) == 2
+
+
+def test_a_power_that_is_not_said_follows_from_the_kind_or_is_asked_for(bench, planned):
+    """A force cell: stress goes with its reading, and how a void share does is not known; callipers say nothing."""
+    tie = ("used", "file=bars.csv", "at=2031-03-05T10:00")
+    said = bench(*tie, "instrument=CELL")["said"]
+    assert "strength_z_mpa with power 1 of the reading, by its kind 'force'" in said
+    assert "how void_pct goes with it is not known: power= says it" in said
+    _check(bench, 9, "no", "gain=1.02")
+    assert _values(planned)["a", "strength_z_mpa"][0] == pytest.approx(30.0 / 1.02)
+    assert _values(planned)["a", "void_pct"] == (1.0, 0.1, "doubtful")
+    bench(*tie, "instrument=CELL", "response=void_pct", "power=0")
+    assert _values(planned)["a", "void_pct"] == (1.0, 0.1, "corrected")
+    bench(*tie, "instrument=CALIPERS", "response=strength_z_mpa")
+    said = _check(bench, 9, "no", "gain=1.04", instrument="CALIPERS")
+    assert all(row["standing"] == "doubtful" and "power=" in row["why"] for row in said["results"])
 
 
 def test_the_order_of_logging_does_not_matter(bench, planned):

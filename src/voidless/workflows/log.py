@@ -22,11 +22,13 @@ from voidless.workflows.instruments import reconsider
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 from voidless.workflows.qualified import realised_of, realised_words
 from voidless.workflows.spool_water import stay_words
+from voidless.workflows.tying import tie_stored
 
 __all__ = ["log_fact", "log_kinds", "moment"]
 
 Facts = dict[str, Any]
 _SHOWN = 10
+_USE_FACTS = ("power", "reading", "at")
 _STANDINGS = {
     "corrected": "results were corrected; what was first read stays on record",
     "doubtful": "results are in doubt; they still count until a person reads anew or withdraws",
@@ -210,18 +212,12 @@ def _write_used(writer: Writer, opened: OpenCampaign, facts: Facts) -> _Said:
         what = f"one power for {len(gave)} quantities of {stored.name}"
         expected = "response=" + ", response=".join(sorted(gave))
         raise InputError("voidless log used", what, expected, "Log each that goes with this reading.")
-    use = Use(
-        facts["instrument"],
-        stored.sha,
-        facts.get("response", ""),
-        facts.get("power"),
-        facts.get("reading"),
-        facts.get("at"),
-    )
-    writer.add_use(use)
+    use = Use(facts["instrument"], stored.sha, facts.get("response", ""), *map(facts.get, _USE_FACTS))
+    known = {item.label: item for item in opened.store.instruments()}
+    how = tie_stored(writer, known.get(use.instrument, Instrument(use.instrument)), use, sorted(gave))
     changed = reconsider(writer, use.instrument)
-    what = use.quantity or "the results"
-    return _Said(f"{what} of {stored.name} rest on {use.instrument}." + _told(changed), changed)
+    what = f"{use.quantity or 'the results'} of {stored.name} rest on {use.instrument}"
+    return _Said("; ".join([what, *how]) + "." + _told(changed), changed)
 
 
 def _told(changed: Sequence[Mapping[str, Any]]) -> str:

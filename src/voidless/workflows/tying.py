@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from voidless.campaign.types import Observation
@@ -16,7 +16,7 @@ from voidless.records.facts import Instrument, Use
 from voidless.records.writer import Writer
 from voidless.workflows.instruments import reconsider
 
-__all__ = ["Instruments", "tie"]
+__all__ = ["Instruments", "tie", "tie_stored"]
 
 
 @dataclass(frozen=True)
@@ -107,3 +107,33 @@ def tie(
             f"rests on {label}" + (f"; how {', '.join(names)} go with it is not known" if names else "")
         )
     return notes
+
+
+def tie_stored(writer: Writer, instrument: Instrument, use: Use, gave: Sequence[str]) -> list[str]:
+    """
+    Return how the results of a stored file go with an instrument's reading, once they are tied to it.
+
+    Parameters
+    ----------
+    writer : Writer
+        The open transaction.
+    instrument : Instrument
+        As the register has it.
+    use : Use
+        What a person says; without a quantity it means all that the file gave.
+    gave : sequence of str
+        Quantities that the file gave.
+
+    Notes
+    -----
+    A power that is not said follows from what the instrument is, as when a file is read.
+    """
+    told = []
+    for name in [use.quantity] if use.quantity else sorted(gave) or [""]:
+        power = power_of(instrument.kind, name) if use.power is None else use.power
+        writer.add_use(replace(use, quantity=name, power=power))
+        if power is None:
+            told.append(f"how {name or 'each result'} goes with it is not known: power= says it")
+        elif use.power is None:
+            told.append(f"{name} with power {power:g} of the reading, by its kind {instrument.kind!r}")
+    return told
