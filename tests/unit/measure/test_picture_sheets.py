@@ -231,6 +231,17 @@ def test_clarity_by_bars_and_by_an_edge_is_the_same_number(target):
     }  # fmt: skip
 
 
+def test_an_edge_that_is_taken_for_bars_is_refused():
+    """Bars are what a sheet means that does not say; an edge, or bars of another period, are none of that period."""
+    side = 200
+    edge = 0.1 + 0.8 * (np.arange(side)[None, :] - 0.09 * np.arange(side)[:, None] > 90)
+    other = 0.5 + 0.4 * np.sin(2 * np.pi * np.arange(side)[None, :] * 0.03) * np.ones((side, 1))
+    for target in (edge, other):
+        files = {name: tiff(0.8 * target) for name in ("a.tif", "b.tif", "c.tif", "d.tif")}
+        with pytest.raises(InputError, match=r"no bars of 20 px: they make \d+ % .* target = \"edge\""):
+            read(CLARITY.format("bars").replace('target = "bars"\n', ""), files)
+
+
 def test_a_plaque_in_contact_proves_nothing_and_one_that_sharpens_is_refused():
     side = 200
     bars = 0.5 + 0.4 * np.sin(2 * np.pi * np.arange(side)[None, :] * 0.05) * np.ones((side, 1))

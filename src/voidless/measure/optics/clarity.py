@@ -18,6 +18,7 @@ __all__ = [
     "Conditions",
     "Matched",
     "bar_contrast",
+    "check_bars",
     "edge_contrast",
     "reduce_clarity",
     "separate_surface",
@@ -122,14 +123,7 @@ def bar_contrast(light: ArrayLike, period_px: float, where: str = "bars") -> flo
     Fitted with a trend, so that uneven light does not count; a veil of light lowers it as it must. Sharp full bars
     give 4/π: it cancels in the ratio with and without the plaque, and so does the lens.
     """
-    values = np.asarray(light, dtype=float)
-    across = (
-        1
-        if np.abs(_amplitude(values.mean(axis=0), period_px))
-        >= np.abs(_amplitude(values.mean(axis=1), period_px))
-        else 0
-    )
-    profile = values.mean(axis=1 - across)
+    profile = _across(np.asarray(light, dtype=float), period_px)
     if not (len(profile) >= _CYCLES * period_px and period_px >= 4.0):
         raise InputError(
             where,
@@ -142,7 +136,49 @@ def bar_contrast(light: ArrayLike, period_px: float, where: str = "bars") -> flo
     return float(abs(_amplitude(profile, period_px)) / profile.mean())
 
 
-def _amplitude(profile: Floats, period: float) -> complex:
+def check_bars(light: ArrayLike, period_px: float, where: str = "bars") -> None:
+    """
+    Pass a picture of a target alone that shows bars of a period, and nothing else of weight.
+
+    Parameters
+    ----------
+    light : (h, w) float array
+        Linear light. [1]
+    period_px : float
+        Of the bars. [px]
+    where : str
+        Name for errors.
+
+    Raises
+    ------
+    InputError
+        Bars of this period make less than half of what varies.
+
+    Notes
+    -----
+    Sharp bars hold 81 % of their variance in the fundamental and 9 % in the third harmonic (Fourier); blur raises it.
+    """
+    profile = _across(np.asarray(light, dtype=float), period_px)
+    design, fit = _fitted(profile, period_px)
+    trend = design[:, :3] @ np.linalg.lstsq(design[:, :3], profile, rcond=None)[0]
+    varies, left = float(np.var(profile - trend)), float(np.var(profile - design @ fit))
+    if not left <= 0.5 * varies:
+        raise InputError(
+            where,
+            f"no bars of {period_px:.4g} px: they make {100 * (1 - left / varies):.0f} % of what varies",
+            "bars of 1 / (frequency_per_mm x mm_per_px) along a side of the picture",
+            'Correct frequency and scale, or state target = "edge" in [geometry] for a slanted edge.',
+        )
+
+
+def _across(values: Floats, period: float) -> Floats:
+    """Return the mean along the bars, whichever side they run along."""
+    profiles = values.mean(axis=0), values.mean(axis=1)
+    return max(profiles, key=lambda profile: abs(_amplitude(profile, period)))
+
+
+def _fitted(profile: Floats, period: float) -> tuple[Floats, Floats]:
+    """Return a trend, a wave of a period and its third harmonic, and how much of each a profile holds."""
     if not period > 0:
         raise InputError("bars", f"a period of {period:g} px", "above 0", "Correct it.")
     x = np.arange(len(profile), dtype=float)
@@ -151,7 +187,11 @@ def _amplitude(profile: Floats, period: float) -> complex:
     design = np.column_stack(
         [np.ones_like(x), centred, centred**2, np.cos(wave), np.sin(wave), np.cos(3 * wave), np.sin(3 * wave)]
     )
-    fit = np.linalg.lstsq(design, profile, rcond=None)[0]
+    return design, np.linalg.lstsq(design, profile, rcond=None)[0]
+
+
+def _amplitude(profile: Floats, period: float) -> complex:
+    fit = _fitted(profile, period)[1]
     return complex(fit[3], -fit[4])
 
 

@@ -13,7 +13,13 @@ from voidless.errors import InputError
 from voidless.measure.images.picture import Picture
 from voidless.measure.images.sheet import Sheet
 from voidless.measure.optics.bench import Bench
-from voidless.measure.optics.clarity import Conditions, bar_contrast, edge_contrast, reduce_clarity
+from voidless.measure.optics.clarity import (
+    Conditions,
+    bar_contrast,
+    check_bars,
+    edge_contrast,
+    reduce_clarity,
+)
 from voidless.measure.optics.colour import reduce_colour
 from voidless.measure.optics.frames import check_linearity, check_same_exposure, light_of, require_linear
 from voidless.measure.optics.haze import Frames, Haze, reduce_haze
@@ -256,6 +262,9 @@ def read_clarity(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
         sheet.words.get("surface", "as_printed"),
         sheet.number("distance_uncertainty_mm", 0.2),
     )
+    if kind == "bars":
+        for picture in found["target"]:
+            check_bars(_cut(sheet, light_of(picture)), 1.0 / (frequency * scale), picture.name)
     seen, alone = ([contrast(each) for each in found[role]] for role in ("plaque", "target"))
     clear = reduce_clarity(seen, alone, conditions, sheet.where)
     # a clarity is at most 1 by its meaning; what chance adds above is within its interval, and said
