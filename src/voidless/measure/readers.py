@@ -48,7 +48,7 @@ class TableKind:
     why: str
 
 
-def read_moisture_table(name: str, data: bytes, answers: Answers) -> Reading:  # noqa: ARG001 - one signature
+def read_moisture_table(name: str, data: bytes, answers: Answers) -> Reading:
     """
     Return how the filaments of a table of weighings over time drink.
 
@@ -59,7 +59,7 @@ def read_moisture_table(name: str, data: bytes, answers: Answers) -> Reading:  #
     data : bytes
         Its content.
     answers : Answers
-        Not used: the columns' names hold their units.
+        Facts of every piece, such as its diameter.
 
     Returns
     -------
@@ -70,8 +70,10 @@ def read_moisture_table(name: str, data: bytes, answers: Answers) -> Reading:  #
     ------
     InputError
         A cell is wrong, or the weighings do not know the diffusivity.
+    QuestionError
+        No diameter is stated.
     """
-    found = read_moisture(name, data)
+    found = read_moisture(name, data, answers.facts)
     return Reading((), found.reduced, found.warnings)
 
 

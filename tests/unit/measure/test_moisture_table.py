@@ -105,7 +105,7 @@ def test_cardboard_is_asked_for_and_a_wound_spool_is_no_strand():
     [
         (_rows(_mass()).replace("c1,0.5000", "c1,-1"), HEAD, "times do not grow"),
         (_rows(_mass()).replace("1.75", "x"), HEAD, "diameter_mm 'x'"),
-        (_rows(_mass()), HEAD.replace("diameter_mm", "note"), "diameter_mm None"),
+        (_rows(_mass()), HEAD.replace("diameter_mm", "note"), "no diameter_mm"),
         (_rows(_mass(), humid=[120] * 22), HEAD, "humidity outside 0 to 100"),
         (_rows(_mass(), celsius=400.0), HEAD, "no filament survives"),
         ("\n".join(_rows(_mass()).split("\n")[:5]), HEAD, "5 weighings"),
@@ -123,6 +123,18 @@ def test_noise_alone_knows_no_diffusivity():
     mass = 50.0 + 1e-3 * np.random.default_rng(2).standard_normal(22)
     with pytest.raises(InputError, match=r"do not know the diffusivity|does not follow"):
         _read(_rows(mass))
+
+
+def test_a_diameter_that_no_column_states_is_asked_for_and_its_answer_counts():
+    stated = _read(_rows(_mass())).reduced[0]
+    bare = _rows(_mass()).replace(",1.75", "")
+    head = HEAD.replace(",diameter_mm", "")
+    with pytest.raises(QuestionError, match="--fact diameter_mm=MM"):
+        _read(bare, head)
+    said = read_moisture("m.csv", f"{head}\n{bare}\n".encode(), {"diameter_mm": 1.75}).reduced[0]
+    assert said["water_diffusivity_m2_s"] == stated["water_diffusivity_m2_s"]
+    other = read_moisture("m.csv", f"{HEAD}\n{_rows(_mass())}\n".encode(), {"diameter_mm": 2.85}).reduced[0]
+    assert other["water_diffusivity_m2_s"] == stated["water_diffusivity_m2_s"]  # the file comes first
 
 
 def test_one_mass_a_thousand_times_too_large_is_refused():

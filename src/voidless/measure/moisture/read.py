@@ -49,7 +49,7 @@ class MoistureTable:
     explain: tuple[Mapping[str, object], ...] = ()
 
 
-def read_moisture(name: str, data: bytes) -> MoistureTable:
+def read_moisture(name: str, data: bytes, facts: Mapping[str, float] | None = None) -> MoistureTable:
     """
     Return how the filaments of a table drink.
 
@@ -60,6 +60,8 @@ def read_moisture(name: str, data: bytes) -> MoistureTable:
     data : bytes
         Text with any common delimiter and decimal mark, or xlsx; one row a weighing, its climate that since
         the weighing before.
+    facts : mapping of str to float or None
+        What a person says of every piece where no column does: `diameter_mm`, `start_pct`, their uncertainties.
 
     Returns
     -------
@@ -70,6 +72,8 @@ def read_moisture(name: str, data: bytes) -> MoistureTable:
     ------
     InputError
         A column or cell is missing or wrong, or the weighings do not know the diffusivity.
+    QuestionError
+        No diameter is stated.
     """
     rows = read_rows(name, data, is_moisture_table, EXPECTED)
     if len(rows.rows) > _LARGEST:
@@ -83,7 +87,9 @@ def read_moisture(name: str, data: bytes) -> MoistureTable:
     ]
     reduced, explain = [], []
     for label, chosen in _pieces(rows).items():
-        piece = _Piece(rows, chosen, comma, f"{rows.where}: piece {label}" if label else rows.where)
+        piece = _Piece(
+            rows, chosen, comma, f"{rows.where}: piece {label}" if label else rows.where, facts or {}
+        )
         numbers, picture, words = piece.reduce()
         shown = picture_of(
             "Mass of a piece that dries or drinks",
@@ -111,8 +117,11 @@ def _pieces(rows: Rows) -> dict[str, list[int]]:
 class _Piece:
     """Rows of one piece, read column by column."""
 
-    def __init__(self, rows: Rows, chosen: Sequence[int], comma: bool, where: str) -> None:
+    def __init__(
+        self, rows: Rows, chosen: Sequence[int], comma: bool, where: str, facts: Mapping[str, float]
+    ) -> None:
         self.rows, self.chosen, self.comma, self.where = rows, chosen, comma, where
+        self.facts = facts
 
     def cells(self, column: str) -> list[str]:
         column_cells = self.rows.column(column)
@@ -143,11 +152,11 @@ class _Piece:
         return [value for value in values if value is not None]
 
     def single(self, column: str, default: float | None = None) -> float | None:
-        """Return the one value of a column; two different ones are an error."""
+        """Return the one value of a column, else what a person says; two different ones are an error."""
         values = {value for value in self.numbers(column) if value is not None}
         if len(values) > 1:
             raise InputError(self.where, f"{column} has {len(values)} values", "one a piece", "Correct it.")
-        return values.pop() if values else default
+        return values.pop() if values else self.facts.get(column, default)
 
     def text(self, column: str) -> str:
         """Return the one text of a column; two different ones are an error."""
@@ -198,8 +207,12 @@ class _Piece:
 
     def series(self) -> Series:
         diameter = self.single("diameter_mm")
-        if diameter is None or not 0.1 < diameter < 10:
-            raise InputError(self.where, f"diameter_mm {diameter}", "0.1 to 10 mm", "Measure the filament.")
+        if diameter is None:
+            raise QuestionError(
+                self.where, "no diameter_mm", "--fact diameter_mm=MM", "Measure the filament."
+            )
+        if not 0.1 < diameter < 10:
+            raise InputError(self.where, f"diameter_mm {diameter:g}", "0.1 to 10 mm", "Measure the filament.")
         steps = climate(self.needed("time_h"), self.needed("temperature_c"), self.humidity(), self.where)
         mass, step = self.mass()
         start = self.single("start_pct")
