@@ -184,7 +184,7 @@ def _folders(
             bench_of(said, compliance if isinstance(compliance, Compliance) else None),
             sections if isinstance(sections, dict) else {},
         )
-        found[name] = folder.with_series(_one_direction(name, members, summaries, folder, said))
+        found[name] = folder.with_series(_by_direction(name, members, summaries, folder, said))
     return found
 
 
@@ -210,15 +210,15 @@ def _scan(members: Sequence[_Member], said: Answers) -> None:
                 member.result = _refused(member.file.name, member.taken, fault)
 
 
-def _one_direction(
+def _by_direction(
     name: str,
     members: Sequence[_Member],
     summaries: Mapping[str, Summary],
     folder: Folder,
     said: Answers,
-) -> list[tuple[Curve, float]]:
-    """Return the curves of a folder with their sections, where all are of one direction."""
-    known = []
+) -> dict[str, list[tuple[Curve, float]]]:
+    """Return the curves of a folder with their sections, by direction."""
+    known: dict[str, list[tuple[Curve, float]]] = {}
     for member in members:
         if folder_of(member.file.name) == name and not member.questions:
             summary = find_session(member.file.name, summaries)
@@ -228,10 +228,8 @@ def _one_direction(
                 except InputError:
                     found = None  # said when the curve itself is reduced
                 if found is not None:
-                    known.append((found[0], curve, found[1]))
-    if len({direction for direction, _, _ in known}) != 1:
-        return []
-    return [(curve, section) for _, curve, section in known]
+                    known.setdefault(found[0], []).append((curve, found[1]))
+    return known
 
 
 def _summaries(members: Sequence[_Member]) -> dict[str, Summary]:

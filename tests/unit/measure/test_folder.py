@@ -185,7 +185,10 @@ def test_a_table_of_the_machines_give():
     assert curve.reduced[0]["chord_gpa"] == pytest.approx(2.0, rel=1e-3)
     short = _table("force_n,give_mm,give_uncertainty_mm", rows[:12])
     _, cut = take_files([RawFile("f/give.csv", short), bar])
-    assert cut.reduced[0]["strain_break_pct"] is None
+    assert cut.reduced[0]["strain_break_pct"] == pytest.approx(3.6, rel=1e-3)  # 2 % and 0.8 mm of 50 mm
+    assert any("the strain at break holds it" in word for word in cut.warnings)
+    kept = [seen for seen in cut.observations if seen.key.quantity == "strain_break_pct"]
+    assert dict(kept[0].key.conditions)["strain"] == "nominal, crosshead travel over 50 mm"
 
 
 def test_three_lengths_in_a_folder_give_modulus_and_machine():
@@ -200,6 +203,21 @@ def test_three_lengths_in_a_folder_give_modulus_and_machine():
         assert item.reduced[0]["regression_gpa"] == pytest.approx(2.0, rel=0.01)
     two = take_files(files[:2])
     assert all(item.reduced[0]["apparent"] for item in two)
+
+
+def test_lengths_of_one_direction_tell_the_give_for_the_others_of_a_mixed_folder():
+    """Three lengths flat, one bar upright, in one folder: the upright one's modulus is freed of the machine too."""
+    files = [
+        RawFile(f"f/xy_{length:g}mm_1.csv", _curve(length, header="Section: 40 mm2\n", give=5e-4))
+        for length in (25.0, 60.0, 115.0)
+    ]
+    files.append(RawFile("f/z_1.csv", _curve(40.0, header="Section: 40 mm2\n", give=5e-4)))
+    *flat, upright = take_files(files)
+    assert all(item.reduced[0]["modulus_by_lengths_gpa"] == pytest.approx(2.0, rel=1e-3) for item in flat)
+    assert "modulus_by_lengths_gpa" not in upright.reduced[0]
+    assert upright.reduced[0]["regression_gpa"] == pytest.approx(2.0, rel=0.01)
+    assert not upright.reduced[0]["apparent"]
+    assert "specimens of several lengths" in upright.reduced[0]["strain_basis"]
 
 
 def test_every_picture_is_plain_and_small():

@@ -29,29 +29,37 @@ class Folder:
     Attributes
     ----------
     bench : Bench
-        Uncertainties, lengths and machine give.
+        Uncertainties, lengths and machine give, as a table or a person states them.
     sections : mapping of str to Section
         By specimen, lower case.
-    series : LengthsFit or None
-        Modulus by specimens of several lengths.
-    warnings : tuple of str
-        What a person should know.
+    series : mapping of str to LengthsFit
+        Modulus and machine give by specimens of several lengths, by direction.
+    words : mapping of str to tuple of str
+        What a person should know of the series, by direction.
     """
 
     bench: Bench = field(default_factory=Bench)
     sections: Mapping[str, Section] = field(default_factory=dict)
-    series: LengthsFit | None = None
-    warnings: tuple[str, ...] = ()
+    series: Mapping[str, LengthsFit] = field(default_factory=dict)
+    words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
-    def with_series(self, curves: Sequence[tuple[Curve, float]]) -> Folder:
-        """Return the folder with the machine's give found from its own curves, where they are a series of lengths."""
+    def with_series(self, curves: Mapping[str, Sequence[tuple[Curve, float]]]) -> Folder:
+        """Return the folder with what its own curves tell of the machine, by directions of several lengths."""
         if self.bench.compliance is not None:
             return self
-        series, words = length_series(curves)
-        if series is None:
-            return replace(self, warnings=(*self.warnings, *words))
-        bench = replace(self.bench, compliance=series.compliance)
-        return replace(self, bench=bench, series=series, warnings=(*self.warnings, *series.flags))
+        found = {direction: length_series(each) for direction, each in curves.items()}
+        series = {direction: fit for direction, (fit, _) in found.items() if fit is not None}
+        words = {direction: fit.flags if fit else said for direction, (fit, said) in found.items()}
+        return replace(self, series=series, words=words)
+
+    def bench_for(self, direction: str) -> Bench:
+        """Return the bench with the machine's give: as stated, by the direction's own series, or by the only one."""
+        own = self.series.get(direction) or (
+            next(iter(self.series.values())) if len(self.series) == 1 else None
+        )
+        if self.bench.compliance is not None or own is None:
+            return self.bench
+        return replace(self.bench, compliance=own.compliance)
 
 
 def bench_of(answers: Answers, compliance: Compliance | None = None) -> Bench:

@@ -217,7 +217,7 @@ def curve_yield(
         return CurveYield(question=_ask_section(curve, name, direction), summary=summary)
     if "force_n" not in curve.channels:
         return CurveYield(summary=summary)
-    bench = place.bench
+    bench = place.bench_for(direction)
     if section.share is not None:
         bench = dataclasses.replace(bench, section_uncertainty_pct=100.0 * section.share)
     found = reduce_tensile(curve, section.value_mm2, method=said.strength_method, bench=bench)
@@ -231,17 +231,17 @@ def curve_yield(
         "direction_from": origin, "section_from": section.source, "kind": "curve", "name": curve.name,
         "picture": explain_tensile(curve, found, bench),
     }  # fmt: skip
-    if place.series is not None:
+    if series := place.series.get(direction):
         reduced |= {
-            "modulus_by_lengths_gpa": place.series.modulus_gpa,
-            "modulus_by_lengths_uncertainty_gpa": place.series.uncertainty_gpa,
+            "modulus_by_lengths_gpa": series.modulus_gpa,
+            "modulus_by_lengths_uncertainty_gpa": series.uncertainty_gpa,
         }
     other, _ = answered_section(said, direction, curve.name)
     warnings = [
         *curve.warnings,
         *_unused(curve.name, section.value_mm2, other),
         *_at_odds(curve),
-        *(f"{curve.name}: {flag}" for flag in (*found.flags, *place.warnings)),
+        *(f"{curve.name}: {flag}" for flag in (*found.flags, *place.words.get(direction, ()))),
     ]
     if found.stiffness is not None and found.stiffness.apparent:
         warnings.append(
@@ -318,7 +318,9 @@ def _observations(
         key = ResponseKey("yield_mpa", "iso527_2012", direction, section)
         given.append(Observation(*where, key, found.yield_mpa, unsure["yield_mpa"]))
     if found.strain_break_pct is not None and found.strain_break_pct >= 0 and found.broke != "no break":
-        key = ResponseKey("strain_break_pct", "iso527_2012", direction, basis)
+        key = ResponseKey(
+            "strain_break_pct", "iso527_2012", direction, (("strain", found.strain_break_basis),)
+        )
         given.append(Observation(*where, key, found.strain_break_pct, unsure.get("strain_break_pct")))
     stiff = found.stiffness
     if stiff is not None and stiff.regression_gpa is not None and not stiff.apparent:

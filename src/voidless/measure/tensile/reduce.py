@@ -61,6 +61,8 @@ class TensileResult:
         Strain at the first maximum. [%]
     energy_mj_m3 : float or None
         Area under stress over strain up to the break. [MJ/m³]
+    strain_break_basis : str
+        What the strain at break is: beyond the forces that the machine's give is known for, with that give in it.
     events : tuple of str
         Slips, first cracks and yield points, with their forces.
     uncertainty : dict of str to float
@@ -86,6 +88,7 @@ class TensileResult:
     broke: str
     strain_strength_pct: float | None
     energy_mj_m3: float | None
+    strain_break_basis: str
     events: tuple[str, ...]
     uncertainty: dict[str, float]
     budget: dict[str, float]
@@ -145,7 +148,8 @@ def reduce_tensile(
     strain = strain_of(curve, gauge_length_mm or known.gauge_length_mm, known.span_mm, known.compliance)
     stress = force / section_mm2
     stiffness, odd = stiffness_of(strain, force, section_mm2, course, budget, known)
-    measured = _strains(curve, strain, stiffness, course, known.span_mm)
+    whole = strain_of(curve, gauge_length_mm or known.gauge_length_mm, known.span_mm, None)
+    measured = _strains(curve, strain, whole, stiffness, course, known.span_mm)
     yields = course.yields
     share = _share(budget, tuple(budget))
     unsure = {"strength_mpa": share * strengths[method]}
@@ -164,12 +168,13 @@ def reduce_tensile(
         _percent(measured.at_break),
         stiffness,
         _energy(curve, course.last),
-        (*odd_things(curve, course), *odd),
+        (*odd_things(curve, course), *odd, *_beyond(measured, known)),
         strengths["iso527_2012"] if yields else None,
         _percent(measured.at_first) if yields else None,
         _broke(force, course),
         _percent(measured.at_first),
         measured.area(stress),
+        measured.break_words,
         _told(force, course),
         unsure,
         budget,
@@ -235,6 +240,7 @@ class _Measured:
     break_uncertainty: float | None = None
     strain: Floats | None = None
     last: int = 0
+    break_words: str = ""
 
     def area(self, stress: Floats) -> float | None:
         if self.strain is None or not np.all(np.isfinite(self.strain[: self.last + 1])):
@@ -243,11 +249,18 @@ class _Measured:
 
 
 def _strains(
-    curve: Curve, strain: Strain | None, stiffness: Stiffness | None, course: Course, span_mm: float | None
+    curve: Curve,
+    strain: Strain | None,
+    whole: Strain | None,
+    stiffness: Stiffness | None,
+    course: Course,
+    span_mm: float | None,
 ) -> _Measured:
-    if strain is None:
+    """Return strains from the corrected origin; at a break beyond the known give of the machine, with it."""
+    if strain is None or whole is None:
         return _Measured()
-    values = strain.values - (stiffness.toe_strain if stiffness else 0.0)
+    zero_strain = stiffness.toe_strain if stiffness else 0.0
+    values = strain.values - zero_strain
     words = strain.words
     if course.yields and "extension" in words and not strain.apparent:
         nominal = nominal_strain(curve, values, span_mm, course.first)
@@ -261,14 +274,26 @@ def _strains(
     step = float(np.median(steps)) / 3**0.5 if steps.size else 0.0
     unsure = float(np.sqrt(zero**2 + step**2 + own.sd**2))
     at_break = float(values[course.last])
-    known = bool(np.isfinite(at_break))
+    beyond = not np.isfinite(at_break)
+    if beyond:
+        at_break = float(whole.values[course.last]) - zero_strain
     return _Measured(
         words,
         _finite(float(values[course.first])),
-        at_break if known else None,
-        unsure if known else None,
+        at_break,
+        unsure,
         values,
         course.last,
+        whole.words if beyond else words,
+    )
+
+
+def _beyond(measured: _Measured, known: Bench) -> tuple[str, ...]:
+    """Return that the strain at break is of another kind than the others, where it is."""
+    if known.compliance is None or measured.break_words == measured.words:
+        return ()
+    return (
+        f"the machine's give is known up to {known.compliance.end_n:.4g} N; the strain at break holds it",
     )
 
 
