@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,6 +14,7 @@ from voidless.measure.results import BuildFacts, FileResult
 from voidless.quantities import QUANTITIES, quantity, suggest
 from voidless.records.facts import Session, Specimen, StoredFile
 from voidless.records.writer import Writer
+from voidless.workflows.equal_readings import StoredReadings
 from voidless.workflows.opening import OpenCampaign
 from voidless.workflows.readings import Batch, keep_batch, keep_reading
 from voidless.workflows.reductions import keep_reductions
@@ -109,17 +110,27 @@ class Desk:
         Id of its record; empty where it is put on record with the first of the files.
     instruments : Instruments or None
         The register, and which instruments a person says that files rest on.
+    distinct : sequence of str
+        Patterns of names of files whose readings are their own, though equal ones are stored.
 
     Attributes
     ----------
     notes : list of str
         What to say of the instruments of the last file.
+    readings : StoredReadings
+        What is stored already.
     """
 
     def __init__(
-        self, opened: OpenCampaign, batch: Batch, batch_id: str = "", instruments: Instruments | None = None
+        self,
+        opened: OpenCampaign,
+        batch: Batch,
+        batch_id: str = "",
+        instruments: Instruments | None = None,
+        distinct: Sequence[str] = (),
     ) -> None:
         self.opened = opened
+        self.readings = StoredReadings(opened, distinct)
         self.instruments = instruments or Instruments({})
         self.notes: list[str] = []
         self.folder = ""

@@ -10,6 +10,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from voidless.campaign.types import Observation
 from voidless.errors import InputError, VoidlessError
 from voidless.measure.results import FileResult, Kind, RawFile, Status
 from voidless.measure.take import take_files
@@ -31,6 +32,7 @@ Progress = Callable[[str], None]
 Confirm = Callable[[Sequence[Mapping[str, str]]], bool]
 """Gets `file`, `taken_for`, `why` and `status` of every file; says whether to store."""
 _OTHERWISE = "stored earlier with other answers, which stand; to read it anew add --replaces with its name"
+_REFUSED_NOW = "stored earlier and stands, though read as given now it would be refused:"
 _FRAMES_SINCE = "stored earlier with other frames; to read it with these add --replaces with its name"
 _Outcome = tuple[dict[str, Any], list[Any], VoidlessError | None]
 """A file's entry in the answer, the observations it gave, and its fault."""
@@ -62,6 +64,7 @@ def read_files(
     methods: Sequence[tuple[str, str]] = (),
     instruments: Sequence[tuple[str, str]] = (),
     measured_at: datetime | None = None,
+    distinct: Sequence[str] = (),
 ) -> dict[str, Any]:
     """
     Return, per file, what it was taken for, whether it was stored, its results and open questions.
@@ -89,6 +92,8 @@ def read_files(
         Pattern of file names and label of the instrument that their results rest on.
     measured_at : datetime or None
         When the files were measured, for checks of their instruments.
+    distinct : sequence of str
+        Patterns of names of files whose readings are their own, though equal ones are stored.
 
     Raises
     ------
@@ -123,7 +128,7 @@ def read_files(
             return _unstored(given, results)
         now = now or utc_now()
         named = [(item.sha, item.name) for item in readable]
-        outcomes, desk = [], Desk(opened, Batch(answers, tuple(named)), instruments=register)
+        outcomes, desk = [], Desk(opened, Batch(answers, tuple(named)), instruments=register, distinct=distinct)
         for item, result in zip(given, results, strict=True):
             progress(f"storing {item.name}")
             if not item.sibling:
@@ -293,9 +298,17 @@ def _outcome(desk: Desk, item: Given, result: FileResult, replaced: Replaced, no
     """Store one file whole, and return its entry, its observations and its fault."""
     fault: VoidlessError | None = result.error or (result.questions[0] if result.questions else None)
     status, kept = result.status.value, list(result.observations)
-    if result.status is Status.OK:
-        status, kept, fault = _keep(desk, item, result, replaced, now)
-    notes = [*result.warnings, *(desk.notes if status == "stored" else ())]
+    notes = list(result.warnings)
+    if item.data is not None and desk.opened.store.has_file(item.sha) and not replaced:
+        # what is stored stands, whatever would be asked of it now
+        kept = [row.observation for row in desk.opened.store.observations_from(item.sha)]
+        notes += [] if result.error is None else [f"{_REFUSED_NOW} {result.error}"]
+        status, fault, result = "already_stored", None, replace(result, questions=(), error=None)
+    elif result.status is Status.OK:
+        asked = None if replaced else desk.readings.ask(result)
+        result = replace(result, questions=(asked,)) if asked else result
+        status, kept, fault = ("question", [], asked) if asked else _keep(desk, item, result, replaced, now)
+    notes += desk.notes if status == "stored" else ()
     if status == "already_stored" and not _quantities(result.observations) <= _quantities(kept):
         notes.append(_OTHERWISE)
     if (
@@ -305,7 +318,7 @@ def _outcome(desk: Desk, item: Given, result: FileResult, replaced: Replaced, no
     ):
         notes.append(_FRAMES_SINCE)
     if status == "already_stored":
-        notes += _same_content(desk, item)
+        notes += _same_content(desk, item, result, kept)
     if fault is not None and status not in ("question", "stored", "already_stored"):
         status = "refused"
     entry = _entry(item, result, status, kept if status.endswith("stored") else [], notes)
@@ -314,10 +327,20 @@ def _outcome(desk: Desk, item: Given, result: FileResult, replaced: Replaced, no
     return entry, kept if status.endswith("stored") else [], fault
 
 
-def _same_content(desk: Desk, item: Given) -> list[str]:
-    """Return that a file of another name has the same content, where it is so."""
+def _same_content(desk: Desk, item: Given, result: FileResult, kept: Sequence[Observation]) -> list[str]:
+    """Return that a file of another name has the same content, where it is so, and which labels it stands under."""
     names = [stored.name for stored in desk.opened.store.files() if stored.sha == item.sha]
-    return [] if item.name in names else [f"the same content as {names[0]}, which is stored"]
+    if item.name in names:
+        return []
+    new, old = (
+        {" ".join(filter(None, (one.run, one.build))) for one in each} for each in (result.observations, kept)
+    )
+    other = (
+        f" as {', '.join(sorted(old))}; if that is wrong, add --replaces {names[0]}"
+        if new - old and old
+        else ""
+    )
+    return [f"the same content as {names[0]}, which is stored{other}"]
 
 
 def _other_frames(desk: Desk, item: Given, result: FileResult) -> bool:
@@ -334,9 +357,6 @@ def _keep(
 ) -> tuple[str, list[Any], VoidlessError | None]:
     assert item.data is not None
     opened = desk.opened
-    if opened.store.has_file(item.sha) and not replaced:
-        kept = [row.observation for row in opened.store.observations_from(item.sha)]
-        return "already_stored", kept, None
     try:
         stored = opened.store.put_file(item.data, item.name, result.taken_for.value)
         kept = desk.file_results(result, stored, replaced, now)
@@ -344,6 +364,7 @@ def _keep(
         opened.store.forget_file(item.sha)
         located = fault if item.name in fault.where else replace_where(fault, item.name)
         return "refused", [], located
+    desk.readings.add(item.name, kept)
     return "stored", kept, None
 
 

@@ -49,6 +49,13 @@ def command(
         str | None,
         typer.Option(metavar="FILE", help="Name or checksum of a stored file that this one corrects."),
     ] = None,
+    distinct: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="PATTERN",
+            help="Files whose readings are their own, though equal ones are stored already.",
+        ),
+    ] = None,
     kind: Annotated[
         list[str] | None,
         typer.Option(
@@ -126,6 +133,7 @@ def command(
         confirm=(lambda _: True) if as_json else _confirm,
         instruments=[_at_pattern(text, "--instrument", "CELL@z_*.csv") for text in instrument or []],
         measured_at=moment(at, "voidless read --at") if at else None,
+        distinct=distinct or (),
         **answers,
     )
     answer(result, as_json, render)
@@ -231,11 +239,18 @@ def render(result: Mapping[str, Any]) -> None:
     """Write what each file was taken for and what came of it."""
     from voidless.cli.text import say, table
 
+    because = ["because"] if result.get("dry") else []
     rows = [
-        [f["file"], f["taken_for"], f["status"], len(f["results"]) + len(f["findings"])]
+        [
+            f["file"],
+            f["taken_for"],
+            *(f["why"] for _ in because),
+            f["status"],
+            len(f["results"]) + len(f["findings"]),
+        ]
         for f in result["files"]
     ]
-    table(["file", "taken for", "status", "results"], rows)
+    table(["file", "taken for", *because, "status", "results"], rows)
     for file in result["files"]:
         say(*_faults(file))
         say(*(f"{file['file']}: {words}" for words in file["told"]))

@@ -1,0 +1,122 @@
+"""Whether a new file holds readings that are stored already: a table that has grown, or a copy under another label."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from voidless.campaign.types import Observation
+from voidless.errors import QuestionError
+from voidless.measure.results import FileResult, Kind, fits_name
+from voidless.workflows.instruments import first_read
+from voidless.workflows.opening import OpenCampaign
+
+__all__ = ["StoredReadings"]
+
+_DIGITS = 8
+"""Significant digits from which on equal values are no chance: one in a hundred million."""
+_Reading = tuple[str, str, float, float]
+"""Quantity, feature, value and uncertainty (0 without); without the method, which may be added when it is stored."""
+_Labels = tuple[str, str, str]
+"""Run, build and specimen."""
+_Seen = Mapping[_Reading, set[_Labels]]
+
+
+class StoredReadings:
+    """
+    What is stored, file by file, as first read.
+
+    Parameters
+    ----------
+    opened : OpenCampaign
+        The campaign.
+    allowed : sequence of str
+        Patterns of the names of files that a person says hold readings of their own.
+    """
+
+    def __init__(self, opened: OpenCampaign, allowed: Sequence[str] = ()) -> None:
+        self._opened, self._allowed = opened, tuple(allowed)
+        self._files: dict[str, _Seen] | None = None
+
+    def add(self, name: str, observations: Iterable[Observation]) -> None:
+        """Take over what a file gave that was stored since."""
+        if self._files is not None:
+            self._files[name] = _seen(observations)
+
+    def ask(self, result: FileResult) -> QuestionError | None:
+        """
+        Return the question of a file whose readings are stored already; None where they are new.
+
+        Parameters
+        ----------
+        result : FileResult
+            What the file gave.
+
+        Notes
+        -----
+        In a table only rows of a named specimen with their own labels count: builds may repeat each other to the last
+        digit; readings of an instrument are the same as another file's, under whatever label, only by copying.
+        """
+        if not result.observations or any(fits_name(result.file, pattern) for pattern in self._allowed):
+            return None
+        new, raw = _seen(result.observations), result.taken_for is not Kind.RESULT_TABLE
+        for name, old in self._stored().items():
+            same = {key for key in new.keys() & old.keys() if _alike(new[key], old[key])}
+            if _digits(same, raw) >= _DIGITS:
+                return _question(result.file, name, f"{len(same)} of {len(new)} readings are", "")
+            common = new.keys() & old.keys()
+            if raw and len(common) == len(new) and _digits(common, raw) >= _DIGITS:
+                return _question(result.file, name, "its readings are", f", as {_who(old, common)}")
+        return None
+
+    def _stored(self) -> dict[str, _Seen]:
+        if self._files is None:
+            rows = {row.id: row for row in self._opened.store.rows(current=False)}
+            found: dict[str, list[Observation]] = {}
+            for row in rows.values():
+                if row.current and row.source_name:
+                    found.setdefault(row.source_name, []).append(first_read(row, rows).observation)
+            self._files = {name: _seen(each) for name, each in found.items()}
+        return self._files
+
+
+def _seen(observations: Iterable[Observation]) -> _Seen:
+    """Return who has each reading."""
+    found: dict[_Reading, set[_Labels]] = {}
+    for one in observations:
+        key = (one.key.quantity, one.key.feature, one.value, one.uncertainty or 0.0)
+        found.setdefault(key, set()).add((one.run, one.build, one.specimen))
+    return found
+
+
+def _alike(new: set[_Labels], old: set[_Labels]) -> bool:
+    """Return whether a named specimen has its reading already; a run or build that is not said may be any."""
+    return any(
+        mine[2]
+        and mine[2] == theirs[2]
+        and all(a == b or not a or not b for a, b in zip(mine, theirs, strict=True))
+        for mine in new
+        for theirs in old
+    )
+
+
+def _digits(readings: Iterable[_Reading], raw: bool) -> int:
+    """Return how many significant digits readings have together; the uncertainties of raw files are readings too."""
+    return sum(
+        len(f"{abs(number):.7e}".partition("e")[0].replace(".", "").rstrip("0"))
+        for *_, value, uncertainty in readings
+        for number in ((value, uncertainty) if raw else (value,))
+    )
+
+
+def _who(old: _Seen, keys: Iterable[_Reading]) -> str:
+    return ", ".join(sorted({" ".join(filter(None, who)) for key in keys for who in old[key]}))
+
+
+def _question(file: str, stored: str, what: str, who: str) -> QuestionError:
+    return QuestionError(
+        file,
+        f"{what} stored already, from {stored}{who}",
+        f"your word: --replaces {stored} where this file corrects or completes it, "
+        f"--distinct {file.rpartition('/')[2]} where both are readings of their own",
+        "Say which; nothing is counted twice by itself.",
+    )

@@ -1,0 +1,74 @@
+"""The same reading is not counted twice by itself, and a folder can be read again."""
+
+import numpy as np
+import pytest
+
+HEAD = "run,build,specimen,response,value,unit\n"
+ROWS = "R01,B91,a,strength_z_mpa,30.12,MPa\nR01,B91,b,strength_z_mpa,31.45,MPa\n"
+MORE = "R01,B91,c,strength_z_mpa,29.87,MPa\n"
+
+
+def _curve(name):
+    force = np.linspace(0.0, 1203.7, 300)
+    rows = "".join(f"{0.1 * n:.1f},{f:.2f}\n" for n, f in enumerate(force)) + "30.0,0.0\n30.1,0.0\n"
+    return f"Bar: {name}\nSection: 40 mm2\n\ntime_s,force_n\n{rows}"
+
+
+def test_a_list_that_has_grown_is_asked_about_and_replaces_the_old_one(voidless, planned, tmp_path):
+    voidless.json("read", planned, _written(tmp_path / "list.csv", HEAD + ROWS))
+    grown = _written(tmp_path / "list-2.csv", HEAD + ROWS + MORE)
+    code, out, _ = voidless("read", planned, grown, "--json")
+    assert code == 2
+    assert "2 of 3 readings are stored already, from " in out
+    assert "list.csv where this file corrects or completes it, --distinct list-2.csv" in out
+    assert _specimens(planned) == ["a", "b"]
+    voidless.json("read", planned, grown, "--replaces", "list.csv")
+    assert _specimens(planned) == ["a", "b", "c"]
+
+
+def test_readings_of_their_own_are_stored_on_a_persons_word(voidless, planned, tmp_path):
+    voidless.json("read", planned, _written(tmp_path / "list.csv", HEAD + ROWS))
+    again = _written(tmp_path / "second-day.csv", HEAD + ROWS.replace("MPa", "MPa "))
+    assert voidless("read", planned, again)[0] == 2
+    assert voidless.json("read", planned, again, "--distinct", "second-*")["files"][0]["status"] == "stored"
+    assert _specimens(planned) == ["a", "a", "b", "b"]
+
+
+def test_equal_values_of_other_builds_in_a_table_are_no_copy(voidless, planned, tmp_path):
+    voidless.json("read", planned, _written(tmp_path / "one.csv", HEAD + ROWS))
+    other = _written(tmp_path / "two.csv", HEAD + ROWS.replace("R01,B91", "R02,B92"))
+    assert voidless.json("read", planned, other)["files"][0]["status"] == "stored"
+
+
+def test_a_curve_under_another_label_is_asked_about(voidless, planned, tmp_path):
+    voidless.json("read", planned, _written(tmp_path / "R01_B91_z_1.csv", _curve("x")))
+    code, out, _ = voidless("read", planned, _written(tmp_path / "R02_B92_z_1.csv", _curve("y")), "--json")
+    assert code == 2
+    assert "R01_B91_z_1.csv, as R01 B91 z_1" in out
+    same = _written(tmp_path / "R03_B93_z_1.csv", _curve("x"))
+    found = voidless.json("read", planned, same)["files"][0]
+    assert found["status"] == "already_stored"
+    words = "R01_B91_z_1.csv, which is stored as R01 B91; if that is wrong, add --replaces"
+    assert any(words in note for note in found["warnings"])
+
+
+def test_a_stored_file_is_not_asked_about_again(voidless, planned, tmp_path):
+    bare = _written(tmp_path / "R01_B91_z_1.csv", _curve("x").replace("Section: 40 mm2\n", ""))
+    assert voidless("read", planned, bare)[0] == 2
+    voidless.json("read", planned, bare, "--section", "z=40")
+    found = voidless.json("read", planned, bare)
+    assert found["files"][0]["status"] == "already_stored"
+    assert found["files"][0]["results"][0]["value"] == pytest.approx(1203.7 / 40, rel=1e-6)
+    assert found["answer_with"] == []
+
+
+def _written(path, text):
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def _specimens(folder):
+    from voidless.records.store import Store
+
+    with Store.open(folder) as store:
+        return sorted(seen.specimen for seen in store.observations())
