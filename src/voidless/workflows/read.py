@@ -128,7 +128,10 @@ def read_files(
             return _unstored(given, results)
         now = now or utc_now()
         named = [(item.sha, item.name) for item in readable]
-        outcomes, desk = [], Desk(opened, Batch(answers, tuple(named)), instruments=register, distinct=distinct)
+        outcomes, desk = (
+            [],
+            Desk(opened, Batch(answers, tuple(named)), instruments=register, distinct=distinct),
+        )
         for item, result in zip(given, results, strict=True):
             progress(f"storing {item.name}")
             if not item.sibling:
