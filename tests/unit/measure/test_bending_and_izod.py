@@ -11,8 +11,8 @@ S = np.linspace(0.0, 3.0, 600)
 """Deflection at 50 N/mm: 150 N gives 3 F L / (2 b h²) = 90 MPa; modulus L³ k / (4 b h³) = 5.12 GPa."""
 
 
-def taken(name, text):
-    (found,) = take_files([RawFile(name, text.encode())], Answers(facts=SIZES))
+def taken(name, text, **facts):
+    (found,) = take_files([RawFile(name, text.encode())], Answers(facts=SIZES | facts))
     assert found.error is None
     return found
 
@@ -36,6 +36,38 @@ def test_a_bending_record_gives_strength_and_a_modulus_only_by_a_deflectometer(c
     assert any("apparent" in word for word in found.warnings) is (len(names) == 1)
     if len(names) == 2:
         assert found.observations[1].value == pytest.approx(5.12, rel=1e-3)
+
+
+def test_a_known_give_of_the_machine_frees_a_modulus_by_travel():
+    """50 N/mm on a machine that gives 0.004 mm a newton: 1/(1/50 + 0.004) = 41.67 N/mm is what the crosshead sees."""
+    rows = "\n".join(f"{i * 0.1:.1f},{s * 1.2:.6f},{50 * s:.4f}" for i, s in enumerate(S))
+    text = f"time [s],travel [mm],force [N]\n{rows}\n"
+    seen = taken("R02_B03_bend_xy_1.csv", text)
+    assert seen.reduced[0]["regression_gpa"] == pytest.approx(5.12 / 1.2, rel=1e-3)
+    freed = taken("R02_B03_bend_xy_1.csv", text, compliance_mm_n=0.004, compliance_uncertainty_mm_n=0.0004)
+    (modulus,) = (o for o in freed.observations if o.key.quantity == "flexural_modulus_gpa")
+    assert modulus.value == pytest.approx(5.12, rel=1e-3)
+    assert modulus.uncertainty == pytest.approx(0.0004 * 50 * 5.12, rel=0.02)  # dE/E = k dC
+    unsaid = taken("R02_B03_bend_xy_1.csv", text, compliance_mm_n=0.004)
+    assert [o.key.quantity for o in unsaid.observations] == ["flexural_strength_mpa"]
+
+
+def test_noise_that_lifts_the_largest_force_of_a_plateau_is_in_its_uncertainty():
+    """102 MPa and a cell that hums: the largest of 600 readings is too high, in every one of 40 records."""
+    rng = np.random.default_rng(178)
+    s = np.linspace(0.0, 8.0, 1000)
+    held = []
+    for _ in range(40):
+        force = np.minimum(50.0 * s, 170.0) + rng.normal(0.0, 0.3, s.size)
+        rows = "\n".join(
+            f"{i * 0.1:.1f},{a:.4f},{b:.3f}" for i, (a, b) in enumerate(zip(s, force, strict=True))
+        )
+        (found,) = taken(
+            "R02_B03_bend_xy_1.csv", f"time [s],extension [mm],force [N]\n{rows}\n"
+        ).observations[:1]
+        assert found.value > 102.0
+        held.append(abs(found.value - 102.0) <= 1.96 * found.uncertainty)
+    assert np.mean(held) >= 0.9
 
 
 def test_izod_by_area_and_by_width():

@@ -19,6 +19,7 @@ from voidless.measure.flexure.reduce import (
 )
 from voidless.measure.picture import curve_of, mark_of, picture_of
 from voidless.measure.results import Answers, Reading
+from voidless.measure.tensile.folder import bench_of
 
 __all__ = ["read_flexure"]
 
@@ -53,8 +54,14 @@ def read_flexure(name: str, data: bytes, answers: Answers) -> Reading:
         travel = curve.channels.get("extension_mm", curve.channels.get("travel_mm"))
         if travel is None:
             raise QuestionError(name, "no deflection", "a column of travel in the file", "Export it as well.")
-        force = curve.channels["force_n"]
-        found = reduce_flexure(force, travel, bar)
+        force, measured = curve.channels["force_n"], "extension_mm" in curve.channels
+        bench = dataclasses.replace(
+            bench_of(answers), section_uncertainty_pct=None
+        )  # sizes count by themselves
+        if not measured and bench.compliance is not None:
+            travel = travel - bench.compliance.at(force)
+            measured = bool(bench.compliance.uncertainty_mm)
+        found = reduce_flexure(force, travel, bar, bench)
         strain, stress = 100.0 * flexural_strain(travel - travel[0], bar), flexural_stress(force, bar)
         top = int(np.argmax(stress))
         picture = picture_of(
@@ -68,7 +75,6 @@ def read_flexure(name: str, data: bytes, answers: Answers) -> Reading:
             {"kind": "flexure", "name": curve.name, "run": label.run, "build": label.build, "specimen": label.specimen,
              **dataclasses.asdict(found), **dataclasses.asdict(bar), "picture": picture}
         )  # fmt: skip
-        measured = "extension_mm" in curve.channels
         observations += _observations(label, found, measured)
         if not measured:
             notes.append(f"{curve.name}: modulus apparent, by crosshead travel; no result is stored for it")

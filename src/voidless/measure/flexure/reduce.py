@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 from voidless.errors import ComputationError, InputError
 from voidless.measure.series.noise import noise_of, step_of
 from voidless.measure.series.peak import smooth_peak
+from voidless.measure.tensile.bench import Bench
+from voidless.measure.tensile.budget import combined, strength_budget
 from voidless.measure.tensile.events import course_of
 from voidless.measure.tensile.modulus import chord_modulus, fit_line, regression_modulus
 
@@ -127,7 +129,9 @@ def flexural_strain(deflection_mm: Floats, bar: Bar) -> Floats:
     return 6.0 * np.asarray(deflection_mm, dtype=float) * bar.thickness_mm / bar.span_mm**2
 
 
-def reduce_flexure(force_n: Floats, deflection_mm: Floats, bar: Bar) -> FlexureResult:
+def reduce_flexure(
+    force_n: Floats, deflection_mm: Floats, bar: Bar, bench: Bench | None = None
+) -> FlexureResult:
     """
     Return what a bending curve says.
 
@@ -137,6 +141,8 @@ def reduce_flexure(force_n: Floats, deflection_mm: Floats, bar: Bar) -> FlexureR
         The record. [N], [mm]
     bar : Bar
         The bar.
+    bench : Bench or None
+        Uncertainty of the force cell; give of the machine, taken out of the deflection already.
 
     Returns
     -------
@@ -150,16 +156,18 @@ def reduce_flexure(force_n: Floats, deflection_mm: Floats, bar: Bar) -> FlexureR
 
     Notes
     -----
-    Crosshead travel holds the give of the machine, which ISO 178 corrects for; here it is taken as deflection.
-    Thickness enters the stress squared and the modulus cubed, and its uncertainty likewise.
+    Strength is the largest reading, with the uncertainty that a tensile strength by that method has. Thickness
+    enters the stress squared and the modulus cubed, and its uncertainty likewise; that of the give counts times the
+    slope of the force.
     """
     force = np.asarray(force_n, dtype=float)
     travel = np.asarray(deflection_mm, dtype=float)
     travel = travel - travel[0] if travel[-1] >= travel[0] else travel[0] - travel
     course = course_of(force, travel)
     stress, strain = flexural_stress(force, bar), flexural_strain(travel, bar)
-    noise = noise_of(stress[course.straight], step_of(stress))
-    _, spread = smooth_peak(stress, course.top, course.start, course.last, noise)
+    noise, known = noise_of(stress[course.straight], step_of(stress)), bench or Bench()
+    smooth = smooth_peak(stress, course.top, course.start, course.last, noise)
+    read = combined(strength_budget(stress, course, smooth, "maximum", known))
     width, thickness = (
         bar.width_uncertainty_mm / bar.width_mm,
         bar.thickness_uncertainty_mm / bar.thickness_mm,
@@ -177,18 +185,28 @@ def reduce_flexure(force_n: Floats, deflection_mm: Floats, bar: Bar) -> FlexureR
         flags.append("over 3.5 % strain small-deflection formulas no longer hold")
     return FlexureResult(
         top,
-        float(np.hypot(spread, top * np.hypot(width, 2.0 * thickness))),
+        top * float(np.hypot(read, np.hypot(width, 2.0 * thickness))),
         conventional,
         chord,
         regression,
-        None
-        if regression is None or unsure is None
-        else float(np.hypot(unsure, regression * np.hypot(width, 3.0 * thickness))),
+        _unsure(regression, unsure, float(np.hypot(width, 3.0 * thickness)), bar, known),
         100.0 * float(strain[course.top]),
         100.0 * float(strain[course.last]),
         toe,
         tuple(flags),
     )
+
+
+def _unsure(modulus: float | None, fit: float | None, sizes: float, bar: Bar, known: Bench) -> float | None:
+    """Return the standard uncertainty of a modulus by fit, sizes, force cell and the machine's give. [GPa]"""
+    if modulus is None or fit is None:
+        return None
+    stiff = (
+        4e3 * modulus * bar.width_mm * bar.thickness_mm**3 / bar.span_mm**3
+    )  # N/mm, from the formulas of both
+    give = known.compliance.uncertainty_between(0.0, 1.0) if known.compliance else None
+    shares = (sizes, (known.force_uncertainty_pct or 0.0) / 100.0, stiff * (give or 0.0))
+    return float(np.hypot(fit, modulus * np.sqrt(np.sum(np.square(shares)))))
 
 
 def _modulus(

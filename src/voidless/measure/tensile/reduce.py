@@ -12,8 +12,9 @@ from voidless.measure.curves.read import Curve
 from voidless.measure.series.noise import noise_of, step_of
 from voidless.measure.series.peak import smooth_peak
 from voidless.measure.tensile.bench import Bench
+from voidless.measure.tensile.budget import combined, strength_budget
 from voidless.measure.tensile.events import Course, Happening, course_of
-from voidless.measure.tensile.flags import odd_things, zero_of
+from voidless.measure.tensile.flags import odd_things
 from voidless.measure.tensile.stiffness import Stiffness, stiffness_of
 from voidless.measure.tensile.strain import Strain, displacement_of, nominal_strain, strain_of
 from voidless.measure.tensile.strength import METHODS
@@ -22,7 +23,6 @@ __all__ = ["TensileResult", "reduce_tensile"]
 
 Floats = NDArray[np.float64]
 
-STEPS = 50
 """The rise per reading is taken over this part of the record before a break. [1]"""
 
 
@@ -144,18 +144,17 @@ def reduce_tensile(
     if course.top != course.first:
         top = smooth_peak(force, course.top, course.start, _end(force, course, course.top), noise)
     strengths = {"maximum": float(force[course.top]) / section_mm2, "iso527_2012": first[0] / section_mm2}
-    budget = _budget(force, course, first if method == "iso527_2012" else top, method, known)
+    budget = strength_budget(force, course, first if method == "iso527_2012" else top, method, known)
     strain = strain_of(curve, gauge_length_mm or known.gauge_length_mm, known.span_mm, known.compliance)
     stress = force / section_mm2
     stiffness, odd = stiffness_of(strain, force, section_mm2, course, budget, known)
     whole = strain_of(curve, gauge_length_mm or known.gauge_length_mm, known.span_mm, None)
     measured = _strains(curve, strain, whole, stiffness, course, known.span_mm)
     yields = course.yields
-    share = _share(budget, tuple(budget))
-    unsure = {"strength_mpa": share * strengths[method]}
+    unsure = {"strength_mpa": combined(budget) * strengths[method]}
     if yields:
-        own = _budget(force, course, first, "iso527_2012", known)
-        unsure["yield_mpa"] = _share(own, tuple(own)) * strengths["iso527_2012"]
+        own = strength_budget(force, course, first, "iso527_2012", known)
+        unsure["yield_mpa"] = combined(own) * strengths["iso527_2012"]
     if measured.break_uncertainty is not None:
         unsure["strain_break_pct"] = 100.0 * measured.break_uncertainty
     return TensileResult(
@@ -201,35 +200,6 @@ def _end(force: Floats, course: Course, peak: int) -> int:
     """Return the last place up to which the course around a peak is smooth: before it falls by a tenth."""
     fallen = np.flatnonzero(force[peak : course.last + 1] < 0.9 * force[peak])
     return peak + int(fallen[0]) - 1 if fallen.size else course.last
-
-
-def _budget(
-    force: Floats, course: Course, smooth: tuple[float, float], method: str, known: Bench
-) -> dict[str, float]:
-    """Return standard uncertainties of a strength as shares of it."""
-    value, spread = smooth
-    lifted = abs(float(force[course.top]) - value) if method == "maximum" else 0.0
-    before = max(course.first if method != "maximum" else course.top, 1)
-    back = max(before // STEPS, 1)
-    # A break falls between two readings: up to one step of the rise is missed.
-    missed = float(force[before] - force[before - back]) / back / 3**0.5 if not course.yields else 0.0
-    zero = zero_of(force, course)
-    # A zero that wandered off evenly has done its part at the peak; one that leapt is rectangular, 1 / sqrt 3.
-    passed = max(before / course.last, 3**-0.5) if course.last else 1.0
-    found = {
-        "noise": float(np.hypot(spread, lifted)) / value,
-        "reading interval": max(missed, 0.0) / value,
-        "force zero": passed * float(np.hypot(*zero)) / value if zero else 0.0,
-    }
-    if known.force_uncertainty_pct is not None:
-        found["force cell"] = known.force_uncertainty_pct / 100.0
-    if known.section_uncertainty_pct is not None:
-        found["section"] = known.section_uncertainty_pct / 100.0
-    return found
-
-
-def _share(budget: dict[str, float], names: tuple[str, ...]) -> float:
-    return float(np.sqrt(sum(budget.get(name, 0.0) ** 2 for name in names)))
 
 
 @dataclass(frozen=True)
