@@ -83,3 +83,21 @@ def test_a_long_path_is_not_broken(voidless, plate):
     status, out, err = voidless("part", plate, "--picture", folder / "whole.json")
     assert status == 0, err
     assert f"Written: {folder / 'whole.json'}" in out
+
+
+def test_a_starved_layer_is_named_on_the_screen(voidless, tmp_path):
+    """Half fed inside a rim, the second of three layers is a void of the part, and a purge line beside it is none."""
+    lines = ["M83", "M104 S250", "M140 S75", "M107", "G1 Z0.3 Y-20 F1800", "G1 X40 E4", "G1 X0"]
+    for layer in range(3):
+        lines += [f"G1 Z{0.2 * (layer + 1):.1f}", "G1 X0 Y0"]
+        lines += [f"G1 X{x} Y{y} E0.333" for x, y in ((8, 0), (8, 8), (0, 8), (0, 0))]
+        for bead in range(1, 16):
+            lines += [f"G1 X0.5 Y{0.5 * bead}", f"G1 X7.5 E{0.291 * (0.5 if layer == 1 else 1.0):.4f}"]
+    file = tmp_path / "rim.gcode"
+    file.write_text("\n".join(lines), encoding="utf-8")
+    status, out, err = voidless("part", file, "--machine", "bench-0.4", "--material", "petg")
+    said = " ".join(out.split())
+    assert status == 0, err
+    assert "Void in layer 1 (from 0, top at 0.40 mm):" in said
+    assert "Welds beside a void are told as if the beads met" in said
+    assert "prime the nozzle, beside the body or at height 0, are left out (1 moves)" in said

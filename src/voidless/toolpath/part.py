@@ -13,6 +13,7 @@ from voidless.beads.stadium import filament_area
 from voidless.toolpath.limits import check_limits
 from voidless.toolpath.motion import MotionLimits, SpeedProfile, profile_moves, spent_time
 from voidless.toolpath.moves import Moves
+from voidless.toolpath.priming import without_priming
 from voidless.toolpath.reader import Program
 from voidless.toolpath.turns import turned
 
@@ -185,7 +186,8 @@ def part_summary(program: Program, machine: Machine | None = None) -> dict[str, 
 
     Notes
     -----
-    Distinct heights are told apart at 1 µm; of a path that rises all the way each turn is a layer. Accelerations that
+    Distinct heights are told apart at 1 µm; of a path that rises all the way each turn is a layer. Lines that prime
+    the nozzle beside the body (`priming`) have no layer time. Accelerations that
     the file sets per move (M204) hold within the limits of the axes.
     """
     problems = list(program.problems)
@@ -204,14 +206,15 @@ def part_summary(program: Program, machine: Machine | None = None) -> dict[str, 
             "words that were not read: " + ", ".join(f"{w} ({program.unknown[w]})" for w in common)
         )
     profile = profile_moves(written, limits)
-    layered, _ = turned(written)
+    body = without_priming(written)
+    layered, _ = turned(body)
     spent = spent_time(layered, profile)
     same = bool((moves.speed_factor == 1.0).all() and (moves.flow_factor == 1.0).all())
     applied_s = spent.total_s if same else float(profile_moves(moves, limits).time_s.sum())
     return {
         **amounts,
         "path_mm": float(_path_mm(moves)[bead].sum()),
-        "layers": _layers(written) if layered is written else len(np.unique(layered.layer[bead])),
+        "layers": _layers(written) if layered is body else len(np.unique(layered.layer[bead])),
         "box_mm": _box(moves),
         "time_s": spent.total_s,
         **applied,

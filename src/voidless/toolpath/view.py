@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +13,7 @@ from voidless.toolpath.motion import SpeedProfile
 from voidless.toolpath.moves import Moves
 from voidless.toolpath.turns import turned
 
-__all__ = ["BeadView", "above_bed", "view_beads"]
+__all__ = ["BeadView", "view_beads"]
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -48,11 +48,6 @@ class BeadView:
 
     def __len__(self) -> int:
         return len(self.move)
-
-
-def above_bed(moves: Moves) -> Moves:
-    """Return the same moves where what is laid at height 0, as lines that prime the nozzle, belongs to no layer."""
-    return replace(moves, layer=np.where(moves.z_mm > 0.0, moves.layer, -1))
 
 
 def view_beads(moves: Moves, profile: SpeedProfile, layer: int | None = None) -> BeadView:

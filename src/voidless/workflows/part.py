@@ -14,7 +14,9 @@ from voidless.quantities import Role, quantity
 from voidless.settings import resolve
 from voidless.toolpath.moves import Moves
 from voidless.toolpath.part import part_limits, part_moves, part_summary
+from voidless.toolpath.priming import without_priming
 from voidless.toolpath.reader import read_gcode
+from voidless.toolpath.turns import rises
 from voidless.workflows.opening import SCHEMA_VERSION, open_campaign
 from voidless.workflows.picture import Picture, write_picture
 from voidless.workflows.predict import load_named_machine, load_named_material, number_of
@@ -35,7 +37,7 @@ def judge_part(
     campaign: str | Path | None = None,
 ) -> dict[str, Any]:
     """
-    Return what a G-code file holds: amounts, layers, box, time by kind and layer, real speeds, problems, welds.
+    Return what a G-code file holds: amounts, layers, box, times, real speeds, problems, fill, welds.
 
     Parameters
     ----------
@@ -45,7 +47,8 @@ def judge_part(
         Library name or TOML file; its filament diameter and limits are used. None: 1.75 mm, and the
         limits that the file states.
     material : str or None
-        Library name or TOML file: follow the heat of every weld and judge it (`welds`). Needs a machine.
+        Library name or TOML file: lay the melt into the layers (`fill`) and follow the heat of every weld (`welds`).
+        Needs a machine.
     facts : mapping or None
         Settings that the file does not state, such as `bed_c`.
     picture : Picture or None
@@ -79,6 +82,7 @@ def judge_part(
     if polymer and printer:
         from voidless.twin.full.summary import summarise_welds
 
+        result["fill"] = _fill(moves, printer, progress)
         fields = _welds(moves, polymer, printer, facts or {}, progress)
         result["material"] = ground.names[1]
         result["welds"] = summarise_welds(fields)
@@ -116,6 +120,18 @@ def _ground(machine: str | None, material: str | None, campaign: str | Path | No
         (machine, material),
         load_named_machine(machine) if machine else None,
         load_named_material(material) if material else None,
+    )
+
+
+def _fill(moves: Moves, machine: Machine, progress: Callable[[str], None]) -> dict[str, Any] | None:
+    """Return how far beads fill the layers; None of a path that rises turn by turn, which has no flat layers."""
+    from voidless.twin.part_fill import part_fill
+
+    body = without_priming(moves)
+    if rises(body):
+        return None
+    return part_fill(
+        body, machine.nozzle_diameter_mm, lambda share: progress(f"laying melt into the layers: {share:.0%}")
     )
 
 

@@ -17,8 +17,9 @@ from voidless.machines import Machine
 from voidless.quantities import suggest
 from voidless.toolpath.motion import MotionLimits, profile_moves
 from voidless.toolpath.moves import Moves
+from voidless.toolpath.priming import without_priming
 from voidless.toolpath.turns import rises
-from voidless.toolpath.view import BeadView, above_bed, view_beads
+from voidless.toolpath.view import BeadView, view_beads
 from voidless.workflows.opening import SCHEMA_VERSION
 from voidless.workflows.writing import write_text
 
@@ -122,7 +123,7 @@ def write_picture(
     if picture.show == "weld" and welds is None:
         raise InputError(f"{_WHERE} --show weld", "no material", "--material and --machine", "Name both.")
     layer = None if picture.layer == ALL else int(picture.layer)
-    moves = above_bed(moves)
+    moves = without_priming(moves)
     view = view_beads(moves, profile_moves(moves, limits), layer)
     data: dict[str, Any] = {
         "schema_version": SCHEMA_VERSION,

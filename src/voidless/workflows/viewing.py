@@ -12,8 +12,9 @@ from voidless.errors import InputError
 from voidless.toolpath.heights import layer_tops
 from voidless.toolpath.motion import profile_moves
 from voidless.toolpath.part import part_limits, part_moves
+from voidless.toolpath.priming import without_priming
 from voidless.toolpath.reader import read_gcode
-from voidless.toolpath.view import BeadView, above_bed, view_beads
+from voidless.toolpath.view import BeadView, view_beads
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, code_version, open_campaign
 from voidless.workflows.picture import SAID, bead_columns
 from voidless.workflows.writing import output_folder
@@ -90,7 +91,7 @@ def one_toolpath(folder: str | Path, name: str, welds: bool = False) -> dict[str
                 "toolpath", f"no file {name!r}", "one that `voidless make` wrote", "Make it first."
             )
         program = read_gcode(files[name])
-        moves = above_bed(part_moves(program, opened.machine))
+        moves = without_priming(part_moves(program, opened.machine))
         view = view_beads(moves, profile_moves(moves, part_limits(program, opened.machine)))
         if len(view) > _MOST_BEADS:
             raise InputError(

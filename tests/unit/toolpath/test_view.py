@@ -9,8 +9,9 @@ from voidless.errors import InputError
 from voidless.specimens.order import SpecimenOrder
 from voidless.toolpath.build import plan_build
 from voidless.toolpath.motion import MotionLimits, profile_moves
+from voidless.toolpath.priming import without_priming
 from voidless.toolpath.reader import read_gcode_lines
-from voidless.toolpath.view import above_bed, view_beads
+from voidless.toolpath.view import view_beads
 
 LIMITS = MotionLimits((100.0, 100.0, 10.0, 50.0), (1000.0, 1000.0, 100.0, 5000.0), 1000.0, 1000.0, 0.02)
 
@@ -70,4 +71,4 @@ def test_what_primes_at_height_zero_is_no_layer():
     profile = profile_moves(moves, LIMITS)
     with pytest.raises(InputError, match="layer 0"):
         view_beads(moves, profile)
-    assert view_beads(above_bed(moves), profile).end_mm[:, 0].tolist() == [20.0]
+    assert view_beads(without_priming(moves), profile).end_mm[:, 0].tolist() == [20.0]

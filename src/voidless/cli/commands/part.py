@@ -12,6 +12,10 @@ from voidless.cli.answer import answer
 from voidless.cli.options import Json, pairs
 from voidless.cli.progress import stages
 
+_TOLD_PCT = 0.5
+"""Shares below are within what a map of six cells a bead tells of exactly filled layers. [%]"""
+_GAPS_PCT = 5.0
+"""From here on beads of a layer lie visibly apart. [%]"""
 _WELDS = {"through": "through the layers", "beside": "between beads"}
 
 
@@ -23,7 +27,7 @@ def command(
     material: Annotated[
         str | None,
         typer.Option(
-            metavar="M", help="Library name or TOML file: follow the heat of every weld. Needs --machine."
+            metavar="M", help="Library name or TOML file: judge fill and every weld. Needs --machine."
         ),
     ] = None,
     given: Annotated[
@@ -57,7 +61,8 @@ def command(
     as_json: Json = False,
 ) -> None:
     """
-    Read the G-code of a part: filament, volume, path, layers, time by kind and layer, real speeds, problems, welds.
+    Read the G-code of a part: filament, volume, path, layers, time by kind and layer, real speeds, problems, fill,
+    welds.
 
     Example: `voidless part lid.gcode --machine bench-0.4 --material petg`
 
@@ -91,10 +96,33 @@ def _render(result: Mapping[str, Any]) -> None:
         say(f"Layer time: {layers[0]:.1f} to {layers[-1]:.1f} s, half of the layers {middle:.1f} s or less.")
     say(f"Times rest on limits from: {result['limits']['source']}.")
     say(*(f"Problem: {text}" for text in result["problems"]))
+    if fill := result.get("fill"):
+        _render_fill(fill)
     if welds := result.get("welds"):
         _render_welds(welds)
     say(*(f"Measured: {note}" for note in result.get("own", ())))
     say(*(f"Written: {name}" for name in result.get("files", ())))
+
+
+def _render_fill(fill: Mapping[str, Any]) -> None:
+    from voidless.cli.text import say
+
+    say(
+        f"Fill: {fill['under_pct']:.1f} % of the room is left open, {fill['void_pct']:.1f} % shut in by melt (void); "
+        f"melt without room {fill['over_pct']:.1f} %.",
+        *(
+            f"Void in layer {item['layer']} (from 0, top at {item['height_mm']:.2f} mm): {item['void_pct']:.1f} %."
+            for item in fill["open_layers"][:3]
+            if item["void_pct"] >= _TOLD_PCT
+        ),
+    )
+    if fill["hollow_pct"] >= _TOLD_PCT:
+        say(
+            f"Wider gaps that beads shut in take {fill['hollow_pct']:.1f} % of the sections: "
+            "holes of the part, or open infill."
+        )
+    if any(item["void_pct"] >= _GAPS_PCT for item in fill["open_layers"]):
+        say("Welds beside a void are told as if the beads met: take those layers for weaker than below.")
 
 
 def _render_welds(welds: Mapping[str, Any]) -> None:
@@ -107,7 +135,8 @@ def _render_welds(welds: Mapping[str, Any]) -> None:
     )
     say(
         *(
-            f"Weak layer {item['layer']} at {item['height_mm']:.2f} mm: {item['strength_share']:.2f} of the bulk."
+            f"Weak weld below layer {item['layer']} (from 0, top at {item['height_mm']:.2f} mm): "
+            f"{item['strength_share']:.2f} of the bulk's strength."
             for item in welds["weakest_layers"][:3]
         ),
         *(f"Note: {text}" for text in welds["notes"]),

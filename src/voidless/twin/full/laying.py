@@ -15,6 +15,7 @@ from voidless.physics.heat.history.types import Surroundings
 from voidless.toolpath.heights import layer_tops
 from voidless.toolpath.motion import SpeedProfile
 from voidless.toolpath.moves import Moves
+from voidless.toolpath.priming import without_priming
 from voidless.toolpath.turns import turns_as_layers
 from voidless.twin.chain import run_chain
 from voidless.twin.context import DEFAULT_CONTEXT
@@ -92,7 +93,8 @@ def lay_moves(
     starts = np.vstack([moves.start_mm[:2], ends[:-1]])
     length = np.hypot(*(ends - starts).T)
     laid = moves.deposits & (moves.layer >= 0) & (length > _SHORTEST_MM)
-    keep = np.flatnonzero(laid & (moves.z_mm > 0.0))
+    moves = without_priming(moves)
+    keep = np.flatnonzero(laid & (moves.layer >= 0))
     if not keep.size:
         raise InputError("welds", "no bead", "moves that lay material", "Check the file.")
     layer, height = turns_as_layers(moves, keep)
@@ -102,7 +104,10 @@ def lay_moves(
     section = fed / length[keep] / thick[layer]
     nozzle, fan, bed, notes = _stated(moves, keep, settings)
     if purged := int(laid.sum()) - keep.size:
-        notes = (f"{purged} moves that feed at height 0 are taken for a purge and left out", *notes)
+        notes = (
+            f"lines that prime the nozzle, beside the body or at height 0, are left out ({purged} moves)",
+            *notes,
+        )
     conditions = {
         "layer_mm": thick[layer],
         "width_mm": np.maximum(section + thick[layer] * ROUNDING, thick[layer]),
@@ -150,7 +155,7 @@ def _thicknesses(height: Floats, layer: Integers) -> Floats:
         at = int(np.argmin(thick))
         raise InputError(
             "welds",
-            f"layer {at + 1} lies {thick[at]:.4g} mm above the one below",
+            f"layer {at} (from 0) lies {thick[at]:.4g} mm above the one below",
             f"layers of {_THINNEST_MM:g} mm or more, each at one height",
             "Cut out of the file what is laid between the layers.",
         )

@@ -30,8 +30,8 @@ def summarise_welds(fields: WeldFields) -> dict[str, Any]:
     -------
     summary : dict
         `through` and `beside`: mean `healing`, mean `strength_share` and the share that 95 % of the area exceeds,
-        `low_share` (None where there is no such weld); `weakest_layers`: up to five layers with the least share
-        through the layers; `per_layer`: `height_mm` and means by layer; `notes`. Means weigh by area.
+        `low_share` (None where there is no such weld); `weakest_layers`: up to five layers (from 0) with the least
+        share through the layers; `per_layer`: `height_mm` and means by layer; `notes`. Means weigh by area.
     """
     found: dict[str, Any] = {kind: _whole(fields, kind) for kind in _KINDS}
     layers = fields.height_mm.size
@@ -42,7 +42,7 @@ def summarise_welds(fields: WeldFields) -> dict[str, Any]:
     return found | {
         "weakest_layers": [
             {
-                "layer": int(k) + 1,
+                "layer": int(k),
                 "height_mm": float(fields.height_mm[k]),
                 "strength_share": float(through[k]),
             }

@@ -1,0 +1,76 @@
+"""Lines that prime the nozzle, laid aside before the body is begun."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.toolpath.moves import Moves
+
+__all__ = ["without_priming"]
+
+Bools = NDArray[np.bool_]
+Floats = NDArray[np.float64]
+
+_MOST = 3
+"""Heights at which lines prime the nozzle; a path that goes on like that is none that primes. Assumed."""
+
+
+def without_priming(moves: Moves) -> Moves:
+    """
+    Return the same moves where lines that prime the nozzle belong to no layer; the other layers close up.
+
+    Parameters
+    ----------
+    moves : Moves
+        Moves in order.
+
+    Notes
+    -----
+    Priming is what is laid at height 0, and what is laid first if nothing else is laid at its height and all that
+    follows lies beside it, not over it, at three heights at most: a file states no purpose. A line at the first
+    layer's own height stays in it.
+    """
+    bead = moves.deposits & (moves.layer >= 0)
+    aside = bead & ~(moves.z_mm > 0.0)
+    low, high = _boxes(moves, bead)
+    at_zero = aside
+    for _ in range(_MOST + 1):
+        found = _leading(moves, bead & ~aside, low, high)
+        if found is None:
+            break
+        aside = aside | found
+    else:
+        aside = at_zero
+    if not aside.any():
+        return moves
+    kept = np.unique(moves.layer[bead & ~aside])
+    known = np.isin(moves.layer, kept) & ~aside
+    return replace(moves, layer=np.where(known, np.searchsorted(kept, moves.layer), -1))
+
+
+def _leading(moves: Moves, bead: Bools, low: Floats, high: Floats) -> Bools | None:
+    """Return the beads of the layer that is laid first, if it is laid at once and every other layer lies beside it."""
+    order = np.flatnonzero(bead)
+    if not order.size:
+        return None
+    first = int(moves.layer[order[0]])
+    mine = bead & (moves.layer == first)
+    others = np.unique(moves.layer[bead & ~mine])
+    if not others.size or np.flatnonzero(mine)[-1] > np.flatnonzero(bead & ~mine)[0]:
+        return None
+    beside = (high[first] < low[others]) | (low[first] > high[others])
+    return mine if beside.any(axis=1).all() else None
+
+
+def _boxes(moves: Moves, bead: Bools) -> tuple[Floats, Floats]:
+    """Return the lowest and highest corner in plan of the beads of each layer. [mm]"""
+    count = int(moves.layer.max(initial=-1)) + 1
+    low, high = np.full((count, 2), np.inf), np.full((count, 2), -np.inf)
+    ends = np.column_stack([moves.x_mm, moves.y_mm])
+    for points in (ends, ends - moves.steps_mm[:, :2]):
+        np.minimum.at(low, moves.layer[bead], points[bead])
+        np.maximum.at(high, moves.layer[bead], points[bead])
+    return low, high

@@ -1,0 +1,96 @@
+"""What the deposit map says of a whole part, layer by layer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+
+from voidless.toolpath.heights import layer_tops
+from voidless.toolpath.moves import Moves
+from voidless.twin.deposit import LayerDeposit, deposit_layers
+
+__all__ = ["part_fill"]
+
+_CELLS = 6
+"""Cells over a bead width: enough to find and rank open layers, a fifth of the time of twelve."""
+_SHARES = ("void_pct", "under_pct", "over_pct", "hollow_pct")
+_SHOWN = 5
+
+
+def part_fill(
+    moves: Moves, nozzle_mm: float, progress: Callable[[float], None] = lambda _: None
+) -> dict[str, Any]:
+    """
+    Return how far the beads of a part fill its layers.
+
+    Parameters
+    ----------
+    moves : Moves
+        Flat layers; what belongs to none (layer -1) is left out.
+    nozzle_mm : float
+        Nozzle diameter. [mm]
+    progress : function
+        Called with the share that is done.
+
+    Returns
+    -------
+    fill : dict
+        `void_pct`, open room that no way leads to from outside, `under_pct`, all room left open, `over_pct`, melt
+        without room, each over the room of the sections, and `hollow_pct`, the area of wider gaps that beads shut in
+        (holes of the part, open infill) over section and gaps [%]; `open_layers`, up to five with the largest void
+        share (`layer`, `height_mm`, `void_pct`); `per_layer` of all four with `height_mm`; `cells_per_bead`.
+
+    Raises
+    ------
+    InputError
+        There is no bead, or layers do not rise.
+
+    Notes
+    -----
+    docs/methods/deposit.md. A section is what beads close over up to a bead wide, so wider gaps are told apart.
+    """
+    chosen = moves.deposits & (moves.layer >= 0)
+    count = len(np.unique(moves.layer[chosen]))
+    rows = []
+    for done, layer in enumerate(
+        deposit_layers(moves, nozzle_mm, _usual_width(moves), cells_per_bead=_CELLS), 1
+    ):
+        rows.append((layer.layer, layer.height_mm, *_amounts(layer)))
+        progress(done / count)
+    table = np.array(rows)
+    room, section = table[:, 2], table[:, 6]
+    shares = 100.0 * np.column_stack([table[:, 3:6] / room[:, None], table[:, 7] / section])
+    whole = 100.0 * np.append(table[:, 3:6].sum(axis=0) / room.sum(), table[:, 7].sum() / section.sum())
+    worst = np.argsort(-shares[:, 0], kind="stable")[:_SHOWN]
+    return {
+        **dict(zip(_SHARES, whole.tolist(), strict=True)),
+        "open_layers": [
+            {"layer": int(table[k, 0]), "height_mm": float(table[k, 1]), "void_pct": float(shares[k, 0])}
+            for k in worst
+            if shares[k, 0] > 0.0
+        ],
+        "per_layer": {"height_mm": table[:, 1].tolist()}
+        | {name: shares[:, k].tolist() for k, name in enumerate(_SHARES)},
+        "cells_per_bead": _CELLS,
+    }
+
+
+def _amounts(layer: LayerDeposit) -> tuple[float, ...]:
+    """Return room, void, under- and over-fill [mm³], the section with wider gaps, and those alone. [mm²]"""
+    from scipy.ndimage import binary_fill_holes
+
+    cell = layer.grid.cell_mm**2
+    closed = float(np.count_nonzero(binary_fill_holes(layer.inside))) * cell
+    hollow = closed - float(np.count_nonzero(layer.inside)) * cell
+    return layer.room_mm3, layer.void_mm3, layer.under_mm3, layer.over_mm3, closed, hollow
+
+
+def _usual_width(moves: Moves) -> float:
+    """Return the mean width of beads, by their length: volume over length and layer thickness. [mm]"""
+    chosen = moves.deposits & (moves.layer >= 0)
+    layers, tops = layer_tops(moves.z_mm[chosen], moves.layer[chosen])
+    thick = np.diff(tops, prepend=0.0)[np.searchsorted(layers, moves.layer[chosen])]
+    volume = (moves.volume_mm3 * moves.flow_factor)[chosen]
+    return float(volume.sum() / (moves.length_mm[chosen] * thick).sum())
