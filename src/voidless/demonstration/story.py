@@ -160,14 +160,23 @@ def _step(found: Found, factor: str, other: str, end: int) -> float:
 
 
 def _drift_truth(found: Found, drift: Sequence[str]) -> str:
+    """Return the learned change of clarity with exposure beside the invented one."""
     longest = max(item.exposure_h for item in found.printed)
     settings = [{**found.fixed, **row["settings"]} for row in found.rows]
     slope = float(np.mean([clarity_drift(item, longest) for item in settings]))
-    word = "found" if any(line.startswith("clarity drifts with exposure") for line in drift) else "missed"
-    return (
-        f"That drift was {word}: in the invented truth clarity loses {-slope:.4f} per hour out of the dryer, "
-        f"averaged over the builds; the longest wait was {longest:.1f} h."
+    truth = (
+        f"in the invented truth clarity loses {-slope:.4f} per hour out of the dryer, averaged over the "
+        f"builds; the longest wait was {longest:.1f} h."
     )
+    if any(line.startswith("clarity drifts with exposure") for line in drift):
+        return f"That drift was found: {truth}"
+    row = next(
+        row for row in found.learned["responses"]["clarity"]["drift"] if row["variable"] == "exposure_h"
+    )
+    told = f"{row['slope']:+.4f} per hour (95 % {row['low']:.4f} to {row['high']:.4f})"
+    if row["low"] <= 0.0 <= row["high"]:
+        return f"That clarity drifts was missed, {told} was learned: {truth}"
+    return f"Clarity by itself: {told}, not claimed since many tests were made; {truth}"
 
 
 def _recipe(found: Found) -> list[str]:

@@ -177,8 +177,8 @@ def test_demo_runs_to_a_claim_that_is_right(tmp_path):
     assert truth["share_of_next_builds"] == pytest.approx(share, abs=0.027)
     assert truth["claim_right"] == (share >= 0.9 if recipe["claim"] else None)
     assert share >= 0.9
-    # with few builds the drift may not stand out; then the demo says that it missed it
-    assert ("clarity drifts with exposure" in story) != ("That drift was missed" in story)
+    # clarity's drift is seen, whether or not it can be claimed among as many tests
+    assert ("That drift was found" in story) or ("Clarity by itself: -" in story)
     assert "nozzle_c and speed_mm_s interact" in story
     facts = campaign_facts(tmp_path / "demo" / "campaign", pictures=False)
     measured = [row for row in facts["runs"] if row["status"] == "measured"]
