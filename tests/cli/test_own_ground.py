@@ -166,6 +166,34 @@ def test_a_stalled_fan_and_a_rate_out_of_reach_are_said(voidless, planned, read)
     assert any("in between nobody read" in line for line in made["checks"][0]["notes"])
 
 
+def test_a_first_layer_gap_says_which_way_the_zero_goes_and_what_it_does_until_then(voidless, planned, read):
+    """Squares of 0.26 mm where 0.20 were commanded: 0.06 of 0.26 is 23 % too little, of 0.21 mm 29 %; then too near."""
+    head = "x_mm,y_mm,thickness_mm\n"
+    places = ((0, 0), (100, 0), (0, 100), (100, 100), (50, 50))
+    for thick, layer, words in (
+        (
+            0.26,
+            0.2,
+            ("too far from", "lower the nozzle's zero by 0.06 mm", "0.2 mm is fed 23 % less", "too tall"),
+        ),
+        (
+            0.15,
+            0.2,
+            ("too close to", "raise the nozzle's zero by 0.05 mm", "0.2 mm is fed 33 % more", "too short"),
+        ),
+        (0.05, 0.1, ("raise the nozzle's zero by 0.15 mm", "the nozzle touches the bed at 0.1 mm")),
+    ):
+        rows = "".join(f"{x},{y},{thick}\n" for x, y in places)
+        read("--fact", "commanded_mm=0.2", gap=head + rows)
+        found = voidless.json("predict", "--campaign", planned, "--set", f"layer_mm={layer}")["notes"]
+        (note,) = (line for line in found if line.startswith("first layer"))
+        assert all(word in note for word in words), note
+    rows = "".join(f"{x},{y},0.2\n" for x, y in places)
+    read("--fact", "commanded_mm=0.2", gap=head + rows)
+    found = voidless.json("predict", "--campaign", planned, "--set", "layer_mm=0.2")["notes"]
+    assert not any(line.startswith("first layer") for line in found)
+
+
 def test_answers_may_hold_for_files_of_a_name_alone(voidless, planned, tmp_path):
     """Two vessels of different volumes in one folder."""
     rows = "time_s,pressure_pa,temperature_c\n" + "".join(

@@ -16,7 +16,7 @@ from voidless.records.facts import ObservationRow, StoredFile
 from voidless.records.writer import Writer
 from voidless.workflows.again_facts import FactChange, changed_facts, facts_gone, store_facts
 from voidless.workflows.filing import Desk, find_stored, with_conditions
-from voidless.workflows.finding_words import finding_rows
+from voidless.workflows.finding_words import finding_rows, without_name
 from voidless.workflows.instruments import first_read, reconsider
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, code_version, open_campaign, utc_now
 from voidless.workflows.readings import (
@@ -159,7 +159,7 @@ class _Anew:
             "build_facts": [],
             "findings": finding_rows([dict(item) for item in self.result.reduced]),
             "questions": [question.to_dict() for question in self.result.questions],
-            "warnings": list(self.result.warnings),
+            "warnings": [without_name(note, self.result.file) for note in self.result.warnings],
         }
         if self.result.error is not None:
             found["error"] = self.result.error.to_dict()

@@ -9,16 +9,18 @@ from voidless.errors import QuestionError
 from voidless.measure.results import FileResult, Kind, fits_name
 from voidless.workflows.instruments import first_read
 from voidless.workflows.opening import OpenCampaign
+from voidless.workflows.reductions import kept_numbers, numbers_of
 
 __all__ = ["StoredReadings"]
 
 _DIGITS = 8
 """Significant digits from which on equal values are no chance: one in a hundred million."""
-_Reading = tuple[str, str, float, float]
-"""Quantity, feature, value and uncertainty (0 without); without the method, which may be added when it is stored."""
+_Reading = tuple[str, str, float]
+"""Quantity, feature and value; without the method, which may be added when it is stored."""
 _Labels = tuple[str, str, str]
 """Run, build and specimen."""
 _Seen = Mapping[_Reading, set[_Labels]]
+_Numbers = list[dict[str, float]]
 
 
 class StoredReadings:
@@ -35,12 +37,12 @@ class StoredReadings:
 
     def __init__(self, opened: OpenCampaign, allowed: Sequence[str] = ()) -> None:
         self._opened, self._allowed = opened, tuple(allowed)
-        self._files: dict[str, _Seen] | None = None
+        self._files: dict[str, tuple[_Seen, _Numbers]] | None = None
 
-    def add(self, name: str, observations: Iterable[Observation]) -> None:
+    def add(self, name: str, result: FileResult, filed: Iterable[Observation]) -> None:
         """Take over what a file gave that was stored since."""
         if self._files is not None:
-            self._files[name] = _seen(observations)
+            self._files[name] = (_seen(filed), numbers_of(result))
 
     def ask(self, result: FileResult) -> QuestionError | None:
         """
@@ -54,28 +56,32 @@ class StoredReadings:
         Notes
         -----
         In a table only rows of a named specimen with their own labels count: builds may repeat each other to the last
-        digit; readings of an instrument are the same as another file's, under whatever label, only by copying.
+        digit. A record of an instrument is another's, under whatever label, where all that was reduced from it is.
         """
         if not result.observations or any(fits_name(result.file, pattern) for pattern in self._allowed):
             return None
-        new, raw = _seen(result.observations), result.taken_for is not Kind.RESULT_TABLE
-        for name, old in self._stored().items():
-            same = {key for key in new.keys() & old.keys() if _alike(new[key], old[key])}
-            if _digits(same, raw) >= _DIGITS:
-                return _question(result.file, name, f"{len(same)} of {len(new)} readings are", "")
+        new, numbers = _seen(result.observations), numbers_of(result)
+        for name, (old, kept) in self._stored().items():
             common = new.keys() & old.keys()
-            if raw and len(common) == len(new) and _digits(common, raw) >= _DIGITS:
+            same = {key for key in common if _alike(new[key], old[key])}
+            if _digits(value for *_, value in same) >= _DIGITS:
+                return _question(result.file, name, f"{len(same)} of {len(new)} readings are", "")
+            if result.taken_for is Kind.RESULT_TABLE or len(common) < len(new) or kept != numbers:
+                continue
+            values = [value for *_, value in common] + [value for each in numbers for value in each.values()]
+            if _digits(values) >= _DIGITS:
                 return _question(result.file, name, "its readings are", f", as {_who(old, common)}")
         return None
 
-    def _stored(self) -> dict[str, _Seen]:
+    def _stored(self) -> dict[str, tuple[_Seen, _Numbers]]:
         if self._files is None:
             rows = {row.id: row for row in self._opened.store.rows(current=False)}
             found: dict[str, list[Observation]] = {}
             for row in rows.values():
                 if row.current and row.source_name:
                     found.setdefault(row.source_name, []).append(first_read(row, rows).observation)
-            self._files = {name: _seen(each) for name, each in found.items()}
+            numbers = kept_numbers(self._opened)
+            self._files = {name: (_seen(each), numbers.get(name, [])) for name, each in found.items()}
         return self._files
 
 
@@ -83,7 +89,7 @@ def _seen(observations: Iterable[Observation]) -> _Seen:
     """Return who has each reading."""
     found: dict[_Reading, set[_Labels]] = {}
     for one in observations:
-        key = (one.key.quantity, one.key.feature, one.value, one.uncertainty or 0.0)
+        key = (one.key.quantity, one.key.feature, one.value)
         found.setdefault(key, set()).add((one.run, one.build, one.specimen))
     return found
 
@@ -99,13 +105,9 @@ def _alike(new: set[_Labels], old: set[_Labels]) -> bool:
     )
 
 
-def _digits(readings: Iterable[_Reading], raw: bool) -> int:
-    """Return how many significant digits readings have together; the uncertainties of raw files are readings too."""
-    return sum(
-        len(f"{abs(number):.7e}".partition("e")[0].replace(".", "").rstrip("0"))
-        for *_, value, uncertainty in readings
-        for number in ((value, uncertainty) if raw else (value,))
-    )
+def _digits(values: Iterable[float]) -> int:
+    """Return how many significant digits values have together, at most eight each."""
+    return sum(len(f"{abs(value):.7e}".partition("e")[0].replace(".", "").rstrip("0")) for value in values)
 
 
 def _who(old: _Seen, keys: Iterable[_Reading]) -> str:

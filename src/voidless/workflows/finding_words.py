@@ -8,7 +8,7 @@ from typing import Any
 from voidless.quantities import QUANTITIES
 from voidless.workflows.readings import FINDINGS
 
-__all__ = ["finding_rows", "told_of"]
+__all__ = ["finding_rows", "told_of", "without_name"]
 
 Numbers = Mapping[str, Any]
 
@@ -120,3 +120,10 @@ _WORDS: Mapping[str, Callable[[Numbers], str]] = {
     "lag": _lag,
     "vessel": _vessel,
 }
+
+
+def without_name(note: str, name: str) -> str:
+    """Return a note of a file without the file's name, which stands beside it."""
+    for own in (name, name.replace("\\", "/").rpartition("/")[2]):
+        note = note.removeprefix(f"{own}: ").removeprefix(f"{own}, ")
+    return note

@@ -113,7 +113,7 @@ def machine_notes(opened: OpenCampaign, settings: Mapping[str, float]) -> list[s
         elif item.kind == "feed":
             notes += _rate(item, float(derived(settings)["rate_mm3_s"]))
         elif item.kind == "gap":
-            notes += _gap(item)
+            notes += _gap(item, settings["layer_mm"])
         elif item.kind == "realised" and item.subject in settings:
             notes += _outside(item, settings[item.subject])
     return notes
@@ -147,14 +147,20 @@ def _rate(item: Finding, rate: float) -> list[str]:
     return [f"rate {rate:.3g} mm3/s: your machine's flow falls short above {most:.3g} mm3/s ({item.source})"]
 
 
-def _gap(item: Finding) -> list[str]:
+def _gap(item: Finding, layer: float) -> list[str]:
+    """Return how far the zero of the nozzle is off, and what that does to a first layer of this height."""
     offset, unsure = item.numbers["offset_mm"], item.numbers["uncertainty_mm"]
     if not math.isfinite(offset) or abs(offset) <= _CLEAR * unsure:
         return []
-    where = "far from" if offset > 0 else "close to"
-    return [
-        f"first layer {abs(offset):.2g} ± {unsure:.1g} mm too {where} the bed ({item.source}): set it again"
-    ]
+    where, way, size = ("far from", "lower", "tall") if offset > 0 else ("close to", "raise", "short")
+    off, gap = f"{abs(offset):.2g} mm", layer + offset
+    fed = f"a first layer of {layer:g} mm is fed {100 * abs(offset) / gap:.0f} % " if gap > 0 else ""
+    if fed:
+        fed += f"{'less' if offset > 0 else 'more'} than it takes, and parts come out {off} too {size}"
+    else:
+        fed = f"the nozzle touches the bed at {layer:g} mm"
+    found = f"first layer {abs(offset):.2g} ± {unsure:.1g} mm too {where} the bed ({item.source})"
+    return [f"{found}: {way} the nozzle's zero by {off}; until then {fed}"]
 
 
 def _outside(item: Finding, commanded: float) -> list[str]:

@@ -18,7 +18,7 @@ from voidless.measure.tightness.expansion import volumes_by_name
 from voidless.workflows.again import derive_again
 from voidless.workflows.answering import answers_of, check_sections, strength_method
 from voidless.workflows.filing import Desk, Replaced, find_stored, observation_dict
-from voidless.workflows.finding_words import finding_rows, told_of
+from voidless.workflows.finding_words import finding_rows, told_of, without_name
 from voidless.workflows.gathering import Given, gather
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 from voidless.workflows.readings import Batch
@@ -222,19 +222,12 @@ def _entry(
         "status": status,
         "results": [observation_dict(found) for found in kept],
         "questions": [question.to_dict() for question in result.questions],
-        "warnings": [_without_name(note, item) for note in (result.warnings if notes is None else notes)],
+        "warnings": [without_name(note, item.name) for note in (result.warnings if notes is None else notes)],
         "reduced": [dict(found) for found in result.reduced],
         "told": told_of([dict(found) for found in result.reduced]),
         "findings": finding_rows([dict(found) for found in result.reduced]),
         "extra": dict(result.extra),
     }
-
-
-def _without_name(note: str, item: Given) -> str:
-    """Return a note of a file without the file's name, which stands beside it."""
-    for name in (item.name, item.path.name):
-        note = note.removeprefix(f"{name}: ").removeprefix(f"{name}, ")
-    return note
 
 
 def _keep_context(
@@ -367,7 +360,7 @@ def _keep(
         opened.store.forget_file(item.sha)
         located = fault if item.name in fault.where else replace_where(fault, item.name)
         return "refused", [], located
-    desk.readings.add(item.name, kept)
+    desk.readings.add(item.name, result, kept)
     return "stored", kept, None
 
 

@@ -14,7 +14,15 @@ from voidless.workflows.opening import OpenCampaign
 from voidless.workflows.plain import plain
 from voidless.workflows.readings import batches_of, readings_of
 
-__all__ = ["MOST", "keep_reductions", "kept_frames", "pictures_of", "reductions_dict"]
+__all__ = [
+    "MOST",
+    "keep_reductions",
+    "kept_frames",
+    "kept_numbers",
+    "numbers_of",
+    "pictures_of",
+    "reductions_dict",
+]
 
 KIND = "reduction"
 MOST = 40
@@ -50,6 +58,25 @@ def _entry(item: Mapping[str, object]) -> dict[str, Any]:
         "numbers": {name: plain(value) for name, value in item.items() if _is_number(name, value)},
         "picture": _sound(plain(item["picture"])),
     }
+
+
+def numbers_of(result: FileResult) -> list[dict[str, float]]:
+    """Return the plain numbers of a file's reductions, in order: what tells one record from another."""
+    told = _telling([item for item in result.reduced if item.get("picture")])[:MOST]
+    return [_floats(_entry(item)["numbers"]) for item in told]
+
+
+def kept_numbers(opened: OpenCampaign) -> dict[str, list[dict[str, float]]]:
+    """Return `numbers_of` each stored file, by its name."""
+    found: dict[str, list[dict[str, float]]] = {}
+    for record in opened.store.derived(KIND):
+        payload: Any = record.payload
+        found.setdefault(payload["file"], [_floats(item["numbers"]) for item in payload["pictures"]])
+    return found
+
+
+def _floats(numbers: Mapping[str, Any]) -> dict[str, float]:
+    return {name: value for name, value in numbers.items() if isinstance(value, float)}
 
 
 def _is_number(name: str, value: object) -> bool:

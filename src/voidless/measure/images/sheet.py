@@ -126,7 +126,7 @@ class Sheet:
         """Return a number of the geometry; one without default that is not there is asked for."""
         value = self.numbers.get(name, default)
         if value is None:
-            option = f"--fact {name}=..., or {name} in [geometry]"
+            option = f"--fact {name}=NUMBER or {name} in [geometry]"
             raise QuestionError(self.where, f"no {name}", option, "Measure it on the bench or the scale bar.")
         return value
 
