@@ -8,8 +8,8 @@ from voidless.workflows.reductions import MOST, reductions_dict
 HEAD = "Time [s],Force [N],Travel [mm]\n"
 
 
-def _curve(slip=False):
-    forces = [min(20.0 * n, 800.0) - (300.0 if slip and n == 20 else 0.0) for n in range(1, 61)]
+def _curve(slip=False, top=800.0):
+    forces = [min(20.0 * n, top) - (300.0 if slip and n == 20 else 0.0) for n in range(1, 61)]
     return HEAD + "".join(
         f"{0.1 * n:.1f},{f:.2f},{0.02 * n:.3f}\n" for n, f in enumerate([*forces, 2.0, 1.0], 1)
     )
@@ -27,7 +27,7 @@ def curves(tmp_path, voidless, planned):
     folder.mkdir()
     for place in range(MOST + 5):
         (folder / f"R01_B01_z_{place}.csv").write_text(
-            _curve(slip=place > MOST) + "\n" * place, encoding="utf-8"
+            _curve(slip=place > MOST, top=800.0 + place), encoding="utf-8"
         )
     rows = "".join(f"{60 * n},{120000 - 40 * n}\n" for n in range(60))
     (folder / "R01_B01_leak.csv").write_text("time_s,pressure_pa\n" + rows, encoding="utf-8")
