@@ -3,7 +3,7 @@
 import pytest
 
 from voidless.campaign.types import Bound, Observation, ResponseKey
-from voidless.workflows.strength import strength_rows
+from voidless.workflows.strength import built_rows, strength_rows
 
 
 def _bar(name, value, bound=Bound.EXACT):
@@ -28,3 +28,20 @@ def test_the_weakest_of_three_comes_first():
 def test_one_direction_alone_has_no_weakest():
     (row,) = strength_rows([_bar("strength_z_mpa", 40.0)])
     assert (row["weakest"], row["across_mean"]) == (None, None)
+
+
+def test_a_build_of_several_directions_names_its_weakest_and_one_of_one_direction_does_not():
+    def bar(build, name, value):
+        return Observation("R01", build, "", ResponseKey(name), value)
+
+    seen = [
+        *(bar("B01", "strength_xy_mpa", value) for value in (50.0, 52.0)),
+        *(bar("B01", "strength_across_mpa", value) for value in (30.0, 31.0)),
+        bar("B02", "strength_z_mpa", 40.0),
+        Observation("", "", "", ResponseKey("strength_z_mpa"), 1.0),
+    ]
+    (row,) = built_rows(seen)
+    assert (row["group"], row["weakest"], row["n_z"]) == ("R01 B01", "across", 0)
+    assert row["text"].startswith("R01 B01: in plane across the beads 30.50 MPa of 2, in plane 51.00")
+    assert "one build" in row["note"]
+    assert strength_rows([("f", one) for one in seen])[0]["n_z"] == 1

@@ -1,4 +1,4 @@
-"""Strength through the layers against in plane, for results whose builds nobody recorded."""
+"""Strengths of the directions against each other, of a build or of results whose builds nobody recorded."""
 
 from __future__ import annotations
 
@@ -8,9 +8,10 @@ from typing import Any
 
 from voidless.campaign.types import Bound, Observation
 
-__all__ = ["compared_rows", "strength_rows"]
+__all__ = ["built_rows", "compared_rows", "strength_rows"]
 
 NAMES = {"xy": "strength_xy_mpa", "across": "strength_across_mpa", "z": "strength_z_mpa"}
+_ONE_BUILD = "specimens of one build; builds differ by more"
 WORDS = {"xy": "in plane", "across": "in plane across the beads", "z": "through the layers"}
 
 
@@ -30,8 +31,30 @@ def strength_rows(grouped: Iterable[tuple[str, Observation]]) -> list[dict[str, 
         Per group: `n_xy`, `xy_mean` [MPa], `n_across`, `across_mean` [MPa], `n_z`, `z_mean` [MPa], `weakest` (of the
         directions that were tested), `ratio` (Z over XY), `low`, `high` [1], `note`, `text`, the weakest first.
     """
-    values, bounds = _values(grouped)
+    values, bounds = _values(one for one in grouped if not one[1].build)
     return [_row(group, found, bounds.get(group, 0)) for group, found in values.items()]
+
+
+def built_rows(observations: Iterable[Observation]) -> list[dict[str, Any]]:
+    """
+    Return mean strengths of each build of which several directions were tested.
+
+    Parameters
+    ----------
+    observations : iterable of Observation
+        Results; those of no build are left out.
+
+    Returns
+    -------
+    rows : list of dict
+        As of `strength_rows`; `group` is run and build.
+    """
+    values, bounds = _values((f"{one.run} {one.build}", one) for one in observations if one.build)
+    return [
+        _row(group, found, bounds.get(group, 0), _ONE_BUILD)
+        for group, found in values.items()
+        if len(found) > 1
+    ]
 
 
 def compared_rows(grouped: Iterable[tuple[str, Observation]]) -> dict[str, Any]:
@@ -54,7 +77,7 @@ def compared_rows(grouped: Iterable[tuple[str, Observation]]) -> dict[str, Any]:
     upright, flat = NAMES["z"], NAMES["xy"]
     groups = {
         group: (found[upright], found[flat])
-        for group, found in _values(grouped)[0].items()
+        for group, found in _values(one for one in grouped if not one[1].build)[0].items()
         if all(len(set(found.get(name, []))) > 1 for name in (upright, flat))
     }
     pairs = [
@@ -72,7 +95,7 @@ def _values(
     bounds: dict[str, int] = {}
     for group, observation in grouped:
         name = observation.key.quantity
-        if observation.build or name not in NAMES.values():
+        if name not in NAMES.values():
             continue
         if observation.bound is not Bound.EXACT:
             bounds[group] = bounds.get(group, 0) + 1
@@ -100,7 +123,7 @@ def _compared(groups: int, pairs: list[dict[str, Any]]) -> str:
     )
 
 
-def _row(group: str, found: Mapping[str, list[float]], bounded: int) -> dict[str, Any]:
+def _row(group: str, found: Mapping[str, list[float]], bounded: int, note: str = "") -> dict[str, Any]:
     from voidless.infer.ratio import BUILDS_UNKNOWN, strength_ratio
 
     xy, across, z = (found.get(name, []) for name in NAMES.values())
@@ -115,7 +138,7 @@ def _row(group: str, found: Mapping[str, list[float]], bounded: int) -> dict[str
         "ratio": None,
         "low": None,
         "high": None,
-        "note": BUILDS_UNKNOWN,
+        "note": note or BUILDS_UNKNOWN,
     }
     means = {key: row[f"{key}_mean"] for key in NAMES if row[f"{key}_mean"] is not None}
     row["weakest"] = min(means, key=lambda key: means[key]) if len(means) > 1 else None

@@ -189,6 +189,7 @@ def test_a_table_of_the_machines_give():
     assert any("the strain at break holds it" in word for word in cut.warnings)
     kept = [seen for seen in cut.observations if seen.key.quantity == "strain_break_pct"]
     assert dict(kept[0].key.conditions)["strain"] == "nominal, crosshead travel over 50 mm"
+    assert 0.0 < kept[0].uncertainty < 0.05
 
 
 def test_three_lengths_in_a_folder_give_modulus_and_machine():

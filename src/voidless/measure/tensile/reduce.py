@@ -237,20 +237,19 @@ def _strains(
         if nominal is not None:
             values = nominal
             words += "; past yield nominal, by crosshead travel (method B)"
-    steps = np.abs(np.diff(values[max(course.last - 10, 0) : course.last + 1]))
+    ending = slice(max(course.last - 10, 0), course.last + 1)
+    beyond = not np.all(np.isfinite(values[ending]))
+    shown = whole.values - zero_strain if beyond else values
+    steps = np.abs(np.diff(shown[ending]))
     part = values[course.straight]
     own = noise_of(part[np.isfinite(part)])
     zero = stiffness.toe_uncertainty if stiffness else 0.0
     step = float(np.median(steps)) / 3**0.5 if steps.size else 0.0
     unsure = float(np.sqrt(zero**2 + step**2 + own.sd**2))
-    at_break = float(values[course.last])
-    beyond = not np.isfinite(at_break)
-    if beyond:
-        at_break = float(whole.values[course.last]) - zero_strain
     return _Measured(
         words,
         _finite(float(values[course.first])),
-        at_break,
+        float(shown[course.last]),
         unsure,
         values,
         course.last,
