@@ -192,6 +192,9 @@ def _angles(rows: Rows) -> tuple[Floats, Floats]:
 
 def _specimen_layer(kind: SpecimenKind, rows: Rows, motion: MotionTimes) -> Floats:
     """Return the mean time of one layer of one specimen, `(n,)`. [s]"""
+    if kind.wall_mm:  # one bead thick, whatever the contours
+        loop = replace(rows, contours=np.ones_like(rows.pitch))
+        return np.sum([s.share * _contours(s, loop, motion)[0] for s in different_sections(kind)], axis=0)
     angles, weights = _angles(rows)
     total = np.zeros_like(rows.pitch)
     for section in different_sections(kind):
@@ -208,18 +211,21 @@ def _specimen_layer(kind: SpecimenKind, rows: Rows, motion: MotionTimes) -> Floa
 
 def _specimen_asides(kind: SpecimenKind, rows: Rows, motion: MotionTimes) -> Floats:
     """Return the mean time of the ways aside of one layer of one specimen, `(n,)`. [s]"""
+    number = np.zeros_like(rows.pitch)
+    if kind.wall_mm:
+        return number
     angles, weights = _angles(rows)
     which = rows.contours.astype(np.int64)
     seam, corner, line = (
         np.take(share, which, mode="clip") for share in (_SEAM_ASIDES, _CORNER_ASIDES, _LINE_ASIDES)
     )
-    number = np.zeros_like(rows.pitch)
     for section in different_sections(kind):
+        _, narrow = _divided(section, rows)
         corners = int(np.count_nonzero(section.cosine < _SHARP_COSINE))
         turned = np.radians(angles + kind.raster_offset_deg)
         across = np.stack([-np.sin(turned), np.cos(turned)], axis=-1) @ section.vertices.T
         lines = (np.ptp(across, axis=-1) * weights).sum(axis=1) / rows.pitch
-        number += section.share * (seam + corners * corner + lines * line)
+        number += np.where(narrow, 0.0, section.share * (seam + corners * corner + lines * line))
     return np.asarray(number * _aside(rows, motion))
 
 
@@ -344,7 +350,8 @@ def build_minutes(columns: Mapping[str, Floats], orders: Sequence[SpecimenOrder]
         for name, count in counts.items():
             kind = specimen(name)
             layers = np.maximum(1.0, np.round(kind.height_mm / part.layer))
-            solid = kind.volume_mm3 / kind.main.volume_mm3  # holes and further bodies, by their volume
+            # holes and further bodies, by their volume; a wall of one bead is a loop by itself
+            solid = 1.0 if kind.wall_mm else kind.volume_mm3 / kind.main.volume_mm3
             total = total + count * layers * solid * _specimen_layer(kind, part, motion)
         seconds[begin : begin + _CHUNK] = total
     return seconds / 60.0 + aside_minutes(columns, orders, machine)
