@@ -54,11 +54,11 @@ def test_volumes():
     frustum = 3.0 / 3.0 * (64.0 + 25.0 + 40.0)
     assert specimen("bar_z").volume_mm3 == pytest.approx(2 * 640.0 + 300.0 + 2 * frustum)
 
-    cone = math.pi / 12.0 * (34.8**2 + 46.0**2 + 34.8 * 46.0) * 5.6
-    cup = math.pi / 4.0 * (34.8**2 * (36.0 - 5.6) + 46.0**2 * 4.0 - 30.0**2 * 37.6) + cone
+    cone = math.pi / 12.0 * (24.8**2 + 34.0**2 + 24.8 * 34.0) * 4.6
+    cup = math.pi / 4.0 * (24.8**2 * (21.0 - 4.6) + 34.0**2 * 4.0 - 20.0**2 * 22.6) + cone
     assert specimen("cup").volume_mm3 == pytest.approx(cup, rel=1e-9)
     assert specimen("cup_lid").volume_mm3 == pytest.approx(
-        math.pi / 4.0 * (46.0**2 - 8.8**2) * 10.0, rel=1e-9
+        math.pi / 4.0 * (34.0**2 - 8.8**2) * 10.0, rel=1e-9
     )
     assert specimen("wedge").volume_mm3 == pytest.approx(14.0 * 14.0 * 21.0)
     assert specimen("bead_wall").volume_mm3 == pytest.approx((40.0**2 - 39.0**2) * 20.0)

@@ -14,13 +14,13 @@ WATER_FIRST = (
     "qualified people and the local code."
 )
 
-BORE, FLANGE = 30.0, 46.0
+BORE, FLANGE = 20.0, 34.0
 """Inner diameter of the cup and diameter of everything that the clamp rings hold. [mm]"""
-_WALL, _FLOOR, _HEIGHT, _LIP = 2.4, 2.4, 40.0, 4.0
-_PILOT = 8.8
+_WALL, _FLOOR, _HEIGHT, _LIP = 2.4, 2.4, 25.0, 4.0
+_PILOT, _GASKET = 8.8, 30.0
 _OWN = "This project's own dimensions"
 _CLAMP = (
-    f"Between clamp rings of {FLANGE:g} mm; a flat gasket of {BORE:g} x 40 mm seals on the face. Rings and lid "
+    f"Between clamp rings of {FLANGE:g} mm; a flat gasket of {BORE:g} x {_GASKET:g} mm seals on the face. Rings and lid "
     "of metal; screws stay outside of the printed part."
 )
 
@@ -67,7 +67,9 @@ def _wall(name: str, title: str, body: Stack, thickness: float, features: dict[s
         responses=("leak_rate_pa_m3_s",),
         caution=WATER_FIRST,
         note=f"Gas or water stands against a free disc of {BORE:g} mm.",
-        mark_places=() if name.endswith("xy") else (MarkPlace("top", (0.0, 0.0, FLANGE), (40.0, 1.6)),),
+        mark_places=()
+        if name.endswith("xy")
+        else (MarkPlace("top", (0.0, 0.0, FLANGE), (FLANGE - 6.0, 1.6)),),
     )
 
 
