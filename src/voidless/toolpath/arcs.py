@@ -65,7 +65,7 @@ def chord_angles(start: float, sweep: float, radius: float) -> NDArray[np.float6
     border = quarter - (start if sweep > 0.0 else -start) % quarter
     if border < 1e-9:
         border += quarter
-    ends = np.empty(int(total / step) + 7)
+    ends = np.empty(int(total / step) + int(total / quarter) + 7)
     number, before = 0, 0.0
     while before < total:
         piece_end = border if border < total - 1e-9 else total

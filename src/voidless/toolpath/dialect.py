@@ -130,6 +130,10 @@ def _mode(index: int, value: int) -> Callable[[Reading, Values], None]:
     return change
 
 
+def _end(state: Reading, _: Values) -> None:
+    state.whole[at.ENDED] = state.whole[at.LINE]
+
+
 def _unit(scale: float) -> Callable[[Reading, Values], None]:
     def change(state: Reading, _: Values) -> None:
         state.real[at.SCALE] = scale
@@ -150,8 +154,8 @@ MOTION = ("G0", "G1", "G2", "G3")
 COMMANDS: dict[str, tuple[Callable[[Reading, Values], None], str]] = {
     "G0": (straight, "XYZEF"),
     "G1": (straight, "XYZEF"),
-    "G2": (round_right, "XYZEFIJR"),
-    "G3": (round_left, "XYZEFIJR"),
+    "G2": (round_right, "XYZEFIJRP"),
+    "G3": (round_left, "XYZEFIJRP"),
     "G4": (dwell, "SP"),
     "G10": (draw_back, "S"),
     "G11": (restore, "S"),
@@ -166,6 +170,8 @@ COMMANDS: dict[str, tuple[Callable[[Reading, Values], None], str]] = {
     "G90.1": (_mode(at.CENTRE_ABSOLUTE, 1), ""),
     "G91.1": (_mode(at.CENTRE_ABSOLUTE, 0), ""),
     "G92": (set_position, "XYZE"),
+    "M2": (_end, ""),
+    "M30": (_end, ""),
     "M82": (_mode(at.RELATIVE_FEED, 0), ""),
     "M83": (_mode(at.RELATIVE_FEED, 1), ""),
     "M104": (_nozzle, "SRT"),
@@ -185,7 +191,7 @@ COMMANDS: dict[str, tuple[Callable[[Reading, Values], None], str]] = {
     "M221": (_factor(at.FLOW_FACTOR, "flow_factor"), "S"),
 }
 """What each command does, and the letters of the words that it reads; others are counted as unknown."""
-HARMLESS = frozenset({"M141", "M191", "M84", "M18", "M2", "M30", "M0", "M1"})
+HARMLESS = frozenset({"M141", "M191", "M84", "M18", "M0", "M1"})
 """Commands that move, feed and heat nothing that is kept; they are not counted."""
 _MODAL = re.compile(r"\s*[XYZEFIJR](?![A-Z_])", re.IGNORECASE)
 """A line that goes on with the motion before; a name of several letters is none."""
@@ -269,10 +275,13 @@ def obey(state: Reading, line: str) -> None:
     Carry out one line.
 
     A line that starts with a name of several letters, or with an M word that is not known, is counted and
-    left alone, since text may follow.
+    left alone, since text may follow. So is a line behind the program's end.
     """
     text = strip_line(line)
     if not text or text.isspace() or text.lstrip().startswith("%"):
+        return
+    if state.whole[at.ENDED]:
+        state.whole[at.BEHIND] += 1
         return
     if "*" in line and "*" in line.partition(";")[0] and not checksum_holds(line.rstrip("\r\n")):
         state.doubt("a line's checksum does not hold")
@@ -290,6 +299,8 @@ def obey(state: Reading, line: str) -> None:
         state.unknown[_command(first)] += 1
         return
     for word, given in _commands(words):
+        if state.whole[at.ENDED]:
+            break
         if word.letter == "T" and word.value is not None:
             _tool(state, int(word.value))
             for strange in given:

@@ -15,6 +15,8 @@ __all__ = [
 
 OFF_CIRCLE_MM = 0.05
 """Arcs that end further off their circle are a problem of the file. [mm]"""
+_MOST_TURNS = 1000.0
+"""More turns of one arc are taken for a fault of the file. [1]"""
 
 Point = tuple[float, float, float]
 
@@ -85,11 +87,24 @@ def _arc(
     return x, y, *arc_sweep(*start[:2], *end[:2], x, y, clockwise)
 
 
+def _turned(state: Reading, values: Values, sweep: float) -> float:
+    """Return the sweep with the turns that a P word adds. [rad]"""
+    if "P" not in values or sweep == 0.0:
+        return sweep
+    turns = values["P"]
+    if not (1.0 <= turns <= _MOST_TURNS and turns == int(turns)):
+        state.doubt("P of an arc is no number of turns from 1 to 1000; taken as 1")
+        return sweep
+    state.doubt("P of an arc is taken as turns in all; controllers that count turns on top lay one more")
+    return sweep + math.copysign(2.0 * math.pi * (turns - 1.0), sweep)
+
+
 def _round(state: Reading, values: Values, clockwise: bool) -> None:
     _speed(state, values)
     start = state.here
     end, fed = _target(state, values)
     x, y, radius, first, sweep = _arc(state, values, start, end, clockwise)
+    sweep = _turned(state, values, sweep)
     if sweep == 0.0 or not state.whole[at.PLANE_XY]:
         state.doubt("an arc has no circle in the XY plane; taken as a straight line")
         _move(state, end, fed)

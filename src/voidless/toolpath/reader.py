@@ -18,6 +18,7 @@ from pathlib import Path
 import numpy as np
 
 from voidless.errors import InputError
+from voidless.toolpath import scan_state as at
 from voidless.toolpath.moves import Integers, Kind, Moves
 from voidless.toolpath.scan import WORTH_COMPILING, blocks, obey_line, steps
 from voidless.toolpath.scan_columns import Columns, height_runs
@@ -64,6 +65,11 @@ def _program(reading: Reading, moves: Moves) -> Program:
         f"{words} (line {line})" if count == 1 else f"{words} ({count} times, first in line {line})"
         for words, (count, line) in reading.problems.items()
     ]
+    if reading.whole[at.BEHIND]:
+        problems.append(
+            f"the program ends in line {reading.whole[at.ENDED]} (M2 or M30); "
+            f"{reading.whole[at.BEHIND]} lines behind it are not carried out"
+        )
     first = int(np.argmax(moves.length_mm > 0.0))  # once stated, a speed holds
     if np.isinf(moves.speed_mm_s[first]) and moves.length_mm[first] > 0.0:
         problems.append("moves before the first speed word; taken as fast as the limits allow")

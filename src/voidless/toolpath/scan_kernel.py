@@ -232,7 +232,7 @@ def carry_out(
         The line that comes first, and how many there are in the table.
     letters, commands, moved, rest, values : arrays
         Table of lines as `scan_words.split_lines` fills it.
-    real, whole : (19,) float array, (11,) int array
+    real, whole : (19,) float array, (13,) int array
         State as in `scan_state`; changed in place.
     roles, counts : (2000,) int arrays
         What `scan_words.roles` returned; how often each M word that nobody reads was met.
@@ -256,6 +256,11 @@ def carry_out(
         seen, command = letters[here], commands[here]
         if command < 0 and seen != 0:
             command = mode
+        if whole[at.ENDED] and command != words.BY_WORDS:
+            whole[at.BEHIND] += command >= 0 or seen != 0
+            whole[at.LINE] += 1
+            line += 1
+            continue
         if command == words.BY_WORDS or (seen != 0 and command < 0):
             reason = BY_WORDS
             break

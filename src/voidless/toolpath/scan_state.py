@@ -2,7 +2,7 @@
 State of a machine while its G-code is read.
 
 Numbers lie in two flat lists so that the byte scanner and the reader by words hand the same state to and
-fro: `real` by the indices X to FLOW_FACTOR, `whole` by the indices MODE to RATED.
+fro: `real` by the indices X to FLOW_FACTOR, `whole` by the indices MODE to BEHIND.
 """
 
 from __future__ import annotations
@@ -28,8 +28,22 @@ FAN, NOZZLE, BED, TOOL, SPEED_FACTOR, FLOW_FACTOR = range(13, 19)
 REAL = 19
 HELD = FAN
 """From here on `real` is what holds during moves: a row of states is it, after the first move's number."""
-MODE, RELATIVE, RELATIVE_FEED, PLANE_XY, CENTRE_ABSOLUTE, LINE, ROWS, STATES, CHANGED, ARCS, RATED = range(11)
-WHOLE = 11
+(
+    MODE,
+    RELATIVE,
+    RELATIVE_FEED,
+    PLANE_XY,
+    CENTRE_ABSOLUTE,
+    LINE,
+    ROWS,
+    STATES,
+    CHANGED,
+    ARCS,
+    RATED,
+    ENDED,
+    BEHIND,
+) = range(13)
+WHOLE = 13
 
 
 def _real() -> list[float]:

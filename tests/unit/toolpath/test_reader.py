@@ -94,6 +94,33 @@ def test_a_helix_rises_evenly():
     assert program.moves.z_mm[-1] == 5.0
 
 
+def test_turns_of_an_arc():
+    """A P word is turns in all: P3 adds two circles to the quarter; anything but 1 to 1000 adds none. Both are named."""
+    program = read("G1 X10 F600", "G3 X0 Y10 I-10 P3 Z9")
+    turn = program.moves.radius_mm < math.inf
+    assert program.moves.length_mm[turn].sum() == pytest.approx(math.hypot(45.0 * math.pi, 9.0), rel=1e-12)
+    assert program.moves.bend_rad.sum() == pytest.approx(4.5 * math.pi)
+    np.testing.assert_allclose(ends(program)[-1], [0.0, 10.0, 9.0])
+    assert any(
+        text.startswith("P of an arc is taken as turns") and "(line 2)" in text for text in program.problems
+    )
+    for word in ("P1.5", "P0", "P1001", "P-2"):
+        odd = read("G1 X10 F600", f"G3 X0 Y10 I-10 {word}")
+        assert odd.moves.length_mm[1:].sum() == pytest.approx(5.0 * math.pi, rel=1e-12)
+        assert any("no number of turns" in text for text in odd.problems)
+
+
+@pytest.mark.parametrize("word", ["M2", "M30", "m30 ; done"])
+def test_a_program_ends(word):
+    """M2 and M30 end a program (RS-274): what stands behind is counted, not carried out; an end mark is nothing."""
+    program = read("G1 X10 F600", f"G1 X20 {word}", "", "; remark", "G1 X30", "M109 S300", "%")
+    np.testing.assert_allclose(program.moves.x_mm, [10.0, 20.0])
+    (text,) = program.problems
+    assert "ends in line 2" in text
+    assert "2 lines behind it" in text
+    assert read("G1 X10 F600", word, "%", "; remark").problems == ()
+
+
 def test_box_of_an_arc_is_exact():
     """Chords end where the circle is furthest out."""
     program = read("G1 X10 F600", "G3 I-10 F600")

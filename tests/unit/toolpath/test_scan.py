@@ -114,6 +114,19 @@ G1 X24 E-1
 G1 X25 E1
 M204 R300
 G1 E1
+G2 X24 Y2 I1 P3
+G3 X24 Y3 R5 P1.5
+G2 X25 Y3 I1 P0
+"""
+END = b"""G1 X30 M30 G1 X40
+; what follows is not carried out
+N5
+G1 X50
+M117 an unknown word
+text .5.5
+G1 X5.5.5
+G2 X60 I5
+%
 """
 
 
@@ -135,7 +148,8 @@ def assert_same(one, other, rtol=0.0):
 @pytest.mark.parametrize("last", [True, False], ids=["ended", "open"])
 def test_compiled_equals_by_words(end, last):
     """Every kind of word, whatever ends the lines and whether the last one is ended."""
-    data = ALL_WORDS.replace(b"\n", end) if last else ALL_WORDS.rstrip(b"\n").replace(b"\n", end)
+    data = (ALL_WORDS + END).replace(b"\n", end)
+    data = data if last else data.removesuffix(end)
     words = read_gcode_bytes(data, "f.gcode", compiled=False)
     assert len(words.moves) > 60
     assert words.moves.bend_rad is not None

@@ -20,8 +20,8 @@ _WALL, _FLOOR, _HEIGHT, _LIP = 2.4, 2.4, 25.0, 4.0
 _PILOT, _GASKET = 8.8, 30.0
 _OWN = "This project's own dimensions"
 _CLAMP = (
-    f"Between clamp rings of {FLANGE:g} mm; a flat gasket of {BORE:g} x {_GASKET:g} mm seals on the face. Rings and lid "
-    "of metal; screws stay outside of the printed part."
+    f"Between clamp rings of {FLANGE:g} mm; a flat gasket of {BORE:g} x {_GASKET:g} mm seals on the face. Rings and "
+    "lid of metal; screws stay outside of the printed part."
 )
 
 
