@@ -9,7 +9,7 @@ from voidless.measure.picture import curve_of, mark_of, picture_of
 from voidless.measure.tensile.bench import Bench
 from voidless.measure.tensile.modulus import CHORD
 from voidless.measure.tensile.reduce import TensileResult
-from voidless.measure.tensile.strain import displacement_of, strain_of
+from voidless.measure.tensile.strain import Strain, displacement_of, strain_of
 
 __all__ = ["explain_tensile"]
 
@@ -46,7 +46,7 @@ def explain_tensile(curve: Curve, found: TensileResult, bench: Bench | None = No
         return picture_of(
             curve.name, (words, "force [N]"), [curve_of("force", steady, force)], marks, says=_says(found)
         )
-    percent = 100.0 * strain.values
+    percent, beyond = _drawn(curve, strain, known)
     stress = force / found.section_mm2
     lines = [curve_of("stress", percent, stress)]
     if found.stiffness is not None:
@@ -65,11 +65,24 @@ def explain_tensile(curve: Curve, found: TensileResult, bench: Bench | None = No
             lines.append(curve_of("chord of the modulus", ends, at.tolist(), True))
     return picture_of(
         curve.name,
-        (f"strain [%], {found.strain_basis}", "stress [MPa]"),
+        ("strain [%]", "stress [MPa]"),
         lines,
         _marks(percent, stress, found),
-        says=_says(found),
+        says=f"{_says(found)} Strain: {found.strain_basis}{beyond}.",
     )
+
+
+def _drawn(curve: Curve, strain: Strain, known: Bench) -> tuple[np.ndarray, str]:
+    """Return strain in percent for the eye, past the known give of the machine less its last, and a word on that."""
+    percent = 100.0 * strain.values
+    whole = strain_of(curve, known.gauge_length_mm, known.span_mm, None)
+    gone = ~np.isfinite(percent)
+    if known.compliance is None or whole is None or not strain.length_mm or not gone.any():
+        return percent, ""
+    end = known.compliance.end_n
+    last = float(known.compliance.at(np.array([end]))[0])
+    drawn = np.where(gone, 100.0 * (whole.values - last / strain.length_mm), percent)
+    return drawn, f"; over {end:.4g} N, where that give is not known, drawn less what it is there"
 
 
 def _marks(x: np.ndarray, y: np.ndarray, found: TensileResult) -> list[dict[str, object]]:
