@@ -193,6 +193,8 @@ class CampaignModel:
         for name in self.responses:
             low, high = np.quantile(build[name], (0.025, 0.975), axis=0)
             part_low, part_high = np.quantile(part[name], (0.025, 0.975), axis=0)
+            # a part scatters at least as much as its build's mean: what says otherwise is the error of the draws
+            part_low, part_high = np.minimum(part_low, low), np.maximum(part_high, high)
             found[name] = Summary(build[name].mean(axis=0), low, high, part_low, part_high)
         return found
 

@@ -40,6 +40,8 @@ _GLANCED = 48
 _HOPEFUL, _BEST = 48, 24
 # Candidates whose worth is within this share of the best one are told apart by build time.
 _TIE = 0.05
+# A build that differs from another by no more than this share of each range, or than its scatter, is its twin.
+_TWIN = 0.02
 # Every how manyth build repeats the recipe, once it passes with such a probability.
 _REPEAT_EVERY = 8
 _REPEAT_FROM = 0.5
@@ -237,11 +239,11 @@ class _Seat:
         return kept if len(kept) else first[None, :]
 
     def _pick(self, pool: Floats, worth: Floats) -> int:
-        """Return the best row that is not a near copy of a build; near ties go to the shorter build."""
+        """Return the best row that is no twin of a build; near ties go to the shorter build."""
         unit, made = self.question.space.to_unit(pool), self.question.space.to_unit(self.made)
         if len(made):
-            gap = np.min(np.linalg.norm(unit[:, None, :] - made[None, :, :], axis=2), axis=1)
-            worth = np.where(gap > 0.02, worth, -np.inf)
+            gap = np.max(np.abs(unit[:, None, :] - made[None, :, :]) / self._reach(), axis=2).min(axis=1)
+            worth = np.where(gap > 1.0, worth, -np.inf)
         best = float(np.max(worth))
         if not np.isfinite(best):
             return int(np.argmax(gap))
@@ -251,6 +253,10 @@ class _Seat:
             return int(np.argmax(worth))
         taken = np.round(np.asarray(minutes(pool[close]), dtype=float), 3)
         return int(close[np.lexsort((-worth[close], taken))[0]])
+
+    def _reach(self) -> Floats:
+        """Return how far from a build each factor must at least move: its own scatter, `(k,)`. [1 of the unit cube]"""
+        return np.maximum(self.question.space.spread(self.question.setting_sd), _TWIN)
 
     def _described(self, pool: Floats, row: int) -> Proposal:
         """Return the proposal of a row, with the sentence that fits what it is."""

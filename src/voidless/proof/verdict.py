@@ -47,7 +47,8 @@ class Finding:
     between, within : float
         Standard deviations between and within builds; NaN where they cannot be known. [unit of the response]
     bound_low, bound_high : float
-        Bounds that must lie within the limits; NaN where none can be stated. [unit of the response]
+        Bounds that must lie within the limits; NaN without such a limit, or where none can be stated. [unit of the
+        response]
     more_builds : int or None
         Further builds that would probably show it if the truth is as measured; None when none would.
     words : str
@@ -167,6 +168,8 @@ def _finding(
     back = np.exp if requirement.ratio else np.asarray
     builds, parts = len(groups), int(sum(group.size for group in groups))
     mean, low, high = (float(back(value)) for value in (expected.mean, *bounds))
+    low = low if np.isfinite(requirement.low) else np.nan
+    high = high if np.isfinite(requirement.high) else np.nan
     between, within = expected.between, expected.within
     if requirement.ratio:
         between, within = between * mean, within * mean
@@ -193,6 +196,8 @@ def _words(
         ends.append(f"at most {high:.4g}")
     bound = " and ".join(ends)
     name = requirement.response
+    if state is State.TOO_FEW and not builds:
+        return f"{name}: no confirmation build has a value yet; {more} at least."
     if state is State.TOO_FEW:
         return f"{name}: {builds} build(s) cannot say it; parts of one build are one build. {more} more at least."
     if state is State.SHOWN:

@@ -35,7 +35,7 @@ def next_builds(
     """
     Return the builds to print next, each with its reason, and whether to stop.
 
-    While proposals are open, the same ones are returned. At a limit `runs` is empty and `stop` true.
+    While proposals are open, the same ones are returned. Where `stop` is true, `runs` is empty and nothing is stored.
 
     Parameters
     ----------
@@ -93,13 +93,15 @@ def next_builds(
             opened.feasible,
         )
         stop = may_stop(model, window, used, limits, proposals, expected_saving(asked, window))
+        if stop.stop:
+            return _answer(opened, [], True, stop.reason, probability)
         telling = telling_build(opened, data, proposals[0], rng_of(data_hash(opened)))
         if telling is not None:
             proposals = [telling, *proposals[:-1]]
         if stop.repeats:
             proposals = [repeat_of(window, probability)] * min(room, stop.repeats)
         rows = _store(opened, proposals, now or utc_now())
-        return _answer(opened, rows, stop.stop, stop.reason, probability)
+        return _answer(opened, rows, False, stop.reason, probability)
 
 
 def _answer(

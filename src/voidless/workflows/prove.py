@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from voidless.campaign.types import Bound, Observation, Probability
+from voidless.campaign.types import Bound, Observation, Probability, Specification
 from voidless.errors import InputError
 from voidless.infer.learned import CampaignModel, Noise
 from voidless.proof.requirement import Requirement
@@ -30,6 +30,7 @@ from voidless.workflows.confirmation import (
 from voidless.workflows.details import Reference, detail_rows, reference_of
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 from voidless.workflows.plan import planned_rows
+from voidless.workflows.room import room_for
 from voidless.workflows.training import data_hash, fit_campaign, rng_of
 from voidless.workflows.window import solve_window
 
@@ -37,6 +38,8 @@ __all__ = ["proof_of", "prove_recipe"]
 
 Progress = Callable[[str], None]
 _RATIO = "z_ratio"
+_WHOLE = {"clarity": 1.0, "haze_pct": 100.0, "transmittance_pct": 100.0, "void_pct": 100.0, "healing": 1.0}
+"""Shares: a limit at 0 or at the whole asks for nothing, since no true value lies beyond. [unit of the response]"""
 _DIRECTIONS = {
     "strength_xy_mpa": "along the beads",
     "strength_across_mpa": "across the beads",
@@ -172,8 +175,20 @@ def _add(
         notes += said
         if known is not None and same:
             count = max(1, count - len(known.builds))
+    fits, held = room_for(opened, opened.settings(window.recipe.settings), count)
+    if not fits:
+        raise InputError(
+            "voidless prove --plan",
+            f"{held} leaves no room for a confirmation build",
+            f"room for {count}",
+            "Raise the limit in campaign.toml; the builds on which the recipe was chosen prove nothing.",
+        )
+    if fits < count:
+        notes.append(
+            f"{held} leaves room for {fits} of the {count} confirmation builds: they will probably not be enough."
+        )
     earlier = known.builds if known is not None and same else ()
-    return store_confirmation(opened, window.recipe.settings, count, earlier, now), notes
+    return store_confirmation(opened, window.recipe.settings, fits, earlier, now), notes
 
 
 def _count(
@@ -230,10 +245,19 @@ def _requirements(
     for spec in opened.campaign.specifications:
         own = sorted(name for name in names if name.split(":")[0] == spec.response) or [spec.response]
         found += [
-            Requirement(name, *spec.bounds, kind, content, confidence, ratio=spec.response == _RATIO)
+            Requirement(name, *_asked(spec), kind, content, confidence, ratio=spec.response == _RATIO)
             for name in own
         ]
     return found
+
+
+def _asked(spec: Specification) -> tuple[float, float]:
+    """Return the limits of a specification that a true value could break; infinite ones for the others."""
+    low, high = spec.bounds
+    whole = _WHOLE.get(spec.response)
+    if whole is None:
+        return low, high
+    return low if low > 0.0 else -np.inf, high if high < whole else np.inf
 
 
 def _answer(

@@ -93,7 +93,21 @@ def test_a_ratio_is_judged_by_its_logarithm(rng):
     found = judge(Requirement("z_ratio", 0.8, INFINITE, Probability.NEXT_PART, ratio=True), values)
     assert found.state is State.SHOWN
     assert found.mean == pytest.approx(0.9, abs=0.03)
-    assert 0.8 < found.bound_low < found.mean < found.bound_high
+    assert 0.8 < found.bound_low < found.mean
+
+
+def test_a_bound_is_stated_for_a_limit_only(rng):
+    """A void share near 0: nobody asked for a lower end, which a normal distribution would put below 0."""
+    values = np.abs(rng.normal(0.1, 0.08, (6, 1)))
+    found = judge(Requirement("void_pct", -INFINITE, 1.0, Probability.NEXT_BUILD), values)
+    assert found.state is State.SHOWN
+    assert np.isnan(found.bound_low)
+    assert found.mean < found.bound_high < 1.0
+
+
+def test_nothing_measured_yet_is_said_as_such():
+    found = judge(need(), [])
+    assert found.words == "clarity: no confirmation build has a value yet; 3 at least."
 
 
 def test_units_do_not_matter(rng):
