@@ -15,7 +15,10 @@ from voidless.specimens.catalogue import specimen
 from voidless.specimens.mesh import mesh_3mf, mesh_stl, specimen_mesh, stack_mesh
 from voidless.specimens.stack import box
 from voidless.toolpath.reader import read_gcode
+from voidless.workflows import window
+from voidless.workflows.opening import open_campaign, utc_now
 from voidless.workflows.solid import make_part
+from voidless.workflows.training import data_hash
 
 CAMPAIGN = """
 [campaign]
@@ -112,6 +115,18 @@ def test_a_part_at_a_campaigns_settings(planned, tmp_path, named):
     fed = moves.volume_mm3[moves.deposits].sum() - 30.0  # the purge line
     # 0.5 %: sections at the middle of layers, holes and slopes are no whole layers
     assert fed == pytest.approx(made["volume_mm3"] * made["settings"]["flow_pct"] / 100.0, rel=5e-3)
+
+
+def test_the_recipe_is_found_once(planned, tmp_path, monkeypatch):
+    """A window recorded from the same data by the same code gives the recipe; after other data it is found anew."""
+    file = tmp_path / "block.stl"
+    file.write_bytes(mesh_stl(specimen("block")))
+    monkeypatch.setattr(window, "find_recipe", lambda _: {"recipe": {"settings": {"flow_pct": 97.0}}})
+    for inputs, expected in (("other data", 97.0), (None, 101.0)):
+        payload = {"recipe": {"settings": {"flow_pct": 101.0}}, "confidence": 0.9}
+        with open_campaign(planned) as opened, opened.store.writing(utc_now()) as writer:
+            writer.add_derived("window", payload, [inputs or data_hash(opened)])
+        assert make_part(planned, file, dry=True)["settings"]["flow_pct"] == expected
 
 
 def test_parts_from_outside(planned):

@@ -10,6 +10,7 @@ reading.py    a file of either kind -> mesh
 topology.py   edges and shells of a mesh
 crossing.py   faces that pass through one another
 turning.py    faces turned to agree and look outwards
+uniting.py    the volume of bodies that overlap
 faults.py     what is wrong with a mesh, how often, where, and what to do
 sections.py   planes through a mesh -> regions with holes
 writing.py    mesh -> 3MF (STL: stl.py)

@@ -194,7 +194,8 @@ def _specimen_layer(kind: SpecimenKind, rows: Rows, motion: MotionTimes) -> Floa
     """Return the mean time of one layer of one specimen, `(n,)`. [s]"""
     if kind.wall_mm:  # one bead thick, whatever the contours
         loop = replace(rows, contours=np.ones_like(rows.pitch))
-        return np.sum([s.share * _contours(s, loop, motion)[0] for s in different_sections(kind)], axis=0)
+        times = [s.share * _contours(s, loop, motion)[0] for s in different_sections(kind)]
+        return np.asarray(np.sum(times, axis=0))
     angles, weights = _angles(rows)
     total = np.zeros_like(rows.pitch)
     for section in different_sections(kind):

@@ -16,6 +16,7 @@ from voidless.meshes.mesh import Mesh, moved
 from voidless.meshes.reading import read_mesh
 from voidless.meshes.sections import mesh_sections
 from voidless.meshes.turning import turned_outwards
+from voidless.meshes.uniting import united_volume
 from voidless.toolpath.build import Solid, alike, grams, layer_count, plan_solids
 from voidless.toolpath.cautions import BUILD_CAUTIONS
 from voidless.toolpath.layout import arrange
@@ -27,7 +28,7 @@ from voidless.toolpath.writer import write_gcode
 from voidless.workflows.feeding import fed_ahead, fed_dict, fed_words
 from voidless.workflows.limits import limit_dict
 from voidless.workflows.opening import SCHEMA_VERSION, code_version, open_campaign
-from voidless.workflows.window import find_recipe
+from voidless.workflows.window import recipe_settings
 from voidless.workflows.writing import output_folder, write_text
 
 if TYPE_CHECKING:
@@ -168,7 +169,8 @@ def make_part(
     file : path
         STL or 3MF.
     run : str or None
-        Run whose settings are used; None takes the recipe that the campaign's window gives so far.
+        Run whose settings are used; None takes the recipe that the campaign's window gives so far, as it is recorded
+        where nothing has changed since.
     dry : bool
         Whether to write nothing.
     unit, turn_faces
@@ -188,7 +190,7 @@ def make_part(
     """
     path = Path(file)
     data = _content(path)
-    factors = None if run is not None else find_recipe(folder)["recipe"]["settings"]
+    factors = None if run is not None else recipe_settings(folder)
     with open_campaign(folder) as opened:
         settings = opened.settings(factors or _factors_of(opened, str(run)))
         progress("sections and toolpath")
@@ -213,7 +215,7 @@ def make_part(
             "part": path.name,
             "settings": settings,
             "size_mm": list(part.mesh.size_mm),
-            "volume_mm3": part.mesh.volume_mm3,
+            "volume_mm3": united_volume(part.mesh),
             "layers": part.toolpath.layers,
             "build_min": build_time(toolpath, opened.machine).total_s / 60.0,
             "grams": grams(toolpath, density),

@@ -15,10 +15,10 @@ from voidless.errors import InputError
 from voidless.infer.learned import CampaignModel
 from voidless.infer.window import Window, find_window
 from voidless.workflows.clock import exact_cost
-from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
+from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, code_version, open_campaign, utc_now
 from voidless.workflows.training import built, data_hash, fit_campaign, rng_of
 
-__all__ = ["find_recipe", "solve_window", "window_dict"]
+__all__ = ["find_recipe", "recipe_settings", "solve_window", "window_dict"]
 
 Floats = NDArray[np.float64]
 Progress = Callable[[str], None]
@@ -34,9 +34,30 @@ _WORDS = {
 }
 
 
+_CONFIDENCE = 0.9
+
+
+def recipe_settings(folder: str | Path) -> dict[str, float]:
+    """
+    Return the recipe's factors: those recorded by this code from the same data, else found anew.
+
+    Raises
+    ------
+    InputError
+        As `find_recipe`.
+    """
+    with open_campaign(folder) as opened:
+        same, version = (data_hash(opened),), code_version()
+        for item in opened.store.derived("window"):
+            payload: Any = item.payload
+            if (item.inputs, item.code_version, payload["confidence"]) == (same, version, _CONFIDENCE):
+                return dict(payload["recipe"]["settings"])
+    return dict(find_recipe(folder)["recipe"]["settings"])
+
+
 def find_recipe(
     folder: str | Path,
-    confidence: float = 0.9,
+    confidence: float = _CONFIDENCE,
     now: datetime | None = None,
     progress: Progress = lambda _: None,
 ) -> dict[str, Any]:

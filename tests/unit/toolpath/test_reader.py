@@ -95,7 +95,7 @@ def test_a_helix_rises_evenly():
 
 
 def test_turns_of_an_arc():
-    """A P word is turns in all: P3 adds two circles to the quarter; anything but 1 to 1000 adds none. Both are named."""
+    """P is turns in all: P3 adds two circles to the quarter; anything but 1 to 1000 adds none; both are doubtful."""
     program = read("G1 X10 F600", "G3 X0 Y10 I-10 P3 Z9")
     turn = program.moves.radius_mm < math.inf
     assert program.moves.length_mm[turn].sum() == pytest.approx(math.hypot(45.0 * math.pi, 9.0), rel=1e-12)
