@@ -14,6 +14,7 @@ from voidless.infer.learned import CampaignModel
 from voidless.infer.table import TrainingData
 from voidless.quantities import QUANTITIES
 from voidless.workflows.again import outdated
+from voidless.workflows.drying import wet_statements
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 from voidless.workflows.strength import compared_rows, strength_rows
 from voidless.workflows.training import data_hash, learned, rng_of
@@ -59,7 +60,11 @@ def learned_dict(opened: OpenCampaign, model: CampaignModel, data: TrainingData)
             for name in summary["responses"]
             if summary["responses"][name]["builds"]
         },
-        "statements": [*_statements(found, model), *_old_readings(opened)],
+        "statements": [
+            *_statements(found, model),
+            *wet_statements(opened, data.builds),
+            *_old_readings(opened),
+        ],
         "confounded": plain["confounded"],
         "model": summary,
         "check": _check(model, data),

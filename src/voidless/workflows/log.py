@@ -17,6 +17,7 @@ from voidless.quantities import Role, quantity, suggest
 from voidless.records.facts import Check, Instrument, Session, Specimen, Spool, Use
 from voidless.records.write_facts import BUILD_FACTS
 from voidless.records.writer import Writer
+from voidless.workflows.drying import water_words
 from voidless.workflows.filing import find_stored
 from voidless.workflows.instruments import reconsider
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
@@ -117,7 +118,7 @@ def _write_build(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:
     for known in opened.store.builds():
         if known.label == build and (words := realised_words(realised_of(opened, known, logged))):
             text += f" {words}."
-    return text
+    return text + (water_words(opened, build, facts) if {"spool", "started"} & set(facts) else "")
 
 
 def _write_realised(writer: Writer, opened: OpenCampaign, facts: Facts) -> str:

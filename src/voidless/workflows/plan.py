@@ -16,6 +16,7 @@ from voidless.quantities import suggest
 from voidless.toolpath.cautions import BUILD_CAUTIONS
 from voidless.workflows.beds import ALONE, Sharing, bed_words, beds_of
 from voidless.workflows.clock import BuildCost, cost_estimate, exact_cost
+from voidless.workflows.drying import drying_notes
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 from voidless.workflows.qualified import notes_of
 
@@ -216,7 +217,7 @@ def _store(
                 rows.append({**row, "position": position})
         if sharing.how != ALONE:
             notes.append("Minutes of runs that share a bed are those of builds of their own.")
-        told = notes_of(opened, rows)
+        told = [*notes_of(opened, rows), *drying_notes(opened, rows)]
         plan: dict[str, Any] = {
             "design": made.name,
             "seed": seed,

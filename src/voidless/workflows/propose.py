@@ -15,6 +15,7 @@ from voidless.infer.question import Question
 from voidless.infer.stop import Spent, may_stop
 from voidless.toolpath.cautions import BUILD_CAUTIONS
 from voidless.workflows.clock import exact_cost
+from voidless.workflows.drying import drying_notes
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 from voidless.workflows.plan import planned_rows
 from voidless.workflows.qualified import notes_of
@@ -114,7 +115,7 @@ def _answer(
         "reason": reason,
         "probability_pass": probability,
         "fixed": opened.fixed,
-        "notes": notes_of(opened, rows),
+        "notes": [*notes_of(opened, rows), *drying_notes(opened, rows)],
         "cautions": list(BUILD_CAUTIONS) if rows else [],
     }
 

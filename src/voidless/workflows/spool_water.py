@@ -18,11 +18,21 @@ from voidless.physics.moisture.spool import water_after_intervals
 from voidless.twin.ground import ASSUMED
 from voidless.workflows.opening import OpenCampaign
 
-__all__ = ["Water", "stay_words", "water_of", "waters_at_print", "waters_of"]
+__all__ = [
+    "KNOWN",
+    "ROOM_C",
+    "ROOM_PCT",
+    "Water",
+    "stay_words",
+    "water_after_hours",
+    "water_of",
+    "waters_at_print",
+    "waters_of",
+]
 
 ROOM_C, ROOM_PCT = 23.0, 50.0
 """Air where nobody wrote it down: the twin's own. [°C], [%]"""
-_KNOWN = ("water_diffusivity_m2_s", "water_saturation_pct", "water_activation_kj_mol")
+KNOWN = ("water_diffusivity_m2_s", "water_saturation_pct", "water_activation_kj_mol")
 _STARTS = (0.0, 0.5, 1.0)
 """Humidity with which a spool was at rest before its first interval: nobody knows. The middle one is shown. [1]"""
 
@@ -63,9 +73,9 @@ def water_of(opened: OpenCampaign, intervals: Sequence[Exposure], at: datetime) 
     still. The band is over a spool that was dry or wet before its first interval, and the doubt of the diffusivity.
     """
     stays = _stays(opened, intervals, at)
-    if not stays or not all(opened.material.has(name) for name in _KNOWN):
+    if not stays or not all(opened.material.has(name) for name in KNOWN):
         return None
-    rate, level, activation = (opened.material.property(name) for name in _KNOWN)
+    rate, level, activation = (opened.material.property(name) for name in KNOWN)
     hours, celsius, humidity = (
         np.array([getattr(stay, name) for stay in stays])
         for name in ("hours", "temperature_c", "humidity_pct")
@@ -181,12 +191,13 @@ def waters_at_print(opened: OpenCampaign) -> dict[str, float]:
     found = {label: water["value"] for label, water in waters_of(opened).items()}
     for build in opened.store.builds():
         if build.label not in found and build.exposure_h is not None:
-            found[build.label] = _after_hours(opened, build.exposure_h, build.humidity_pct)
+            found[build.label] = water_after_hours(opened, build.exposure_h, build.humidity_pct)
     return found
 
 
-def _after_hours(opened: OpenCampaign, hours: float, humidity_pct: float | None) -> float:
-    rate, level, activation = (opened.material.property(name).value for name in _KNOWN)
+def water_after_hours(opened: OpenCampaign, hours: float, humidity_pct: float | None) -> float:
+    """Return the water of a dried strand after hours in a room; None takes the twin's humidity. [%]"""
+    rate, level, activation = (opened.material.property(name).value for name in KNOWN)
     pace = float(rate_factor(np.array([ROOM_C]), 1e3 * activation)[0])
     room = ROOM_PCT if humidity_pct is None else humidity_pct
     radius = 0.5e-3 * opened.machine.filament_diameter_mm

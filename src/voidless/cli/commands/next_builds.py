@@ -35,6 +35,5 @@ def _render(result: Mapping[str, Any]) -> None:
 
     render_builds(result)
     say(*(f"{build['run']}: {build['reason']}" for build in result["runs"]))
-    say(*(f"Note: {note}" for note in result["notes"]))
     say(f"{'Stop' if result['stop'] else 'Go on'}: {result['reason']}")
     say(f"Probability that the present recipe passes: {number(result['probability_pass'], 2)}")

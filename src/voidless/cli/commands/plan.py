@@ -100,7 +100,7 @@ def render(result: Mapping[str, Any]) -> None:
         hours = sum(b["build_min"] for b in builds) / 60
         mass = sum(b["grams"] for b in builds)
         beds = len({b["build"] for b in builds})
-        say(f"{beds} builds, {hours:.1f} h of printing, {mass:.0f} g of filament.")
+        say(f"{beds} build{'s' * (beds > 1)}, {hours:.1f} h of printing, {mass:.0f} g of filament.")
     if result.get("whole_plots"):
         say("Printed one after another, since what they share is hard to change:")
         say(*("  " + ", ".join(plot) for plot in result["whole_plots"]))
