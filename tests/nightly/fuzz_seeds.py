@@ -80,10 +80,13 @@ def _tables() -> dict[str, Given]:
             known_volume_cm3=100.0,
             known_volume_uncertainty_cm3=0.5,
         ),
-        "bubbles": _text("R01_B01_bath.csv", "bubbles,time_s,diameter_mm\n10,60,2\n0,600,2\n"),
+        "bubbles": _text(
+            "R01_B01_bath.csv", "bubbles,time_s,diameter_mm,overpressure_kpa\n10,60,2,50\n0,600,2,\n"
+        ),
         "sizes": _text(
             "R01_B01_callipers.csv",
-            "feature,nominal_mm,measured_mm\nx,20,20.05\nx,20,20.07\nbore,5,4.9\n",
+            "feature,nominal_mm,measured_mm,side\nx,20,20.05,outside\nx,20,20.07,outside\ny,50,50.01,outside\nz,80,79.9,outside\n"
+            "bore,5,4.9,inside\n",
             size_uncertainty_mm=0.01,
         ),
         "heights": _text(
@@ -93,6 +96,9 @@ def _tables() -> dict[str, Given]:
         "profile": _text(
             "R01_B01_trace.csv", _rows("position_mm,height_um", [(n / 200, n % 7) for n in range(800)])
         ),
+        "points": _text("R01_B01_counted.csv", "field,hits,points\n1,2,100\n2,0.5,100\n3,1,100\n"),
+        "gauge": _text("gauge.csv", "group,part,reading\na,1,2\na,1,2.1\na,2,3\na,2,3\nb,1,2\nb,1,2\nb,2,3.1\nb,2,3\n"),
+        "true_flow": _text("flows.csv", "build,volume_mm3,mass_g\nB01,8000,10.1\nB02,8000,9.9\n", density_g_cm3=1.27),
         "precision": _text("days.csv", "group,reading\nmon,1\nmon,1.2\ntue,1.1\ntue,1.4\n"),
         "realised": _text(
             "thermometer.csv",

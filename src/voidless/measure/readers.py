@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from voidless.measure.files.columns import Column, Layout
+from voidless.measure.images.counted import POINTS, read_points
 from voidless.measure.impact.read import LAYOUT as IMPACT
 from voidless.measure.impact.read import read_impact
 from voidless.measure.moisture.columns import is_moisture_table
@@ -95,6 +96,7 @@ TABLES = (
     TableKind(Kind.HEIGHTS, HEIGHTS.heads, read_heights, "columns of x, y and height"),
     TableKind(Kind.GAP, GAP.heads, read_gap, "columns of x, y and thickness"),
     TableKind(Kind.PROFILE, PROFILE.heads, read_profile, "columns of position and height"),
+    TableKind(Kind.POINTS, POINTS.heads, read_points, "columns of hits and points"),
     TableKind(Kind.PRECISION, PRECISION.heads, read_precision, "columns of group and reading"),
     TableKind(Kind.REALISED, REALISED.heads, read_realised, "columns of setting, commanded and reading"),
     TableKind(Kind.FEED, FEED.heads, read_feed, "columns of rate, volume and mass"),

@@ -32,6 +32,7 @@ class Kind(StrEnum):
     HEIGHTS = "heights"
     PROFILE = "profile"
     PRECISION = "precision"
+    POINTS = "points"
     REALISED = "realised"
     FEED = "feed"
     FILAMENT = "filament"

@@ -16,6 +16,7 @@ from voidless.measure.files.recognise import CAMERA_RAW, Taken, recognise, table
 from voidless.measure.files.rows import column_name
 from voidless.measure.files.sheets import read_sheets
 from voidless.measure.flexure.read import read_flexure
+from voidless.measure.optics.matched import with_matched
 from voidless.measure.pictures import MEASURED_PHOTOS, frame_names, read_photo, read_sheet
 from voidless.measure.readers import CONTEXTS, TABLES
 from voidless.measure.results import Answers, FileResult, Kind, RawFile, Reading, Status
@@ -82,12 +83,14 @@ def take_files(files: Sequence[RawFile], answers: Answers | None = None) -> list
     for member in sorted(members, key=lambda member: member.taken.kind is not Kind.MACHINE_CURVE):
         if member.result is None:
             member.result = _taken(member, members, summaries, folders, said)
-    return [
-        found
-        if isinstance(found, FileResult)
-        else _whole(file.name, found, [member for member in members if member.place == place])
-        for place, (file, found) in enumerate(zip(files, opened, strict=True))
-    ]
+    return with_matched(
+        [
+            found
+            if isinstance(found, FileResult)
+            else _whole(file.name, found, [member for member in members if member.place == place])
+            for place, (file, found) in enumerate(zip(files, opened, strict=True))
+        ]
+    )
 
 
 def _with_volumes(members: Sequence[_Member], said: Answers) -> Answers:

@@ -109,7 +109,54 @@ def _precision(item: Numbers) -> str:
     )
 
 
-_TOLD: Mapping[str, Callable[[Numbers], str]] = {"roughness": _roughness, "precision": _precision}
+def _gauge(item: Numbers) -> str:
+    return (
+        f"gauge: {item['gauge_pct']:.3g} % of the variance is the gauge's, and it tells {item['distinct']} classes of "
+        f"parts apart (standard deviations: reading {item['repeat'] ** 0.5:.2g}, operator "
+        f"{item['operator'] ** 0.5:.2g}, parts {item['part'] ** 0.5:.2g})"
+    )
+
+
+def _true_flow(item: Numbers) -> str:
+    build = item["build"]
+    of = " ".join(filter(None, (item["run"], build))) or item["specimen"]
+    text = (
+        f"{of}: true flow {item['flow_pct']:.4g} ± {item['uncertainty_pct']:.2g} % of what the toolpath says"
+    )
+    return text + (
+        f"; log it times the commanded flow: voidless log DIR realised build={build} setting=flow_pct value=..."
+        if build
+        else ""
+    )
+
+
+def _size_trend(item: Numbers) -> str:
+    of = " ".join(filter(None, (item["run"], item["build"], item["side"])))
+    return (
+        f"{of}: sizes off by {item['scale_pct']:+.2g} ± {item['scale_uncertainty_pct']:.1g} % of size (shrinkage) and "
+        f"{item['offset_mm']:+.2g} ± {item['offset_uncertainty_mm']:.1g} mm for all (bead width)"
+    )
+
+
+def _scale(item: Numbers) -> str:
+    return f"scale {1e3 * item['mm_per_px']:.5g} ± {1e3 * item['uncertainty_mm']:.2g} um a pixel, by the grid"
+
+
+def _matched(item: Numbers) -> str:
+    inside = f"{item['inside_pct']:.3g} ± {item['inside_uncertainty_pct']:.2g} %"
+    of = item["specimen"] or "plaque"
+    return f"{of}: haze inside {inside}, of the faces {item['faces_pct']:.3g} %; {item['verdict']}"
+
+
+_TOLD: Mapping[str, Callable[[Numbers], str]] = {
+    "roughness": _roughness,
+    "precision": _precision,
+    "gauge": _gauge,
+    "true_flow": _true_flow,
+    "size_trend": _size_trend,
+    "matched": _matched,
+    "scale": _scale,
+}
 _WORDS: Mapping[str, Callable[[Numbers], str]] = {
     "moisture": _moisture,
     "realised": _realised,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import asdict, replace
 from math import pi, sqrt
 
 import numpy as np
@@ -15,6 +16,7 @@ from voidless.measure.images.fold import fold
 from voidless.measure.images.layer import find_layer_pores
 from voidless.measure.images.picture import Picture, check_searched, luminance, srgb_to_linear
 from voidless.measure.images.points import field_shares, point_count
+from voidless.measure.images.scale import grid_scale
 from voidless.measure.images.sheet import Sheet, parse_sheet
 from voidless.measure.images.stack import reduce_stack, slices_of
 from voidless.measure.images.stereology import unfold_circles
@@ -28,6 +30,8 @@ __all__ = ["read_picture_sheet", "reduce_sheet"]
 Floats = NDArray[np.float64]
 
 _FIELDS = 4
+_ASKEW = 0.01
+"""Skew or distortion of a grid from which on a word is said: one per cent of length, two of area; our choice. [1]"""
 _EIGHT = 8
 
 
@@ -78,7 +82,36 @@ def reduce_sheet(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
     InputError
         A picture is wrong, missing, or not fit for the measure.
     """
-    return _MEASURES[sheet.measure](sheet, files)
+    scaled, numbers, words = _scaled(sheet, files)
+    found = _MEASURES[sheet.measure](scaled, files)
+    return replace(found, reduced=(*found.reduced, *numbers), warnings=(*found.warnings, *words))
+
+
+def _scaled(
+    sheet: Sheet, files: Mapping[str, bytes]
+) -> tuple[Sheet, tuple[Mapping[str, object], ...], list[str]]:
+    """Return a sheet with the scale that its picture of a grid shows; one that has none as it is."""
+    grids = sheet.pictures("grid", files)
+    if not grids:
+        return sheet, (), []
+    if len(grids) > 1 or "mm_per_px" in sheet.numbers:
+        raise InputError(sheet.where, "more than one scale", "one grid, or mm_per_px", "Leave one out.")
+    grey, pitch, about = luminance(grids[0]), sheet.number("grid_mm"), sheet.number("grid_px")
+    check_searched(grids[0].name, grey.size)
+    found = grid_scale(grey, pitch, sheet.number("grid_uncertainty_mm", 0.0), 0.8 * about, 1.25 * about)
+    words = [
+        f"{grids[0].name}: {what} of {100 * value:.2g} %: the camera looks askew, or its lens distorts"
+        for what, value in (("a skew", abs(found.skew)), ("a distortion", found.distortion))
+        if value > _ASKEW
+    ]
+    middle = grey[len(grey) // 2]
+    picture = picture_of(
+        f"{grids[0].name}: scale", ("across [px]", "grey [1]"),
+        [curve_of("middle line of the grid", np.arange(len(middle), dtype=float), middle)],
+        says=f"{1e3 * found.mm_per_px:.5g} ± {1e3 * found.uncertainty_mm:.2g} µm a pixel.",
+    )  # fmt: skip
+    numbers = {"kind": "scale", **_of(sheet), **asdict(found), "picture": picture}
+    return replace(sheet, numbers={**sheet.numbers, "mm_per_px": found.mm_per_px}), (numbers,), words
 
 
 def _grey(sheet: Sheet, picture: Picture) -> tuple[Floats, bool]:

@@ -17,14 +17,17 @@ MEASURES: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         ("open", "plaque", "spot", "plaque_spot"),
         ("dark", "linearity", "control", "control_spot"),
     ),
-    "clarity": (("target", "plaque"), ("dark",)),
+    "clarity": (("target", "plaque"), ("dark", "grid")),
     "colour": (("open", "plaque"), ("dark",)),
-    "micrograph": (("picture",), ("flat",)),
-    "bubbles": (("picture",), ("flat",)),
-    "layer_photo": (("picture",), ()),
+    "micrograph": (("picture",), ("flat", "grid")),
+    "bubbles": (("picture",), ("flat", "grid")),
+    "layer_photo": (("picture",), ("grid",)),
     "stack": (("slices",), ()),
 }
 """Frames that a measure needs, and frames that it takes too."""
+
+GRID = ("grid_mm", "grid_uncertainty_mm", "grid_px")
+"""Of a frame `grid`: distance after which it repeats, its uncertainty, and about how many pixels that is."""
 
 NUMBERS: dict[str, tuple[str, ...]] = {
     "haze": (
@@ -33,14 +36,17 @@ NUMBERS: dict[str, tuple[str, ...]] = {
     ),
     "clarity": (
         "distance_mm", "distance_uncertainty_mm", "frequency_per_mm", "thickness_mm", "mm_per_px",
+        *GRID,
     ),
     "colour": ("thickness_mm", "haze_pct"),
     "micrograph": (
         "mm_per_px", "layer_mm", "pitch_mm", "layer_origin_px", "pitch_origin_px", "void_grey",
-        "void_grey_uncertainty", "smallest_px",
+        "void_grey_uncertainty", "smallest_px", *GRID,
     ),
-    "bubbles": ("mm_per_px", "thickness_mm", "void_grey", "void_grey_uncertainty", "smallest_px"),
-    "layer_photo": ("mm_per_px", "largest_px"),
+    "bubbles": (
+        "mm_per_px", "thickness_mm", "void_grey", "void_grey_uncertainty", "smallest_px", *GRID,
+    ),
+    "layer_photo": ("mm_per_px", "largest_px", *GRID),
     "stack": ("voxel_mm", "closing_px"),
 }  # fmt: skip
 """Geometry that a measure takes."""

@@ -10,13 +10,15 @@ import numpy as np
 from voidless.errors import QuestionError
 from voidless.measure.files.columns import Column, Layout, Table, read_table
 from voidless.measure.files.facts import FACTS
-from voidless.measure.picture import curve_of, mark_of, picture_of
+from voidless.measure.files.labels import labels
+from voidless.measure.picture import curve_of, mark_of, picture_of, points_of, rule_of
 from voidless.measure.qualification.fan import fan_curve
 from voidless.measure.qualification.feed import filament_area, true_feed
 from voidless.measure.qualification.gap import first_layer_gap
 from voidless.measure.qualification.lag import lag_from_widths
 from voidless.measure.qualification.realised import realised_line
 from voidless.measure.results import Answers, Reading
+from voidless.measure.size.flow import true_flow
 
 __all__ = [
     "FAN",
@@ -34,7 +36,10 @@ __all__ = [
 ]
 
 REALISED = Layout((Column("setting", "", True), Column("commanded", "1", True), Column("reading", "1", True)))
-FEED = Layout((Column("rate", "mm3/s", True), Column("volume", "mm3", True), Column("mass", "g", True)))
+FEED = Layout(
+    (Column("rate", "mm3/s"), Column("volume", "mm3", True), Column("mass", "g", True)),
+    frozenset({"time", "pressure", "energy"}),
+)
 FILAMENT = Layout(
     (Column("place", "", True), Column("diameter", "mm", True)),
     frozenset({"bubbles", "time", "mass", "feature"}),
@@ -114,14 +119,14 @@ def read_realised(name: str, data: bytes, answers: Answers) -> Reading:
 
 def read_feed(name: str, data: bytes, answers: Answers) -> Reading:
     """
-    Return the true flow over the volumetric rate.
+    Return the true flow over the volumetric rate, or without rates that of parts by mass and toolpath volume.
 
     Parameters
     ----------
     name : str
         Name of the file.
     data : bytes
-        Columns rate, volume, mass.
+        Columns rate, volume, mass; or run, build, volume, mass: one row a part, with its purge and strings.
     answers : Answers
         Facts `density_g_cm3`, `density_uncertainty_g_cm3`, `mass_uncertainty_g`.
 
@@ -136,6 +141,8 @@ def read_feed(name: str, data: bytes, answers: Answers) -> Reading:
         A fact is missing.
     """
     table = read_table(name, data, FEED, answers)
+    if "rate" not in table.units:
+        return _flows(table, name, answers)
     found = true_feed(
         table.numbers("rate"),
         table.numbers("volume"),
@@ -151,6 +158,33 @@ def read_feed(name: str, data: bytes, answers: Answers) -> Reading:
         says="True flow over the commanded rate.",
     )
     return _reading(table, {"kind": "feed", **dataclasses.asdict(found), "picture": picture})
+
+
+def _flows(table: Table, name: str, answers: Answers) -> Reading:
+    """Return the true flow of each part, by its mass against the volume that its toolpath was to feed."""
+    own, reduced = labels(name), []
+    density = _fact(answers, "density_g_cm3", table)
+    for row, volume, mass in zip(table.rows, table.numbers("volume"), table.numbers("mass"), strict=True):
+        flow, spread = true_flow(
+            mass,
+            answers.facts.get("mass_uncertainty_g", table.resolution("mass")),
+            volume,
+            density,
+            answers.facts.get("density_uncertainty_g_cm3", 0.0),
+        )
+        of = {key: str(row.get(key) or getattr(own, key)) for key in ("run", "build", "specimen")}
+        picture = picture_of(
+            "Mass against the toolpath's volume",
+            ("part [1]", "flow [%]"),
+            [],
+            rules=[rule_of("as commanded", 100.0, "y")],
+            says=f"{mass:g} g over {volume:g} mm³: {flow:.4g} ± {spread:.2g} % of what the toolpath says.",
+            points=[points_of("weighed", [flow], spread)],
+        )
+        reduced.append(
+            {"kind": "true_flow", **of, "flow_pct": flow, "uncertainty_pct": spread, "picture": picture}
+        )
+    return Reading((), tuple(reduced), table.warnings)
 
 
 def read_filament(name: str, data: bytes, answers: Answers) -> Reading:

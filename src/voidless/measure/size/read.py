@@ -8,9 +8,9 @@ from voidless.campaign.types import Observation, ResponseKey
 from voidless.errors import InputError
 from voidless.measure.files.columns import Column, Layout, read_table
 from voidless.measure.files.labels import labels
-from voidless.measure.picture import curve_of, picture_of, points_of, rule_of
+from voidless.measure.picture import curve_of, mark_of, picture_of, points_of, rule_of
 from voidless.measure.results import Answers, Reading
-from voidless.measure.size.features import size_error
+from voidless.measure.size.features import scale_and_offset, size_error
 from voidless.measure.size.warp import warp_of
 
 __all__ = ["HEIGHTS", "SIZES", "read_heights", "read_sizes"]
@@ -20,6 +20,7 @@ SIZES = Layout(
         Column("feature", "", True),
         Column("nominal", "mm", True),
         Column("measured", "mm", True),
+        Column("side", ""),
         Column("note", ""),
     ),
     frozenset({"response", "value"}),
@@ -44,7 +45,8 @@ def read_sizes(name: str, data: bytes, answers: Answers) -> Reading:
     Returns
     -------
     reading : Reading
-        `size_error_mm` by feature, measured minus nominal.
+        `size_error_mm` by feature, measured minus nominal; where a column says which features are outside and which
+        inside, what of the errors of a side grows with size.
 
     Raises
     ------
@@ -56,6 +58,7 @@ def read_sizes(name: str, data: bytes, answers: Answers) -> Reading:
     told = answers.facts.get("size_uncertainty_mm")
     unsure = table.resolution("measured") if told is None else told
     groups: dict[tuple[str, str, str, str], list[tuple[float, float]]] = {}
+    sides: dict[tuple[str, str, str], list[tuple[float, float, float]]] = {}
     for row, nominal, measured in zip(
         table.rows, table.numbers("nominal"), table.numbers("measured"), strict=True
     ):
@@ -67,6 +70,8 @@ def read_sizes(name: str, data: bytes, answers: Answers) -> Reading:
             str(row["feature"]),
         )
         groups.setdefault(key, []).append((nominal, measured))
+        if row.get("side"):
+            sides.setdefault((*key[:2], str(row["side"])), []).append((nominal, measured - nominal, unsure))
     observations, reduced = [], []
     for (run, build, specimen, feature), pairs in groups.items():
         nominals = {nominal for nominal, _ in pairs}
@@ -91,10 +96,34 @@ def read_sizes(name: str, data: bytes, answers: Answers) -> Reading:
              "size_error_mm": found.value_mm, "uncertainty_mm": found.uncertainty_mm, "readings": found.readings,
              "picture": picture}
         )  # fmt: skip
+    reduced += [
+        _trend(*of, errors) for of, errors in sides.items() if len({size for size, _, _ in errors}) > 2
+    ]
     note = (
         f"{table.where}: no uncertainty of the instrument stated; the last digit alone counts, a lower limit"
     )
     return Reading(tuple(observations), tuple(reduced), (*table.warnings, *([note] if told is None else [])))
+
+
+def _trend(run: str, build: str, side: str, errors: list[tuple[float, float, float]]) -> dict[str, object]:
+    """Return what of the errors of one side grows with size (shrinkage) and what is the same for all (bead width)."""
+    nominal, error, unsure = zip(*errors, strict=True)
+    scale, offset, scale_u, offset_u = scale_and_offset(nominal, error, unsure)
+    left = np.array(error) - offset - scale * np.array(nominal)
+    wide = max(1.0, float(np.sqrt(left @ left / (len(errors) - 2) / np.mean(np.square(unsure)))))
+    ends = np.array([min(nominal), max(nominal)])
+    picture = picture_of(
+        f"{side}: size errors by size",
+        ("nominal [mm]", "measured minus nominal [mm]"),
+        [curve_of("line", ends, offset + scale * ends, dashed=True)],
+        [mark_of("reading", x, y) for x, y in zip(nominal, error, strict=True)][:40],
+        says=f"{side}: {1e3 * scale:+.3g} mm a metre and {offset:+.3g} mm for all.",
+    )
+    return {
+        "kind": "size_trend", "run": run, "build": build, "side": side, "scale_pct": 100.0 * scale,
+        "scale_uncertainty_pct": 100.0 * scale_u * wide, "offset_mm": offset, "offset_uncertainty_mm": offset_u * wide,
+        "picture": picture,
+    }  # fmt: skip
 
 
 def read_heights(name: str, data: bytes, answers: Answers) -> Reading:

@@ -10,8 +10,9 @@ from voidless.measure.files.columns import Column, Layout, read_table
 from voidless.measure.files.labels import labels
 from voidless.measure.picture import curve_of, mark_of, picture_of
 from voidless.measure.results import Answers, Reading
-from voidless.measure.tightness.bubble import bubble_leak
-from voidless.measure.tightness.decay import leak_from_decay
+from voidless.measure.tightness.bubble import bubble_leak, smallest_channel
+from voidless.measure.tightness.decay import Decay, leak_from_decay
+from voidless.measure.tightness.leak import permeation
 from voidless.measure.tightness.vessel import CAUTION
 from voidless.units import kelvin
 
@@ -31,6 +32,7 @@ BUBBLES = Layout(
         Column("bubbles", "1", True),
         Column("time", "s", True),
         Column("diameter", "mm", True),
+        Column("overpressure", "Pa"),
         Column("note", ""),
     ),
     frozenset({"response"}),
@@ -90,6 +92,7 @@ def read_pressure(name: str, data: bytes, answers: Answers) -> Reading:
         kelvin(reference),
         answers.facts.get("temperature_drift_k", 0.0),
     )
+    through, words = _permeated(answers, float(pressure[0]), kelvin(reference), found)
     label = labels(name)
     conditions = (("corrected", "no" if heat is None else "yes"), ("reference_c", f"{reference:g}"))
     key = ResponseKey("leak_rate_pa_m3_s", "pressure_decay", conditions=conditions)
@@ -107,9 +110,10 @@ def read_pressure(name: str, data: bytes, answers: Answers) -> Reading:
         "kind": "pressure", "run": label.run, "build": label.build, "specimen": label.specimen,
         "leak_rate_pa_m3_s": found.rate, "uncertainty_pa_m3_s": found.uncertainty,
         "uncorrected_pa_m3_s": found.uncorrected, "detection_pa_m3_s": found.detection, "budget_pa_m3_s": found.budget,
-        "reference_c": reference, "volume_cm3": volume, "flags": found.flags, "caution": CAUTION, "picture": picture,
+        "reference_c": reference, "volume_cm3": volume, **through, "flags": found.flags,
+        "caution": CAUTION, "picture": picture,
     }  # fmt: skip
-    notes = [*(f"{table.where}: {flag}" for flag in found.flags), f"{table.where}: {CAUTION}"]
+    notes = [f"{table.where}: {flag}" for flag in (*found.flags, *words, CAUTION)]
     if not answers.facts.get("volume_uncertainty_cm3"):
         notes.append(
             f"{table.where}: no uncertainty of the volume stated; it is not in that of the leak rate"
@@ -119,6 +123,31 @@ def read_pressure(name: str, data: bytes, answers: Answers) -> Reading:
         (reduced,),
         (*table.warnings, *notes),
     )
+
+
+def _permeated(
+    answers: Answers, pressure: float, reference: float, found: Decay
+) -> tuple[dict[str, float], list[str]]:
+    """Return what a sound wall lets through, where its permeability is said, and what that means for a rate."""
+    said = [answers.facts.get(key) for key in ("permeability_barrer", "wall_area_cm2", "thickness_mm")]
+    if said[0] is None:
+        return {}, []
+    if None in said:
+        raise QuestionError(
+            "permeation", "no area or thickness of the wall",
+            "--fact wall_area_cm2=CM2 --fact thickness_mm=MM", "Both make what permeates.",
+        )  # fmt: skip
+    barrer, area, wall = (float(value) for value in said if value is not None)
+    outside = answers.facts.get("air_pressure_pa", STANDARD_AIR)
+    rate = permeation(barrer, area * 1e-4, wall * 1e-3, abs(pressure - outside), reference)
+    left = abs(found.rate) - rate
+    if left > 2.0 * found.uncertainty:
+        words = f"{left:.2g} of it leak"
+    elif left < -2.0 * found.uncertainty - 0.5 * rate:
+        words = "less comes out: the permeability is too high, or its time lag is not over"
+    else:
+        words = "no leak is told from that; a leak grows with the squares of the pressures, it with their difference"
+    return {"permeation_pa_m3_s": rate}, [f"through a sound wall {rate:.2g} Pa m³/s permeate: {words}"]
 
 
 def read_bubbles(name: str, data: bytes, answers: Answers) -> Reading:
@@ -146,7 +175,7 @@ def read_bubbles(name: str, data: bytes, answers: Answers) -> Reading:
     """
     table = read_table(name, data, BUBBLES, answers)
     own = labels(name)
-    observations, reduced = [], []
+    observations, reduced, words = [], [], []
     for row, count, time, size in zip(
         table.rows, table.numbers("bubbles"), table.numbers("time"), table.numbers("diameter"), strict=True
     ):
@@ -172,14 +201,16 @@ def read_bubbles(name: str, data: bytes, answers: Answers) -> Reading:
             [mark_of("counted", count, found.rate)],
             says=f"{count:g} bubbles of {size:g} mm in {time:g} s: {found.low:.3g} to {found.high:.3g} Pa m³/s.",
         )
+        one, over = bubble_leak(1, time, size * 1e-3).rate, row.get("overpressure")
+        words.append(f"{table.where}: one bubble of {size:g} mm in {time:g} s is {one:.2g} Pa m³/s")
+        if isinstance(over, float):
+            words.append(
+                f"{table.where}: {over:g} Pa blow no bubble out of a wetted channel finer than "
+                f"{1e6 * smallest_channel(over):.2g} µm"
+            )
         reduced.append(
-            {
-                **label,
-                "kind": "bubbles",
-                "rate": found.rate,
-                "low": found.low,
-                "high": found.high,
-                "picture": picture,
-            }
-        )
-    return Reading(tuple(observations), tuple(reduced), (*table.warnings, f"{table.where}: {CAUTION}"))
+            {**label, "kind": "bubbles", "rate": found.rate, "low": found.low, "high": found.high, "one": one,
+             "picture": picture}
+        )  # fmt: skip
+    notes = [*dict.fromkeys(words), f"{table.where}: {CAUTION}"]
+    return Reading(tuple(observations), tuple(reduced), (*table.warnings, *notes))
