@@ -71,6 +71,16 @@ def test_welds_are_followed_when_asked_for(campaign):
     assert all(0.0 < share <= 1.0 for share in shares[5:])
 
 
+def test_fill_is_told_when_asked_for(campaign):
+    client = Client(create_app(campaign))
+    found = client.get("/toolpaths/lid%20%26%20rim_R01.gcode.json?fill").json()
+    assert found["scales"]["fill"]["column"] == "fill"
+    assert all(0.0 < share < 2.0 for share in found["beads"]["fill"])
+    page = client.get("/toolpaths/lid%20%26%20rim_R01.gcode?fill", _HTML).text
+    assert 'data-source="/toolpaths/lid%20%26%20rim_R01.gcode.json?fill"' in page
+    assert 'href="/toolpaths/lid%20%26%20rim_R01.gcode?fill&amp;welds"' in page
+
+
 def test_the_page_of_a_toolpath_carries_one_script_and_its_policy(campaign):
     client = Client(create_app(campaign))
     answer = client.get("/toolpaths/lid%20%26%20rim_R01.gcode", _HTML)

@@ -12,6 +12,7 @@ The physics twin: settings, material and machine to predicted responses with unc
     fill.py        stage: voids and contact
     light.py       stage: clarity, haze, transmittance, colour
     deposit.py     melt over room, layer by layer, of any moves (deposit_faults.py: sections and enclosed gaps)
+    bead_fill.py   the deposit map along each bead
     body.py        stage: strength, impact and size
     shape.py       what hangs, coarse
     limits.py      the highest honest rate

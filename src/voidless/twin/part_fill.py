@@ -11,9 +11,9 @@ from voidless.toolpath.heights import layer_tops
 from voidless.toolpath.moves import Moves
 from voidless.twin.deposit import LayerDeposit, deposit_layers
 
-__all__ = ["part_fill"]
+__all__ = ["CELLS", "part_fill", "usual_width"]
 
-_CELLS = 6
+CELLS = 6
 """Cells over a bead width: enough to find and rank open layers, a fifth of the time of twelve."""
 _SHARES = ("void_pct", "under_pct", "over_pct", "hollow_pct")
 _SHOWN = 5
@@ -55,7 +55,7 @@ def part_fill(
     count = len(np.unique(moves.layer[chosen]))
     rows = []
     for done, layer in enumerate(
-        deposit_layers(moves, nozzle_mm, _usual_width(moves), cells_per_bead=_CELLS), 1
+        deposit_layers(moves, nozzle_mm, usual_width(moves), cells_per_bead=CELLS), 1
     ):
         rows.append((layer.layer, layer.height_mm, *_amounts(layer)))
         progress(done / count)
@@ -73,7 +73,7 @@ def part_fill(
         ],
         "per_layer": {"height_mm": table[:, 1].tolist()}
         | {name: shares[:, k].tolist() for k, name in enumerate(_SHARES)},
-        "cells_per_bead": _CELLS,
+        "cells_per_bead": CELLS,
     }
 
 
@@ -87,7 +87,7 @@ def _amounts(layer: LayerDeposit) -> tuple[float, ...]:
     return layer.room_mm3, layer.void_mm3, layer.under_mm3, layer.over_mm3, closed, hollow
 
 
-def _usual_width(moves: Moves) -> float:
+def usual_width(moves: Moves) -> float:
     """Return the mean width of beads, by their length: volume over length and layer thickness. [mm]"""
     chosen = moves.deposits & (moves.layer >= 0)
     layers, tops = layer_tops(moves.z_mm[chosen], moves.layer[chosen])

@@ -35,11 +35,11 @@ class Views:
     listed : callable
         Folder to the list of toolpaths.
     one : callable
-        Folder, name and whether welds are wanted to one toolpath.
+        Folder, name, whether welds and whether fill are wanted to one toolpath.
     """
 
     listed: Callable[[Path], Mapping[str, Any]]
-    one: Callable[[Path, str, bool], Mapping[str, Any]]
+    one: Callable[[Path, str, bool, bool], Mapping[str, Any]]
 
     @classmethod
     def of_workflows(cls) -> Views:
@@ -50,10 +50,10 @@ class Views:
 
             return toolpath_list(folder)
 
-        def one(folder: Path, name: str, welds: bool) -> Mapping[str, Any]:
+        def one(folder: Path, name: str, welds: bool, fill: bool) -> Mapping[str, Any]:
             from voidless.workflows.viewing import one_toolpath
 
-            return one_toolpath(folder, name, welds)
+            return one_toolpath(folder, name, welds, fill)
 
         return cls(listed, one)
 
@@ -107,20 +107,21 @@ def add_views(
 
     def page(request: Request) -> Response:
         wanted, facts = request.path_params["wanted"], views.listed(folder)
-        welds = "welds" in request.query_params
+        asked = [name for name in ("welds", "fill") if name in request.query_params]
         if wanted not in {row["name"] for row in facts["toolpaths"]}:
             return lacking(
                 request, InputError("toolpath", f"no file {wanted!r}", "one that `voidless make` wrote")
             )
         drawn = Markup(script())  # noqa: S704 - our own file
         body = render(
-            "toolpath.html.j2", _TEMPLATES, pages=PAGES, facts=facts, name=wanted, welds=welds, script=drawn
+            "toolpath.html.j2", _TEMPLATES, pages=PAGES, facts=facts, name=wanted, asked=asked, script=drawn
         )
         return HTMLResponse(body, headers=policy)
 
     def data(request: Request) -> Response:
         try:
-            found = views.one(folder, request.path_params["wanted"], "welds" in request.query_params)
+            asked = request.query_params
+            found = views.one(folder, request.path_params["wanted"], "welds" in asked, "fill" in asked)
         except InputError as error:
             return lacking(request, error)
         return JSONResponse(dict(found))

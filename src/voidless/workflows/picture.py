@@ -155,7 +155,9 @@ def write_picture(
     return [str(path) for path in (*written, write_text(picture.file.with_suffix(".json"), text))]
 
 
-def bead_columns(view: BeadView, welds: WeldFields | None) -> dict[str, list[float | None]]:
+def bead_columns(
+    view: BeadView, welds: WeldFields | None, fill: NDArray[np.float64] | None = None
+) -> dict[str, list[float | None]]:
     """Return the beads as plain columns; what is not known is None."""
     found: dict[str, list[float | None]] = {"move": view.move.tolist(), "layer": view.layer.tolist()}
     for end, points in (("0", view.start_mm), ("1", view.end_mm)):
@@ -169,6 +171,8 @@ def bead_columns(view: BeadView, welds: WeldFields | None) -> dict[str, list[flo
             share = dict(zip(welds.move.tolist(), getattr(welds, name).tolist(), strict=True))
             known = [share.get(move, math.nan) for move in view.move.tolist()]
             found[name] = [round(value, 6) if math.isfinite(value) else None for value in known]
+    if fill is not None:
+        found["fill"] = [round(value, 6) if math.isfinite(value) else None for value in fill.tolist()]
     return found
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from voidless.errors import InputError
 from voidless.toolpath.heights import layer_tops
@@ -25,10 +26,12 @@ if TYPE_CHECKING:
 
 __all__ = ["one_toolpath", "toolpath_list"]
 
+Floats = NDArray[np.float64]
+
 _FOLDERS = ("builds", "parts")
 _MOST_BEADS = 600_000
 """More would be some 100 MB for a browser. [1]"""
-_SHOWN = {"width": "width_mm", "speed": "speed_mm_s", "weld": "through_share"}
+_SHOWN = {"width": "width_mm", "speed": "speed_mm_s", "weld": "through_share", "fill": "fill"}
 
 
 def toolpath_list(folder: str | Path) -> dict[str, Any]:
@@ -60,7 +63,7 @@ def toolpath_list(folder: str | Path) -> dict[str, Any]:
         }
 
 
-def one_toolpath(folder: str | Path, name: str, welds: bool = False) -> dict[str, Any]:
+def one_toolpath(folder: str | Path, name: str, welds: bool = False, fill: bool = False) -> dict[str, Any]:
     """
     Return the beads of one G-code file of a campaign, with scales of colour for what they show.
 
@@ -72,6 +75,8 @@ def one_toolpath(folder: str | Path, name: str, welds: bool = False) -> dict[str
         As `toolpath_list` names it.
     welds : bool
         Whether to follow the heat of every weld, which takes a while.
+    fill : bool
+        Whether to lay all beads on cells and tell how far each one's room is filled, which takes a while.
 
     Returns
     -------
@@ -101,7 +106,7 @@ def one_toolpath(folder: str | Path, name: str, welds: bool = False) -> dict[str
                 "Draw its layers: voidless part --picture.",
             )
         fields = _welds(opened, moves, name) if welds else None
-        columns = bead_columns(view, fields)
+        columns = bead_columns(view, fields, _fill(opened, moves, view) if fill else None)
         numbers, tops = layer_tops(view.end_mm[:, 2], view.layer)
         return {
             "schema_version": SCHEMA_VERSION,
@@ -130,6 +135,18 @@ def _welds(opened: OpenCampaign, moves: Moves, name: str) -> WeldFields:
     usual = dict(zip(opened.space.names, opened.usual.tolist(), strict=True))
     settings = opened.settings(found[0] if found else usual)
     return weld_fields(moves, opened.material, opened.machine, settings)
+
+
+def _fill(opened: OpenCampaign, moves: Moves, view: BeadView) -> Floats:
+    """Return how far each bead's room is filled."""
+    from voidless.twin.bead_fill import bead_fill
+    from voidless.twin.deposit import deposit_layers
+    from voidless.twin.part_fill import CELLS, usual_width
+
+    layers = deposit_layers(
+        moves, opened.machine.nozzle_diameter_mm, usual_width(moves), cells_per_bead=CELLS
+    )
+    return bead_fill(layers, view)
 
 
 def _scales(view: BeadView, columns: Mapping[str, Any]) -> dict[str, Any]:

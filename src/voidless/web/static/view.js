@@ -123,7 +123,7 @@
       again();
     };
     for (const [name, scale] of Object.entries(data.scales)) shown.add(new Option(scale.label, name));
-    if (data.scales.weld) shown.value = "weld";
+    for (const name of ["weld", "fill"]) if (data.scales[name]) shown.value = name;
     slider.max = data.tops_mm.length - 1; slider.value = slider.max;
     part("tools").hidden = part("key").hidden = false;
     shown.addEventListener("change", colour); slider.addEventListener("input", layer); alone.addEventListener("change", again);
