@@ -103,7 +103,9 @@ def test_a_source_is_believed_as_far_as_builds_speak_for_it(tmp_path, voidless):
     assert weights["smoke"] > 0.8
     assert weights["alien"] < 0.5
     assert "told against it" in said["alien"]
-    assert said["alien"] in voidless.json("learn", new)["statements"]
+    learned = voidless.json("learn", new)
+    assert said["alien"] in learned["statements"]
+    assert set(SHIFT) <= set(learned["model"]["model_constants"])
     third = make(voidless, tmp_path, "third", '[transfer]\ncampaigns = ["clear"]')
     told, other = (row["reason"] for row in voidless.json("next", third, "--count", 2)["runs"])
     assert told.startswith("Tells whether clear belongs here:")

@@ -69,13 +69,15 @@ def fit_failures(
     Notes
     -----
     Strength and reach of the field, and what the load does, are those that foretell left-out builds best (Rasmussen
-    & Williams 2006, section 5.4.2).
+    & Williams 2006, section 5.4.2). While every build failed the load's slope starts from no load, where nothing comes out
+    cold: about the middle load, failures at small loads would say that more load helps.
     """
     if bool(np.all(succeeded)):
         return None
     strengths, pulls = (_STRENGTHS, (0.0,)) if load is None else ((*_WEAK, *_STRENGTHS), _PULLS)
+    middle = 1.0 if bool(np.any(succeeded)) else 0.0
     fits = [
-        _fitted(unit_points, succeeded, _slopes(strength, pull, load), strength, pull, reach)
+        _fitted(unit_points, succeeded, _slopes(strength, pull, load, middle), strength, pull, reach)
         for strength in strengths
         for reach in _REACHES
         for pull in pulls
@@ -83,7 +85,7 @@ def fit_failures(
     return max(fits, key=lambda item: item[0])[1]
 
 
-def _slopes(strength: float, pull: float, load: Load | None) -> Callable[[Floats], Floats]:
+def _slopes(strength: float, pull: float, load: Load | None, middle: float) -> Callable[[Floats], Floats]:
     """Return a function that gives the columns of the slopes, each times its prior standard deviation."""
 
     def columns(unit_points: Floats) -> Floats:
@@ -91,7 +93,7 @@ def _slopes(strength: float, pull: float, load: Load | None) -> Callable[[Floats
         own = slope * (2.0 * unit_points - 1.0)
         if load is None:
             return np.asarray(own)
-        return np.column_stack([own, pull * (2.0 * load(unit_points) - 1.0)])
+        return np.column_stack([own, pull * (2.0 * load(unit_points) - middle)])
 
     return columns
 

@@ -17,6 +17,7 @@ from voidless.workflows.again import outdated
 from voidless.workflows.drying import wet_statements
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 from voidless.workflows.strength import compared_rows, strength_rows
+from voidless.workflows.taught import constants_of
 from voidless.workflows.training import data_hash, learned, rng_of
 
 __all__ = ["grouped_strength", "learn_effects", "learned_dict"]
@@ -49,7 +50,7 @@ def learned_dict(opened: OpenCampaign, model: CampaignModel, data: TrainingData)
     """Return what was learned as the exchange format has it."""
     found = effects(model, data, rng_of(data_hash(opened))) if model.builds else None
     plain = found.to_dict() if found else {"responses": {}, "confounded": []}
-    summary = model.summary()
+    summary = {**model.summary(), "model_constants": constants_of(model, data.prior)}
     strength = _grouped(opened)
     return {
         "schema_version": SCHEMA_VERSION,

@@ -23,7 +23,7 @@ from voidless.twin.transfer import (
     start_from,
 )
 
-__all__ = ["belief_words", "believed", "doubted_of", "source_of", "telling_point"]
+__all__ = ["belief_words", "believed", "constants_of", "doubted_of", "source_of", "telling_point"]
 
 Floats = NDArray[np.float64]
 
@@ -47,6 +47,25 @@ def source_of(model: CampaignModel, data: TrainingData, same_material: bool, sam
         count = len(prior.parameters)
         names, mean, covariance = prior.physical(mean[:count], covariance[:count, :count])
     return Source(names, mean, covariance, misfit, same_material, same_machine)
+
+
+def constants_of(model: CampaignModel, prior: object) -> dict[str, dict[str, float]]:
+    """Return the calibrated constants by their own names, also where they were learned as independent mixtures."""
+    if not isinstance(prior, StartedPrior):
+        return model.constants()
+    _, mean, covariance = model.calibration()
+    count = prior.centre.size
+    names, mean, covariance = prior.physical(mean[:count], covariance[:count, :count])
+    before = np.sqrt(np.sum(prior.mix**2, axis=1))
+    return {
+        name: {
+            "mean": float(mean[place]),
+            "sd": float(np.sqrt(covariance[place, place])),
+            "prior_mean": float(prior.centre[place]),
+            "prior_sd": float(before[place]),
+        }
+        for place, name in enumerate(names)
+    }
 
 
 def _misfit(data: TrainingData, theta: Floats) -> dict[str, float]:

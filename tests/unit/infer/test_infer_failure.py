@@ -71,3 +71,12 @@ def test_a_load_that_says_nothing_does_little_harm():
         errors.append([np.mean((one - (PLACES[:, 0] < 0.7)) ** 2) for one in found])
     without, told = np.mean(errors, axis=0)
     assert told < 1.3 * without
+
+
+def test_where_every_build_came_out_cold_less_load_is_likelier_to_succeed():
+    """Five sets of eight builds, none of them at the least loads of the space, all cold."""
+    for seed in range(5):
+        points = 0.25 + 0.5 * np.random.default_rng(seed).random((8, 3))
+        found = chances(points, np.zeros(8, dtype=bool), load)
+        small, large = load(PLACES) < 0.15, load(PLACES) > 0.8
+        assert found[small].mean() > found[large].mean() + 0.1
