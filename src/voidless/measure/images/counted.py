@@ -64,7 +64,7 @@ def read_points(name: str, data: bytes, answers: Answers) -> Reading:
         found.setdefault(key, []).append((hits, points))
     observations, reduced, words = [], [], []
     for (run, build, specimen, plane), fields in found.items():
-        where = " ".join(filter(None, (table.where, run, build, specimen)))
+        where = ": ".join(filter(None, (table.where, " ".join(filter(None, (run, build, specimen))))))
         shares = [100.0 * hits / points for hits, points in fields]
         count, total = point_count(shares, where), int(sum(points for _, points in fields))
         none = count.mean_pct == 0.0
