@@ -3,6 +3,7 @@ Raw files of a bench to results with their uncertainty: pure functions on bytes,
 
     results.py   the values that come out: RawFile, Answers, BuildFacts, FileResult
     take.py      take_files: several files together, each with its own status
+    folders.py   what the files of a folder say of each other
     readers.py   one table of every kind of table: how it is known, what reads it
     picture.py   how a result was reduced, for a figure
     series/      noise, trend and peak of readings in a row

@@ -3,29 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
-from voidless.errors import ComputationError, InputError, QuestionError
-from voidless.measure.curves.read import Curve, scan_curves
+from voidless.errors import ComputationError, InputError
+from voidless.measure.curves.read import Curve
 from voidless.measure.files.archive import unpack
 from voidless.measure.files.camera_raw import refusal
-from voidless.measure.files.columns import read_table
 from voidless.measure.files.labels import folder_of
 from voidless.measure.files.photo import photo_size
 from voidless.measure.files.recognise import CAMERA_RAW, Taken, recognise, table_kind
 from voidless.measure.files.rows import column_name
 from voidless.measure.files.sheets import read_sheets
 from voidless.measure.flexure.read import read_flexure
+from voidless.measure.folders import Member, folders_of, refused, summaries_of
 from voidless.measure.optics.matched import with_matched
 from voidless.measure.pictures import MEASURED_PHOTOS, frame_names, read_photo, read_sheet
-from voidless.measure.readers import CONTEXTS, TABLES
+from voidless.measure.readers import TABLES
 from voidless.measure.results import Answers, FileResult, Kind, RawFile, Reading, Status
 from voidless.measure.tables.read import read_result_table
-from voidless.measure.tensile.compliance import Compliance
-from voidless.measure.tensile.folder import Folder, bench_of, compliance_of, sections_of
-from voidless.measure.tensile.join import CurveYield, curve_yield, find_session, section_known
+from voidless.measure.tensile.folder import Folder, bench_of
+from voidless.measure.tensile.join import curve_yield, find_session
 from voidless.measure.tensile.session import summary_yield
-from voidless.measure.tensile.summary import Summary, read_summary
+from voidless.measure.tensile.summary import Summary
 from voidless.measure.tightness.expansion import volumes_by_name
 from voidless.measure.weighing.read import read_weighings
 
@@ -33,20 +32,6 @@ __all__ = ["take_files"]
 
 _INSTRUMENTS = ("instrument", "load cell", "force cell")
 """Labels in the head of a machine's file that name its instrument, lower case."""
-
-
-@dataclass
-class _Member:
-    """One file, or one member of an archive, on its way to a result."""
-
-    place: int
-    file: RawFile
-    taken: Taken
-    result: FileResult | None = None
-    framed: bool = False
-    yields: list[CurveYield] = field(default_factory=list)
-    curves: list[Curve] = field(default_factory=list)
-    questions: list[QuestionError] = field(default_factory=list)
 
 
 def take_files(files: Sequence[RawFile], answers: Answers | None = None) -> list[FileResult]:
@@ -66,7 +51,7 @@ def take_files(files: Sequence[RawFile], answers: Answers | None = None) -> list
         One a file, in their order; an error or a question of one file does not touch the others.
     """
     said = answers or Answers()
-    members: list[_Member] = []
+    members: list[Member] = []
     opened: list[FileResult | Taken] = []
     for place, file in enumerate(files):
         try:
@@ -74,11 +59,11 @@ def take_files(files: Sequence[RawFile], answers: Answers | None = None) -> list
             members += _opened(place, file, taken, said)
             opened.append(taken)
         except InputError as fault:
-            opened.append(_refused(file.name, Taken(Kind.UNKNOWN, ""), fault))
+            opened.append(refused(file.name, Taken(Kind.UNKNOWN, ""), fault))
     _mark_frames(members)
     said = _with_volumes(members, said)
-    summaries = _summaries(members)
-    folders = _folders(members, summaries, said)
+    summaries = summaries_of(members)
+    folders = folders_of(members, summaries, said)
     # Curves first: a summary says which of its trials have one.
     for member in sorted(members, key=lambda member: member.taken.kind is not Kind.MACHINE_CURVE):
         if member.result is None:
@@ -93,7 +78,7 @@ def take_files(files: Sequence[RawFile], answers: Answers | None = None) -> list
     )
 
 
-def _with_volumes(members: Sequence[_Member], said: Answers) -> Answers:
+def _with_volumes(members: Sequence[Member], said: Answers) -> Answers:
     """Return the answers with the volumes of vessels that are measured among the files."""
     for member in members:
         if member.taken.kind is Kind.EXPANSION:
@@ -112,12 +97,12 @@ def _recognised(file: RawFile, said: Answers) -> Taken:
     )
 
 
-def _opened(place: int, file: RawFile, taken: Taken, said: Answers) -> list[_Member]:
+def _opened(place: int, file: RawFile, taken: Taken, said: Answers) -> list[Member]:
     if taken.kind is Kind.ARCHIVE:
-        return [_Member(place, inner, _recognised(inner, said)) for inner in unpack(file.name, file.data)]
+        return [Member(place, inner, _recognised(inner, said)) for inner in unpack(file.name, file.data)]
     if taken.kind is Kind.SPREADSHEET:
-        return [_Member(place, file, _sheet_kind(file))]
-    return [_Member(place, file, taken)]
+        return [Member(place, file, _sheet_kind(file))]
+    return [Member(place, file, taken)]
 
 
 def _sheet_kind(file: RawFile) -> Taken:
@@ -130,15 +115,9 @@ def _sheet_kind(file: RawFile) -> Taken:
     return Taken(Kind.MACHINE_CURVE, "a workbook without columns of results or masses")
 
 
-def _refused(name: str, taken: Taken, fault: InputError) -> FileResult:
-    if isinstance(fault, QuestionError):
-        return FileResult(name, taken.kind, taken.why, Status.QUESTION, questions=(fault,))
-    return FileResult(name, taken.kind, taken.why, Status.REFUSED, error=fault)
-
-
 def _taken(
-    member: _Member,
-    members: Sequence[_Member],
+    member: Member,
+    members: Sequence[Member],
     summaries: Mapping[str, Summary],
     folders: Mapping[str, Folder],
     said: Answers,
@@ -151,116 +130,14 @@ def _taken(
             return _take_curve(member, summaries, own, said)
         return _take_other(member, members, summaries, said)
     except InputError as fault:
-        return _refused(member.file.name, member.taken, fault)
+        return refused(member.file.name, member.taken, fault)
     except ComputationError as fault:
         found = InputError(fault.where, fault.what, fault.expected, fault.remedy)
-        return _refused(member.file.name, member.taken, found)
-
-
-def _folders(
-    members: Sequence[_Member], summaries: Mapping[str, Summary], said: Answers
-) -> dict[str, Folder]:
-    """Return what the files of each folder say of its curves; a context file that is wrong is refused."""
-    tables: dict[str, dict[Kind, object]] = {}
-    for member in members:
-        layout = CONTEXTS.get(member.taken.kind)
-        if layout is None:
-            continue
-        try:
-            place = tables.setdefault(folder_of(member.file.name), {})
-            own = said.of(member.file.name)
-            table = read_table(member.file.name, member.file.data, layout, own)
-            made = compliance_of(table) if member.taken.kind is Kind.COMPLIANCE else sections_of(table, own)
-            if member.taken.kind in place:
-                member.result = _refused(member.file.name, member.taken, _second(member))
-            else:
-                place[member.taken.kind] = made
-                member.result = _kept(member)
-        except InputError as fault:
-            member.result = _refused(member.file.name, member.taken, fault)
-    _scan(members, said)
-    found = {}
-    for name in {folder_of(member.file.name) for member in members}:
-        place = tables.get(name, {})
-        compliance, sections = place.get(Kind.COMPLIANCE), place.get(Kind.SECTIONS)
-        folder = Folder(
-            bench_of(said, compliance if isinstance(compliance, Compliance) else None),
-            sections if isinstance(sections, dict) else {},
-        )
-        found[name] = folder.with_series(_by_direction(name, members, summaries, folder, said))
-    return found
-
-
-def _second(member: _Member) -> InputError:
-    what = f"a second {member.taken.kind.value} table in one folder"
-    return InputError(member.file.name, what, "one a folder", "Read one folder at a time.")
-
-
-def _kept(member: _Member) -> FileResult:
-    words = f"{member.file.name}: kept for the curves of its folder"
-    return FileResult(member.file.name, member.taken.kind, member.taken.why, warnings=(words,))
-
-
-def _scan(members: Sequence[_Member], said: Answers) -> None:
-    """Read the curves of every machine file once."""
-    for member in members:
-        if member.taken.kind is Kind.MACHINE_CURVE and member.result is None:
-            try:
-                member.curves, member.questions = scan_curves(
-                    member.file.data, member.file.name, said.of(member.file.name).units
-                )
-            except InputError as fault:
-                member.result = _refused(member.file.name, member.taken, fault)
-
-
-def _by_direction(
-    name: str,
-    members: Sequence[_Member],
-    summaries: Mapping[str, Summary],
-    folder: Folder,
-    said: Answers,
-) -> dict[str, list[tuple[Curve, float]]]:
-    """Return the curves of a folder with their sections, by direction."""
-    known: dict[str, list[tuple[Curve, float]]] = {}
-    for member in members:
-        if folder_of(member.file.name) == name and not member.questions:
-            summary = find_session(member.file.name, summaries)
-            for curve in member.curves:
-                try:
-                    found = section_known(curve, member.file.name, summary, said, folder)
-                except InputError:
-                    found = None  # said when the curve itself is reduced
-                if found is not None:
-                    known.setdefault(found[0], []).append((curve, found[1]))
-    return known
-
-
-def _summaries(members: Sequence[_Member]) -> dict[str, Summary]:
-    """Return the summary of each folder; of two in one folder the second is refused."""
-    found: dict[str, Summary] = {}
-    for member in members:
-        if member.taken.kind is Kind.STRENGTH_SUMMARY:
-            try:
-                _add_summary(found, member.file)
-            except InputError as fault:
-                member.result = _refused(member.file.name, member.taken, fault)
-    return found
-
-
-def _add_summary(found: dict[str, Summary], file: RawFile) -> None:
-    folder = folder_of(file.name)
-    if folder in found:
-        raise InputError(
-            file.name,
-            "a second summary in one folder",
-            "one summary a folder, so that its curves are told from others",
-            "Read one folder at a time, or keep the folders in the names.",
-        )
-    found[folder] = read_summary(file.name, file.data)
+        return refused(member.file.name, member.taken, found)
 
 
 def _take_curve(
-    member: _Member, summaries: Mapping[str, Summary], folder: Folder, said: Answers
+    member: Member, summaries: Mapping[str, Summary], folder: Folder, said: Answers
 ) -> FileResult:
     name = member.file.name
     questions = list(member.questions)
@@ -295,7 +172,7 @@ def _instrument(curves: Sequence[Curve]) -> dict[str, str]:
 
 
 def _take_other(
-    member: _Member, members: Sequence[_Member], summaries: Mapping[str, Summary], said: Answers
+    member: Member, members: Sequence[Member], summaries: Mapping[str, Summary], said: Answers
 ) -> FileResult:
     name, data, taken = member.file.name, member.file.data, member.taken
     base = FileResult(name, taken.kind, taken.why)
@@ -338,7 +215,7 @@ def _take_other(
     )
 
 
-def _mark_frames(members: Sequence[_Member]) -> None:
+def _mark_frames(members: Sequence[Member]) -> None:
     """Note of every photo whether a sheet of pictures names it."""
     sheets = [each.file for each in members if each.taken.kind is Kind.PICTURE_SHEET]
     named = frozenset[str]().union(*(frame_names(sheet.name, sheet.data) for sheet in sheets))
@@ -366,9 +243,7 @@ def _with_reading(base: FileResult, reading: Reading) -> FileResult:
     )
 
 
-def _take_summary(
-    base: FileResult, summary: Summary, members: Sequence[_Member], said: Answers
-) -> FileResult:
+def _take_summary(base: FileResult, summary: Summary, members: Sequence[Member], said: Answers) -> FileResult:
     joined = [found for member in members for found in member.yields if found.summary is summary]
     found = summary_yield(base.file, summary, joined, said)
     return replace(
@@ -381,7 +256,7 @@ def _take_summary(
     )
 
 
-def _whole(name: str, taken: Taken, members: Sequence[_Member]) -> FileResult:
+def _whole(name: str, taken: Taken, members: Sequence[Member]) -> FileResult:
     """Return the result of a file; with a question or an error nothing of it counts."""
     found = _joined(name, taken, members)
     if found.status is Status.OK:
@@ -389,7 +264,7 @@ def _whole(name: str, taken: Taken, members: Sequence[_Member]) -> FileResult:
     return replace(found, observations=(), build_facts=(), settings={})
 
 
-def _joined(name: str, taken: Taken, members: Sequence[_Member]) -> FileResult:
+def _joined(name: str, taken: Taken, members: Sequence[Member]) -> FileResult:
     """Return the result of a file from those of its members."""
     results = [member.result for member in members if member.result is not None]
     if len(results) == 1:

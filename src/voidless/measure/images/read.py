@@ -20,7 +20,8 @@ from voidless.measure.images.scale import grid_scale
 from voidless.measure.images.sheet import Sheet, parse_sheet
 from voidless.measure.images.stack import reduce_stack, slices_of
 from voidless.measure.images.stereology import unfold_circles
-from voidless.measure.images.voids import VoidLevel, Voids, find_voids
+from voidless.measure.images.void_level import VoidLevel
+from voidless.measure.images.voids import Voids, find_voids
 from voidless.measure.optics.sheet import read_clarity, read_colour, read_haze
 from voidless.measure.picture import curve_of, photo_of, picture_of
 from voidless.measure.results import Reading
