@@ -69,8 +69,8 @@ def fit_failures(
     Notes
     -----
     Strength and reach of the field, and what the load does, are those that foretell left-out builds best (Rasmussen
-    & Williams 2006, section 5.4.2). While every build failed the load's slope starts from no load, where nothing comes out
-    cold: about the middle load, failures at small loads would say that more load helps.
+    & Williams 2006, section 5.4.2). While every build failed the load's slope starts from no load, where nothing comes
+    out cold: about the middle load, failures at small loads would say that more load helps.
     """
     if bool(np.all(succeeded)):
         return None

@@ -62,6 +62,9 @@ def _solid(vertices: Floats, faces: Any) -> Any:
     found = solids.Manifold(solids.Mesh64(vertices[used], number.reshape(-1, 3).astype(np.uint64)))
     if found.status() != solids.Error.NoError:
         raise ComputationError(
-            "volume", "a shell of the mesh bounds no body", "closed shells", "Unite the bodies where they were drawn."
+            "volume",
+            "a shell of the mesh bounds no body",
+            "closed shells",
+            "Unite the bodies where they were drawn.",
         )
     return found

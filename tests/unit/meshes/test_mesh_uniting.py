@@ -30,7 +30,9 @@ def test_cavities(block, together):
     assert united_volume(together(outer, cavity)) == pytest.approx(702.0, rel=1e-12)
     bar = block((-1, 10), (4, 5), (4, 5))  # 3 mm3 lie in the cavity, 2 mm3 outside
     assert united_volume(together(outer, cavity, bar)) == pytest.approx(702.0 + 3.0 + 2.0, rel=1e-12)
-    assert united_volume(together(outer, cavity, inwards(block((7, 8), (7, 8), (7, 8))))) == pytest.approx(701.0)
+    assert united_volume(together(outer, cavity, inwards(block((7, 8), (7, 8), (7, 8))))) == pytest.approx(
+        701.0
+    )
 
 
 def test_bodies_that_share_an_edge(block, together):

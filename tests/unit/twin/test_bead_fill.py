@@ -38,7 +38,9 @@ def test_beads_that_fill_their_room():
 
 def test_layers_that_the_map_lacks_are_unknown():
     """No number is made up."""
-    moves = read_gcode_lines(["G21 G90 M83", "G1 Z0.2 F600", "G1 X20 Y5 E0.5", "G1 Z0.4", "G1 X0 E0.5"], "two").moves
+    moves = read_gcode_lines(
+        ["G21 G90 M83", "G1 Z0.2 F600", "G1 X20 Y5 E0.5", "G1 Z0.4", "G1 X0 E0.5"], "two"
+    ).moves
     view = view_beads(moves, profile_moves(moves, LIMITS))
     fill = bead_fill([next(deposit_layers(moves, 0.4, 0.4))], view)
     assert np.isfinite(fill).tolist() == [True, False]
