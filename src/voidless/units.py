@@ -39,7 +39,7 @@ def _table(*rows: tuple[str, str, float, str]) -> dict[str, Unit]:
 # Factors are exact by definition of the prefixes, the minute, the hour and the inch (25.4 mm); the
 # pound-force is 4.4482216152605 N and the kilogram-force 9.80665 N (NIST SP 811, 2008, appendix B.8).
 _UNITS = _table(
-    ("1", "number", 1.0, "- ratio"),
+    ("1", "number", 1.0, "- ratio mm/mm m/m in/in"),
     ("%", "number", 1e-2, "percent pct"),
     ("m", "length", 1.0, "metre meter"),
     ("mm", "length", 1e-3, "millimetre millimeter Millimeter"),
@@ -56,6 +56,8 @@ _UNITS = _table(
     ("kPa", "pressure", 1e3, ""),
     ("MPa", "pressure", 1e6, "N/mm2 N/mm²"),
     ("GPa", "pressure", 1e9, ""),
+    ("psi", "pressure", 4.4482216152605 / 25.4e-3**2, "lbf/in2 lbf/in²"),
+    ("ksi", "pressure", 4448.2216152605 / 25.4e-3**2, ""),
     ("hPa", "pressure", 1e2, ""),
     ("mbar", "pressure", 1e2, ""),
     ("bar", "pressure", 1e5, ""),

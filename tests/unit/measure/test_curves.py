@@ -218,6 +218,17 @@ def test_missed_readings_lie_apart(holes, sound):
         read_curves(data, "a.txt")
 
 
+@pytest.mark.parametrize(
+    "name", ["strain_mm_mm", "Strain [mm/mm]", "Strain (in/in)", "strain mm/mm", "Strain, m/m"]
+)
+def test_a_length_over_a_length_is_a_plain_strain(name):
+    """It ends like a length, and taken for one 4 % would be 0.04 mm of extension."""
+    rows = "".join(f"{0.1 * k:.1f};{4 * k};{1e-4 * k:.4f}\n" for k in range(40))
+    (curve,) = read_curves(f"Time [s];Force [N];{name}\n{rows}".encode(), "a.txt")
+    assert curve.channels["strain"][-1] == pytest.approx(39e-4)
+    assert "extension_mm" not in curve.channels
+
+
 def test_specimens_one_below_the_other():
     head = "Thickness: {} mm\nWidth: 10 mm\nTime [s];Force [N];Crosshead [mm]\n"
     text = head.format(4) + _rows() + head.format(5) + _rows(scale=2.0)

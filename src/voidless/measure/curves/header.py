@@ -22,6 +22,8 @@ _PAIR = re.compile(
 )
 _BRACKETS = re.compile(r"[\[(]\s*([^\])]{1,20}?)\s*[\])]\s*$")
 _TRAILING = re.compile(r"(?:,\s*|\s+in\s+|\s*/\s*|_)([^\s,_]{1,12})\s*$")
+_RATIO = re.compile(r"[\s,_]\s*((mm|m|in)[/_]\2)\s*$")
+"""A length over a length, such as `strain_mm_mm`: it ends like a length and is a plain number."""
 # Units in lower-case column names such as `force_n`; letters that could mean two units are left out.
 _LOWER = {"n": "N", "kn": "kN", "mpa": "MPa", "gpa": "GPa", "pct": "%"}
 
@@ -97,6 +99,8 @@ def split_unit(name: str) -> tuple[str, str | None]:
     parts : (str, str or None)
         Name without unit, and the unit's symbol, None where none is stated.
     """
+    if ratio := _RATIO.search(name):
+        return name[: ratio.start()].strip(), unit_or_none(ratio[1].replace("_", "/"))
     for pattern in (_BRACKETS, _TRAILING):
         match = pattern.search(name)
         if match:
