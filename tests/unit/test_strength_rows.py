@@ -3,7 +3,7 @@
 import pytest
 
 from voidless.campaign.types import Bound, Observation, ResponseKey
-from voidless.workflows.strength import built_rows, strength_rows
+from voidless.workflows.strength import built_rows, strength_rows, with_breaks
 
 
 def _bar(name, value, bound=Bound.EXACT):
@@ -45,3 +45,17 @@ def test_a_build_of_several_directions_names_its_weakest_and_one_of_one_directio
     assert row["text"].startswith("R01 B01: in plane across the beads 30.50 MPa of 2, in plane 51.00")
     assert "one build" in row["note"]
     assert strength_rows([("f", one) for one in seen])[0]["n_z"] == 1
+
+
+def test_how_the_welds_broke_is_said():
+    (row,) = strength_rows([_bar("strength_z_mpa", 40.0), _bar("strength_z_mpa", 41.0)])
+    curves = [
+        ("f", "z", "before yield"),
+        ("f", "z", "after yield"),
+        ("f", "xy", "after yield"),
+        ("g", "z", "no break"),
+    ]
+    (told,) = with_breaks([row], curves)
+    assert told["broke"] == {"z": {"before yield": 1, "after yield": 1}, "xy": {"after yield": 1}}
+    assert told["text"] == row["text"] + " Through the layers 1 of 2 broke before yield."
+    assert with_breaks([row], [])[0]["text"] == row["text"]

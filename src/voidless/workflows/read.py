@@ -23,7 +23,7 @@ from voidless.workflows.gathering import Given, gather
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 from voidless.workflows.readings import Batch
 from voidless.workflows.reductions import kept_frames
-from voidless.workflows.strength import built_rows, strength_rows
+from voidless.workflows.strength import built_rows, strength_rows, with_breaks
 from voidless.workflows.tying import Instruments
 
 __all__ = ["NothingStoredError", "read_again", "read_files"]
@@ -251,7 +251,18 @@ def _unplaced(files: Sequence[Mapping[str, Any]]) -> int:
 def _answer(outcomes: Sequence[_Outcome]) -> dict[str, Any]:
     entries = [entry for entry, _, _ in outcomes]
     grouped = [(_group(entry["file"]), item) for entry, items, _ in outcomes for item in items]
-    summary = [*strength_rows(grouped), *built_rows(item for _, item in grouped)]
+    ends = [
+        (
+            f"{item['run']} {item['build']}" if item["build"] else _group(entry["file"]),
+            item["direction"],
+            item["broke"],
+        )
+        for entry in entries
+        if entry["status"] in ("stored", "already_stored")
+        for item in entry["reduced"]
+        if item.get("kind") == "curve"
+    ]
+    summary = with_breaks([*strength_rows(grouped), *built_rows(item for _, item in grouped)], ends)
     result = {"schema_version": SCHEMA_VERSION, "files": entries, "summary": summary}
     result |= {"answer_with": _options(entries), "unplaced": _unplaced(entries)}
     faults = [fault for _, _, fault in outcomes if fault is not None]

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
 from voidless.campaign.types import Bound, Observation
 
-__all__ = ["built_rows", "compared_rows", "strength_rows"]
+__all__ = ["built_rows", "compared_rows", "strength_rows", "with_breaks"]
 
 NAMES = {"xy": "strength_xy_mpa", "across": "strength_across_mpa", "z": "strength_z_mpa"}
 _ONE_BUILD = "specimens of one build; builds differ by more"
@@ -55,6 +55,42 @@ def built_rows(observations: Iterable[Observation]) -> list[dict[str, Any]]:
         for group, found in values.items()
         if len(found) > 1
     ]
+
+
+def with_breaks(
+    rows: Sequence[dict[str, Any]], curves: Iterable[tuple[str, str, str]]
+) -> list[dict[str, Any]]:
+    """
+    Return rows of strengths with how the bars of each direction broke: a weld that fails before yield is the weaker.
+
+    Parameters
+    ----------
+    rows : sequence of dict
+        From `strength_rows` or `built_rows`.
+    curves : iterable of (str, str, str)
+        Group, direction, and how a curve ended (`before yield`, `after yield`, `no break`).
+
+    Returns
+    -------
+    rows : list of dict
+        With `broke`: how many of a direction, by how they ended; said in `text` for the welds.
+    """
+    ends: dict[str, dict[str, dict[str, int]]] = {}
+    for group, direction, end in curves:
+        of = ends.setdefault(group, {}).setdefault(direction, {})
+        of[end] = of.get(end, 0) + 1
+    return [
+        row | {"broke": ends.get(row["group"], {})} | _broken(row, ends.get(row["group"], {})) for row in rows
+    ]
+
+
+def _broken(row: Mapping[str, Any], ends: Mapping[str, Mapping[str, int]]) -> dict[str, str]:
+    said = [
+        f"{WORDS[key]} {ends[key].get('before yield', 0)} of {sum(ends[key].values())} broke before yield"
+        for key in ("across", "z")
+        if key in ends
+    ]
+    return {"text": f"{row['text']} {'; '.join(said).capitalize()}."} if said else {}
 
 
 def compared_rows(grouped: Iterable[tuple[str, Observation]]) -> dict[str, Any]:
