@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from fnmatch import fnmatchcase
@@ -155,6 +155,15 @@ class Reading:
     observations: tuple[Observation, ...] = ()
     reduced: tuple[Mapping[str, object], ...] = ()
     warnings: tuple[str, ...] = ()
+
+    @classmethod
+    def joined(cls, parts: Sequence[Reading]) -> Reading:
+        """Return what several records of one file gave; a word of all of them once."""
+        return cls(
+            tuple(item for part in parts for item in part.observations),
+            tuple(item for part in parts for item in part.reduced),
+            tuple(dict.fromkeys(word for part in parts for word in part.warnings)),
+        )
 
 
 @dataclass(frozen=True)

@@ -205,3 +205,32 @@ def test_wetting_tells_what_of_a_haze_is_on_the_faces_of_plaques_read_both_ways(
     assert (found["inside_pct"], found["faces_pct"]) == (4.0, pytest.approx(6.25))
     assert told_of(wet.reduced)[0].startswith("p1: haze inside 4 ± 0.3 %, of the faces 6.25 %; both: part of")
     assert with_matched([_haze("p1", "wet_oil", 4.0), _haze("p2", "", 10.0)])[0].reduced == ()
+
+
+# ---- several specimens in one table
+
+
+def test_records_of_several_specimens_in_one_table_are_kept_apart():
+    """Two faces bowed by 0.1 and 0.3 mm, two leaks of 1e-5 and 3e-5, in turn; then one by the file's name."""
+    places = [(x, y) for x in (0.0, 20.0, 40.0) for y in (0.0, 20.0, 40.0)]
+    rows = [
+        f"R01,B0{k},p{k},{x},{y},{bow * ((x - 20) ** 2 + (y - 20) ** 2) / 800:.6f}"
+        for x, y in places for k, bow in ((1, 0.1), (2, 0.3))
+    ]  # fmt: skip
+    found = taken("faces.csv", "run,build,specimen,x_mm,y_mm,height_mm\n" + "\n".join(rows) + "\n")
+    assert [(seen.build, seen.specimen) for seen in found.observations] == [("B01", "p1"), ("B02", "p2")]
+    first, second = (seen.value for seen in found.observations)
+    assert second == pytest.approx(3 * first, rel=1e-3)
+    one = "x_mm,y_mm,height_mm\n" + "\n".join(row.split(",", 3)[3] for row in rows[::2]) + "\n"
+    (seen,) = taken("R04_B09_plate.csv", one).observations
+    assert (seen.run, seen.build, seen.specimen) == ("R04", "B09", "plate")
+    time = np.arange(0.0, 3600.0, 60.0)
+    rows = [f"B0{k},{t},{2e5 - k * 1e-5 / 1e-4 * t:.2f},23" for t in time for k in (1, 3)]
+    leaks = taken(
+        "caps.csv", "build,time_s,pressure_pa,temperature_c\n" + "\n".join(rows) + "\n", volume_cm3=100.0
+    )
+    assert [(seen.build, seen.value) for seen in leaks.observations] == [
+        ("B01", pytest.approx(1e-5, rel=1e-3)),
+        ("B03", pytest.approx(3e-5, rel=1e-3)),
+    ]
+    assert len([word for word in leaks.warnings if "Proof-test with water" in word]) == 1

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from voidless.errors import InputError, QuestionError
+from voidless.measure.files.labels import Labels
 from voidless.measure.files.rows import Rows, column_name, has_decimal_comma, number, read_rows
 from voidless.measure.results import Answers
 from voidless.units import convert
@@ -118,6 +119,25 @@ class Table:
         for row, value in zip(self.rows, self.numbers(name), strict=True):
             found.setdefault(str(row[by]), []).append(value)
         return found
+
+    def by_specimen(self, own: Labels) -> list[tuple[Labels, Table]]:
+        """Return a table for each specimen that its rows name; what a row does not say the file's name says."""
+        found: dict[Labels, list[int]] = {}
+        for place, row in enumerate(self.rows):
+            run, build, specimen = (str(row.get(key) or getattr(own, key)) for key in LABELS)
+            label = replace(own, run=run, build=build, specimen=specimen)
+            found.setdefault(label, []).append(place)
+        return [
+            (
+                label,
+                replace(
+                    self,
+                    rows=tuple(self.rows[place] for place in places),
+                    lines=tuple(self.lines[place] for place in places),
+                ),
+            )
+            for label, places in found.items()
+        ]
 
     def resolution(self, name: str) -> float:
         """Return the standard uncertainty that a column's last digit leaves. [unit of the column]"""

@@ -6,8 +6,8 @@ import numpy as np
 
 from voidless.campaign.types import Observation, ResponseKey
 from voidless.errors import InputError
-from voidless.measure.files.columns import Column, Layout, read_table
-from voidless.measure.files.labels import labels
+from voidless.measure.files.columns import Column, Layout, Table, read_table
+from voidless.measure.files.labels import Labels, labels
 from voidless.measure.picture import curve_of, mark_of, picture_of, points_of, rule_of
 from voidless.measure.results import Answers, Reading
 from voidless.measure.size.features import scale_and_offset, size_error
@@ -133,7 +133,7 @@ def read_heights(name: str, data: bytes, answers: Answers) -> Reading:
     Parameters
     ----------
     name : str
-        Name of the file; run, build and specimen are taken from it.
+        Name of the file; run, build and specimen are taken from it where no column says them.
     data : bytes
         Its content.
     answers : Answers
@@ -142,7 +142,7 @@ def read_heights(name: str, data: bytes, answers: Answers) -> Reading:
     Returns
     -------
     reading : Reading
-        The bow as `size_error_mm` of the feature `warp`.
+        Of each specimen the bow as `size_error_mm` of the feature `warp`.
 
     Raises
     ------
@@ -150,9 +150,12 @@ def read_heights(name: str, data: bytes, answers: Answers) -> Reading:
         Too few places, or all on one line.
     """
     table = read_table(name, data, HEIGHTS, answers)
+    return Reading.joined([_heights(part, label) for label, part in table.by_specimen(labels(name))])
+
+
+def _heights(table: Table, label: Labels) -> Reading:
     x, y, z = (np.array(table.numbers(column)) for column in ("x", "y", "height"))
     found = warp_of(x, y, z)
-    label = labels(name)
     key = ResponseKey("size_error_mm", "heights", "warp")
     away = np.hypot(x - x.mean(), y - y.mean())
     order = np.argsort(away)

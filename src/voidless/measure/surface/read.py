@@ -6,8 +6,8 @@ import dataclasses
 
 import numpy as np
 
-from voidless.measure.files.columns import Column, Layout, read_table
-from voidless.measure.files.labels import labels
+from voidless.measure.files.columns import Column, Layout, Table, read_table
+from voidless.measure.files.labels import Labels, labels
 from voidless.measure.picture import curve_of, picture_of
 from voidless.measure.results import Answers, Reading
 from voidless.measure.surface.profile import gaussian_mean_line, roughness
@@ -26,7 +26,7 @@ def read_profile(name: str, data: bytes, answers: Answers) -> Reading:
     Parameters
     ----------
     name : str
-        Name of the file; run, build and specimen are taken from it.
+        Name of the file; run, build and specimen are taken from it where no column says them.
     data : bytes
         Its content.
     answers : Answers
@@ -42,10 +42,13 @@ def read_profile(name: str, data: bytes, answers: Answers) -> Reading:
     InputError
         The profile is too short or uneven.
     """
-    table = read_table(name, data, LAYOUT, answers)
+    table, cutoff = read_table(name, data, LAYOUT, answers), answers.facts.get("cutoff_mm")
+    return Reading.joined([_profile(part, label, cutoff) for label, part in table.by_specimen(labels(name))])
+
+
+def _profile(table: Table, label: Labels, cutoff: float | None) -> Reading:
     x, z = np.array(table.numbers("position")), np.array(table.numbers("height"))
-    found = roughness(x, z, answers.facts.get("cutoff_mm"))
-    label = labels(name)
+    found = roughness(x, z, cutoff)
     level = z - np.polynomial.Polynomial.fit(x, z, 1)(x)
     mean = gaussian_mean_line(level, float(np.ptp(x)) / (x.size - 1), found.cutoff_mm)
     picture = picture_of(

@@ -6,8 +6,8 @@ import numpy as np
 
 from voidless.campaign.types import Bound, Observation, ResponseKey
 from voidless.errors import QuestionError
-from voidless.measure.files.columns import Column, Layout, read_table
-from voidless.measure.files.labels import labels
+from voidless.measure.files.columns import Column, Layout, Table, read_table
+from voidless.measure.files.labels import Labels, labels
 from voidless.measure.picture import curve_of, mark_of, picture_of
 from voidless.measure.results import Answers, Reading
 from voidless.measure.tightness.bubble import bubble_leak, smallest_channel
@@ -47,7 +47,7 @@ def read_pressure(name: str, data: bytes, answers: Answers) -> Reading:
     Parameters
     ----------
     name : str
-        Name of the file; run, build and specimen are taken from it.
+        Name of the file; run, build and specimen are taken from it where no column says them.
     data : bytes
         Its content.
     answers : Answers
@@ -66,6 +66,12 @@ def read_pressure(name: str, data: bytes, answers: Answers) -> Reading:
         The record is wrong.
     """
     table = read_table(name, data, PRESSURE, answers)
+    return Reading.joined(
+        [_pressure(part, label, answers) for label, part in table.by_specimen(labels(name))]
+    )
+
+
+def _pressure(table: Table, label: Labels, answers: Answers) -> Reading:
     time, pressure = np.array(table.numbers("time")), np.array(table.numbers("pressure"))
     heat = np.array(table.numbers("temperature")) if "temperature" in table.units else None
     in_table = table.rows[0].get("volume")
@@ -93,7 +99,6 @@ def read_pressure(name: str, data: bytes, answers: Answers) -> Reading:
         answers.facts.get("temperature_drift_k", 0.0),
     )
     through, words = _permeated(answers, float(pressure[0]), kelvin(reference), found)
-    label = labels(name)
     conditions = (("corrected", "no" if heat is None else "yes"), ("reference_c", f"{reference:g}"))
     key = ResponseKey("leak_rate_pa_m3_s", "pressure_decay", conditions=conditions)
     picture = picture_of(
