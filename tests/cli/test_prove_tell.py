@@ -24,8 +24,7 @@ def test_builds_of_each_before_any_result(campaign, voidless):
 
 def test_learned_scatter_counts_the_parts_of_a_build_once():
     noise = {
-        "strength_z_mpa": Noise(3.0, 1.0, 8.0, 0.0, True, "none"),
-        "build_min": Noise(0.1, 0.0, 0.0, 0.0, False, "log"),
+        "strength_z_mpa": Noise(3.0, 1.0, 8.0, 0.0, True, 40.0, "strength_z_mpa"),
     }
     (row,) = apart_rows([Difference("strength_z_mpa", -5.0)], lambda: noise, 4, 0.8)
     assert row["sd"] == pytest.approx(5.0)

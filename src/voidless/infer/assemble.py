@@ -82,12 +82,12 @@ def draft(
     """
     points = unit_points[table.rows]
     target = (transform.forward(table.values) - shift) / scale
-    slope = 1.0 if transform.name == "none" else 1.0 / table.values
+    slope = transform.slope(table.values)
     physics = discrepancy is not None
     level = 1.0 if discrepancy is None else discrepancy / scale
     trend_sd = _PHYSICS_TREND if physics else _PLAIN_TREND
     trend_sd = (trend_sd[0] * level, trend_sd[1] * level)
-    spread = float(np.mean(np.broadcast_to(slope, target.shape))) ** 2 / scale**2
+    spread = float(np.mean(slope)) ** 2 / scale**2
     rows = Rows(
         points=points,
         target=target,
@@ -97,7 +97,7 @@ def draft(
         builds=table.rows,
         sessions=nuisance.sessions[table.rows],
         counts=table.counts,
-        variances=table.variances * np.asarray(slope) ** 2 / scale**2,
+        variances=table.variances * slope**2 / scale**2,
         squares=table.squares_within * spread,
         freedom=table.freedom_within if table.squares_within > 0.0 else 0.0,
     )

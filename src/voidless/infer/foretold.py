@@ -116,9 +116,9 @@ def _units(tables: Mapping[str, ResponseTable], priors: Sequence[Prior]) -> dict
     for name, table in tables.items():
         transform = transform_for(table.quantity)
         values = transform.forward(table.values)
+        typical = np.mean(table.values, keepdims=True)
         error = max(float(prior.discrepancy_sd[table.quantity]) for prior in priors)
-        if transform.name != "none":
-            error /= float(np.exp(np.mean(values)))
+        error *= float(transform.slope(typical)[0])
         spread = float(np.std(values, ddof=1)) if values.size > 1 else 0.0
         units[name] = max(spread, 0.3 * error, 1e-12)
     return units

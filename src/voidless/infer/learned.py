@@ -21,6 +21,7 @@ from voidless.infer.output import Output
 from voidless.infer.prior import PriorField
 from voidless.infer.sampling import build_scatter, draw_responses
 from voidless.infer.swapped import swapped
+from voidless.infer.transform import transform_for
 
 __all__ = ["CampaignModel", "Noise", "Summary"]
 
@@ -44,7 +45,7 @@ class Summary:
 @dataclass(frozen=True)
 class Noise:
     """
-    Scatter of one response, standard deviations. [unit of the response, or its logarithm]
+    Scatter of one response at one of its values, standard deviations. [unit of the response]
 
     Attributes
     ----------
@@ -53,8 +54,10 @@ class Noise:
     within_known : bool
         Whether some build held several specimens or readings; without, `within` is 0 and a part cannot
         be told from its build's mean.
-    scale : str
-        `none`, or `log` when these are standard deviations of the logarithm.
+    value : float
+        Value of the response at which it scatters so. [unit of the response]
+    quantity : str
+        Quantity of the response: it is on the scale of its learning that scatter is the same at every value.
     """
 
     between: float
@@ -62,7 +65,14 @@ class Noise:
     within: float
     reading: float
     within_known: bool
-    scale: str
+    value: float
+    quantity: str
+
+    def at(self, value: float) -> Noise:
+        """Return the scatter at another value of the response."""
+        here, there = transform_for(self.quantity).slope(np.array([self.value, value]))
+        turned = {name: getattr(self, name) * here / there for name in ("between", "session", "within")}
+        return replace(self, **turned, value=value)
 
 
 @dataclass(frozen=True)
@@ -132,7 +142,7 @@ class CampaignModel:
 
     @property
     def noise(self) -> dict[str, Noise]:
-        """Scatter per output at the most probable hyper-parameters of the heavier rival."""
+        """Scatter per output at its mean value and the most probable hyper-parameters of the heavier rival."""
         return {name: self._noise(item) for name, item in self.outputs.items()}
 
     def _noise(self, item: Output) -> Noise:
@@ -142,13 +152,17 @@ class CampaignModel:
         reading = 0.0
         if table is not None and table.freedom_reading > 0:
             reading = float(np.sqrt(table.squares_reading / table.freedom_reading))
+        value = item.transform.backward(np.array([item.shift])) if table is None else table.values
+        middle = float(np.mean(value))
+        unit = item.scale / float(item.transform.slope(np.array([middle]))[0])
         return Noise(
-            scales.between * item.scale,
-            scales.session * item.scale,
-            scales.within * item.scale,
+            scales.between * unit,
+            scales.session * unit,
+            scales.within * unit,
             reading,
             heavy.prior.within,
-            item.transform.name,
+            middle,
+            item.quantity,
         )
 
     def draws(
@@ -242,7 +256,7 @@ class CampaignModel:
             "builds": self.builds,
             "responses": {
                 name: {
-                    "scale": noise[name].scale,
+                    "scale": item.transform.name,
                     "builds": 0 if item.table is None else int(np.unique(item.table.rows).size),
                     "between_build_sd": noise[name].between,
                     "session_sd": noise[name].session,

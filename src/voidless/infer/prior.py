@@ -175,12 +175,14 @@ class PriorField:
 
     def discrepancy(self, points: Floats) -> dict[str, float]:
         """Return the standard deviation of the model's own error per quantity. [learning scale]"""
-        values = self.plain(points)
-        return {
-            name: float(sd) if self.transforms[name].name == "none"
-            else float(sd) / float(np.exp(np.mean(values[name].values)))
-            for name, sd in self.prior.discrepancy_sd.items()
-        }  # fmt: skip
+        fields = self.plain(points)
+        found = {}
+        for name, sd in self.prior.discrepancy_sd.items():
+            transform = self.transforms[name]
+            # the error is stated as a typical one of the space, so it is turned at the mean response
+            typical = np.mean(transform.backward(fields[name].values), keepdims=True)
+            found[name] = float(sd) * float(transform.slope(typical)[0])
+        return found
 
     def evaluate(self, points: Floats, along: Sequence[int] = ()) -> dict[str, Field]:
         """

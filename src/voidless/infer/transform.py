@@ -17,11 +17,23 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Transform:
-    """A named pair of functions, response -> learning scale and back; neither falls as the response grows."""
+    """
+    A scale on which a response is learned.
+
+    Attributes
+    ----------
+    name : str
+        `none`, `log` or `asinh`.
+    forward, backward : function of array
+        Response -> scale and back; neither falls as the response grows.
+    slope : function of array
+        Change of the scale per unit of the response, at values of the response. [1/unit of the response]
+    """
 
     name: str
     forward: Callable[[Floats], Floats]
     backward: Callable[[Floats], Floats]
+    slope: Callable[[Floats], Floats]
 
 
 def _logarithm(values: Floats) -> Floats:
@@ -30,22 +42,39 @@ def _logarithm(values: Floats) -> Floats:
     return np.log(values)
 
 
-IDENTITY = Transform("none", lambda values: np.asarray(values, dtype=float), lambda values: values)
-LOGARITHM = Transform("log", _logarithm, np.exp)
+def _asinh(unit: float, whole: float) -> Transform:
+    """Even steps far below `unit`, even ratios far above it; what was measured below zero has a place too."""
+    return Transform(
+        "asinh",
+        lambda values: np.arcsinh(np.asarray(values, dtype=float) / unit),
+        lambda values: np.clip(unit * np.sinh(np.minimum(values, np.arcsinh(whole / unit))), 0.0, whole),
+        lambda values: 1.0 / np.hypot(values, unit),
+    )
+
+
+IDENTITY = Transform(
+    "none", lambda values: np.asarray(values, dtype=float), lambda values: values, np.ones_like
+)
+LOGARITHM = Transform("log", _logarithm, np.exp, lambda values: 1.0 / np.asarray(values, dtype=float))
 
 
 def _share(whole: float) -> Transform:
-    return Transform("none", IDENTITY.forward, lambda values: np.clip(values, 0.0, whole))
+    return Transform("none", IDENTITY.forward, lambda values: np.clip(values, 0.0, whole), np.ones_like)
 
+
+# About what weighing can tell: below it readings scatter evenly, above it builds differ by ratios. [%] Assumed.
+_VOID_UNIT_PCT = 0.3
 
 # Durations and masses spread over a wide, positive range with proportional error. Everything else is
 # learned as it stands: a logarithm of strength or clarity gained nothing on held-out problems and gave
 # more recommendations that fail (docs/methods/learning.md).
-# Shares are learned as they stand too, but what comes back never leaves the range that a share can have.
+# Shares are learned as they stand too, but what comes back never leaves the range that a share can have. Only the share
+# of voids spans decades over a campaign, with scatter in proportion, while limits lie at its low end.
 _BY_QUANTITY = {
     **dict.fromkeys(("build_min", "mass_g", "residence_s"), LOGARITHM),
     **dict.fromkeys(("clarity", "healing"), _share(1.0)),
-    **dict.fromkeys(("haze_pct", "transmittance_pct", "void_pct"), _share(100.0)),
+    **dict.fromkeys(("haze_pct", "transmittance_pct"), _share(100.0)),
+    "void_pct": _asinh(_VOID_UNIT_PCT, 100.0),
 }
 
 

@@ -87,7 +87,7 @@ def apart_rows(
 
 def _row(item: Difference, noise: Noise | None, parts: int, power: float) -> dict[str, Any]:
     sd = item.sd
-    if sd is None and noise is not None and noise.scale == "none":
+    if sd is None and noise is not None:
         sd = float(np.hypot(noise.between, noise.within / np.sqrt(parts)))
     if sd is None or not sd > 0.0:
         raise InputError(

@@ -7,6 +7,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from voidless.campaign.types import Observation
 from voidless.infer.compare import adjusted_holm
 from voidless.infer.effects import Effects, effects
@@ -159,24 +161,24 @@ def _old_readings(opened: OpenCampaign) -> list[str]:
 
 
 def _check(model: CampaignModel, data: TrainingData) -> list[dict[str, Any]]:
-    """Return each build's value against what the others foretell, where the scale is the plain one."""
+    """Return each build's value against what the others foretell."""
     rows = []
     for name, found in model.check().items():
-        table = model.outputs[name].table
-        if table is None or model.outputs[name].transform.name != "none":
+        table, transform = model.outputs[name].table, model.outputs[name].transform
+        if table is None:
             continue
-        for value, position, residual, sd in zip(
-            table.values, found["builds"], found["residual"], found["sd"], strict=True
-        ):
-            predicted = float(value) - residual
+        foretold = transform.forward(table.values) - np.asarray(found["residual"])
+        half = 1.96 * np.asarray(found["sd"])
+        ends = (transform.backward(at) for at in (foretold, foretold - half, foretold + half))
+        for value, position, predicted, low, high in zip(table.values, found["builds"], *ends, strict=True):
             rows.append(
                 {
                     "response": name,
                     "build": data.builds[position].label,
                     "observed": float(value),
-                    "predicted": predicted,
-                    "low": predicted - 1.96 * sd,
-                    "high": predicted + 1.96 * sd,
+                    "predicted": float(predicted),
+                    "low": float(low),
+                    "high": float(high),
                 }
             )
     return rows

@@ -233,7 +233,10 @@ def _expected(model: CampaignModel, predicted: Mapping[str, Any], item: Requirem
         ]
         return Expected(mean, mean * float(np.hypot(*relative)), 0.0) if len(relative) == 2 else None
     noise = model.noise.get(name)
-    return Expected(mean, float(noise.between), float(noise.within)) if noise else None
+    if noise is None:
+        return None
+    here = noise.at(mean)
+    return Expected(mean, float(here.between), float(here.within))
 
 
 def _requirements(
