@@ -12,7 +12,9 @@ from voidless.meshes.threemf import read_3mf
 __all__ = ["MeshFile", "read_mesh"]
 
 _LEAST_MM, _MOST_MM = 0.5, 2000.0
-"""Sizes of a part outside of which the unit is asked for. [mm] This project's own choice."""
+"""Sizes of a part outside of which the unit is asked for again. [mm] This project's own choice."""
+_LEAST_UNSTATED_MM = 5.0
+"""Where no unit is stated: below, inches are likelier than millimetres. [mm] This project's own choice."""
 _UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inch": 25.4}
 
 
@@ -63,7 +65,7 @@ def read_mesh(data: bytes, name: str, unit: str | None = None) -> MeshFile:
     InputError
         The file is neither, damaged, empty or too large.
     QuestionError
-        A size between 0.5 mm and 2 m does not come out: the unit must be somebody's decision.
+        A size between 0.5 mm (5 mm where no unit is stated) and 2 m does not come out: somebody has to decide.
     """
     if unit is not None and unit not in _UNITS:
         raise InputError(name, f"unit {unit!r}", "one of " + ", ".join(_UNITS), "Name one of them.")
@@ -76,17 +78,17 @@ def read_mesh(data: bytes, name: str, unit: str | None = None) -> MeshFile:
     note = () if unit else ("STL states no unit; millimetres are taken",)
     factor = _UNITS[unit or "mm"]
     scaled = Mesh(mesh.vertices * factor, mesh.faces) if factor != 1.0 else mesh
-    return _sized(MeshFile(name, scaled, unit or "mm", note))
+    return _sized(MeshFile(name, scaled, unit or "mm", note), _LEAST_MM if unit else _LEAST_UNSTATED_MM)
 
 
-def _sized(file: MeshFile) -> MeshFile:
+def _sized(file: MeshFile, least_mm: float = _LEAST_MM) -> MeshFile:
     size = file.mesh.size_mm
-    if not _LEAST_MM <= max(size) <= _MOST_MM:
+    if not least_mm <= max(size) <= _MOST_MM:
         text = " x ".join(f"{side:.4g}" for side in size)
         raise QuestionError(
             file.name,
             f"the part measures {text} mm",
             "--unit mm, cm, m or inch",
-            f"Say in which unit the file is written; sizes from {_LEAST_MM:g} mm to {_MOST_MM:g} mm are read.",
+            f"Say in which unit the file is written; sizes from {least_mm:g} mm to {_MOST_MM:g} mm are read.",
         )
     return file

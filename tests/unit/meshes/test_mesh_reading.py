@@ -237,3 +237,16 @@ def test_limits_of_size(monkeypatch, cube):
     monkeypatch.setattr(limits, "MAX_BYTES", 100)
     with pytest.raises(InputError, match="0 MB"):
         read_mesh(write_stl(cube, "cube"), "cube.stl")
+
+
+def test_a_part_of_a_few_inches_is_not_taken_for_one_of_a_few_millimetres(block):
+    """A cube of 4 is asked about unless a unit is stated; one of 6 is read with a note."""
+    for size, unit, comes in ((4.0, None, False), (4.0, "mm", True), (4.0, "inch", True), (6.0, None, True)):
+        data = write_stl(block((0.0, size), (0.0, size), (0.0, size)), "b")
+        if comes:
+            assert max(read_mesh(data, "b.stl", unit).mesh.size_mm) == pytest.approx(
+                size * (25.4 if unit == "inch" else 1.0), rel=1e-6
+            )
+        else:
+            with pytest.raises(QuestionError, match="sizes from 5 mm"):
+                read_mesh(data, "b.stl", unit)
