@@ -58,7 +58,12 @@ class Box:
 
 
 def tolerance_box(
-    question: Question, at: Floats, alone: Tolerances, level: float, rng: np.random.Generator
+    question: Question,
+    at: Floats,
+    probability: float,
+    alone: Tolerances,
+    level: float,
+    rng: np.random.Generator,
 ) -> Box | None:
     """
     Return a large box about a point in which the probability stays at `level` or above.
@@ -69,6 +74,8 @@ def tolerance_box(
         Model, specifications and machine.
     at : (k,) float array
         Recipe. [shop units]
+    probability : float
+        That of the recipe, from more draws; what fewer draws miss there is added everywhere (`tolerances`). [1]
     alone : Tolerances
         How far each factor may move alone: the box is sought inside these ranges.
     level : float
@@ -79,7 +86,7 @@ def tolerance_box(
     Returns
     -------
     box : Box or None
-        None where not even the recipe keeps the level on fresh draws, or no box was found.
+        None where not even the recipe keeps the level, or no box was found.
 
     Notes
     -----
@@ -93,7 +100,8 @@ def tolerance_box(
     luck = int(rng.integers(2**32))
 
     def judged(points: Floats) -> tuple[NDArray[np.bool_], float]:
-        chance, _ = question.pass_shares(points, _DRAWS, np.random.default_rng(luck))
+        found, _ = question.pass_shares(np.vstack([at, points]), _DRAWS, np.random.default_rng(luck))
+        chance = found[1:] + (probability - found[0])
         allowed = np.asarray(question.feasible(points), dtype=bool)
         return (chance >= level) & allowed, float(np.min(np.where(allowed, chance, 0.0)))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +17,8 @@ __all__ = ["Tolerance", "Tolerances", "probability_map", "profile", "tolerances"
 Floats = NDArray[np.float64]
 
 _STEPS = 33
+_FINE = 8
+"""Parts of a step to which an end of a range is told."""
 
 
 @dataclass(frozen=True)
@@ -159,7 +162,13 @@ def probability_map(
 
 
 def tolerances(
-    question: Question, at: Floats, level: float, claimed: bool, rng: np.random.Generator, count: int = 400
+    question: Question,
+    at: Floats,
+    probability: float,
+    level: float,
+    claimed: bool,
+    rng: np.random.Generator,
+    count: int = 400,
 ) -> Tolerances:
     """
     Return how far each factor may move alone while the probability stays at `level` or above.
@@ -170,6 +179,8 @@ def tolerances(
         Model, specifications and machine.
     at : (k,) float array
         Recipe. [shop units]
+    probability : float
+        That of the recipe, from more draws. [1]
     level : float
         Probability to keep. [1]
     claimed : bool
@@ -178,23 +189,60 @@ def tolerances(
         Source of randomness.
     count : int
         Draws per point.
+
+    Notes
+    -----
+    All points share their luck, so the change from the recipe is known far better than the probability itself: what
+    the few draws miss at the recipe is added everywhere. A recipe at the very edge of a claim else seems to fail.
     """
-    names = question.space.names
-    lines = [_along(question, at, name, _STEPS) for name in names]
-    stacked = np.vstack([points for points, _ in lines])
-    probability, alone = question.pass_shares(stacked, count, rng)
-    feasible = np.asarray(question.feasible(stacked), dtype=bool)
-    items, start = [], 0
-    for column, (name, (_, values)) in enumerate(zip(names, lines, strict=True)):
+    luck = int(rng.integers(2**32))
+
+    def judged(points: Floats) -> tuple[Floats, dict[str, Floats], NDArray[np.bool_]]:
+        found, alone = question.pass_shares(np.vstack([at, points]), count, np.random.default_rng(luck))
+        chance = found[1:] + (probability - found[0])
+        allowed = np.asarray(question.feasible(points), dtype=bool)
+        return np.where(allowed, chance, 0.0), {name: share[1:] for name, share in alone.items()}, allowed
+
+    lines = [_along(question, at, name, _STEPS) for name in question.space.names]
+    chance, alone, allowed = judged(np.vstack([points for points, _ in lines]))
+    ends, start = [], 0
+    for column, (_, values) in enumerate(lines):
         own = slice(start, start + values.size)
         start += values.size
         here = int(np.flatnonzero(values == at[column])[0])
-        holds = (probability[own] >= level) & feasible[own]
         shares = {spec: share[own] for spec, share in alone.items()}
-        low, low_limit = _walk(here, -1, holds, feasible[own], shares, claimed)
-        high, high_limit = _walk(here, 1, holds, feasible[own], shares, claimed)
-        items.append(Tolerance(name, float(values[low]), float(values[high]), low_limit, high_limit))
-    return Tolerances(level, claimed, tuple(items))
+        for step in (-1, 1):
+            last, limit = _walk(here, step, chance[own] >= level, allowed[own], shares)
+            beyond = values[last + step] if 0 <= last + step < values.size else values[last]
+            ends.append((column, float(values[last]), float(beyond), limit))
+    if claimed:
+        found = _closer(at, ends, lambda points: judged(points)[0] >= level)
+    else:
+        found = [float(at[column]) for column, *_ in ends]
+    return Tolerances(
+        level,
+        claimed,
+        tuple(
+            Tolerance(name, found[2 * k], found[2 * k + 1], ends[2 * k][3], ends[2 * k + 1][3])
+            for k, name in enumerate(question.space.names)
+        ),
+    )
+
+
+def _closer(
+    at: Floats, ends: list[tuple[int, float, float, str]], holds: Callable[[Floats], NDArray[np.bool_]]
+) -> list[float]:
+    """Return how far each side really holds between its last value that does and the first that does not."""
+    shares = np.arange(1, _FINE) / _FINE
+    points = np.tile(at, (len(ends), shares.size, 1))
+    for row, (column, last, beyond, _) in enumerate(ends):
+        points[row, :, column] = last + shares * (beyond - last)
+    held = holds(points.reshape(-1, at.size)).reshape(len(ends), shares.size)
+    unbroken = np.cumprod(held, axis=1).sum(axis=1)
+    return [
+        last + int(n) / _FINE * (beyond - last)
+        for (_, last, beyond, _), n in zip(ends, unbroken, strict=True)
+    ]
 
 
 def _walk(
@@ -203,7 +251,6 @@ def _walk(
     holds: NDArray[np.bool_],
     feasible: NDArray[np.bool_],
     shares: dict[str, Floats],
-    claimed: bool,
 ) -> tuple[int, str]:
     """Return the last position that holds in one direction and what stops the next one."""
     position = start
@@ -211,8 +258,7 @@ def _walk(
         position += step
     following = position + step
     if not 0 <= following < holds.size:
-        return (position if claimed else start), "range"
+        return position, "range"
     if not feasible[following]:
-        return (position if claimed else start), "machine"
-    worst = min(shares, key=lambda name: float(shares[name][following])) if shares else "range"
-    return (position if claimed else start), worst
+        return position, "machine"
+    return position, min(shares, key=lambda name: float(shares[name][following])) if shares else "range"

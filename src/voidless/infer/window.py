@@ -241,8 +241,8 @@ def _claimed(question: Question, recipe: Recipe) -> bool:
 def _margins(question: Question, recipe: Recipe, pool: Floats, rng: np.random.Generator) -> _Margins:
     claim = _claimed(question, recipe)
     level = question.confidence if claim else min(0.5, recipe.probability)
-    alone = tolerances(question, recipe.point, level, claim, rng)
-    box = tolerance_box(question, recipe.point, alone, level, rng) if claim else None
+    alone = tolerances(question, recipe.point, recipe.probability, level, claim, rng)
+    box = tolerance_box(question, recipe.point, recipe.probability, alone, level, rng) if claim else None
     return _Margins(alone, box, trade_off(question, pool, rng))
 
 
