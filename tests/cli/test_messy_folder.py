@@ -124,3 +124,24 @@ def test_equal_content_is_said(voidless, planned, mess, tmp_path):
     found = voidless.json("read", planned, again)["files"][0]
     assert found["status"] == "already_stored"
     assert "the same content as photos/2.jpg, which is stored" in found["warnings"]
+
+
+def test_what_was_measured_is_shown_as_its_uncertainty_allows(voidless, planned, tmp_path):
+    rows = (
+        "R01,B91,a,strength_z_mpa,30.1234,MPa,0.3149\nR01,B91,b,leak_rate_pa_m3_s,2.0038e-6,Pa m3/s,4.31e-8\n"
+    )
+    rows += "R01,B91,c,strength_z_mpa,28.5,MPa,\n"
+    (tmp_path / "t.csv").write_text(
+        "run,build,specimen,response,value,unit,uncertainty\n" + rows, encoding="utf-8"
+    )
+    _, out, _ = voidless("read", planned, tmp_path / "t.csv")
+    lines = [line.split() for line in out.splitlines()]
+    assert ["R01", "B91", "a", "strength_z_mpa", "30.12", "0.31", "MPa"] in lines
+    assert ["R01", "B91", "b", "leak_rate_pa_m3_s", "2.004e-6", "0.043e-6", "Pa", "m3/s"] in lines
+    assert ["R01", "B91", "c", "strength_z_mpa", "28.5", "MPa"] in lines
+    many = "".join(f"R01,B91,s{k},strength_z_mpa,{30 + k / 7:.4f},MPa,\n" for k in range(40))
+    (tmp_path / "u.csv").write_text(
+        "run,build,specimen,response,value,unit,uncertainty\n" + many, encoding="utf-8"
+    )
+    _, out, _ = voidless("read", planned, tmp_path / "u.csv")
+    assert "and 10 more" in out

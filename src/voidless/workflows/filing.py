@@ -10,6 +10,7 @@ from typing import Any
 
 from voidless.campaign.types import Observation
 from voidless.errors import InputError
+from voidless.measure.quality.rounding import as_shown
 from voidless.measure.results import BuildFacts, FileResult
 from voidless.quantities import QUANTITIES, quantity, suggest
 from voidless.records.facts import Session, Specimen, StoredFile
@@ -54,6 +55,7 @@ def result_dict(observation: Observation) -> dict[str, Any]:
         "value": observation.value,
         "unit": QUANTITIES[key.quantity].unit,
         "uncertainty": observation.uncertainty,
+        "shown": list(as_shown(observation.value, observation.uncertainty)),
         "bound": observation.bound.value,
         "assumed": observation.assumed,
     }

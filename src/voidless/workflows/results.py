@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from voidless.errors import InputError
+from voidless.measure.quality.rounding import as_shown
 from voidless.records.facts import ObservationRow, Use
 from voidless.workflows.filing import result_dict
 from voidless.workflows.instruments import STANDING, WHY, ties
@@ -31,7 +32,8 @@ def result_rows(opened: OpenCampaign) -> list[dict[str, Any]]:
     -------
     rows : list of dict
         `id`, `run`, `build`, `specimen`, `response`, `feature`, `method`, `conditions`, `value`, `unit`, `uncertainty`
-        (standard, None where not stated), `bound`, `assumed`, `standing`, `why`, `file`, `sha256`, `read_at`,
+        (standard, None where not stated), `shown` (both as text, rounded by the uncertainty),
+        `bound`, `assumed`, `standing`, `why`, `file`, `sha256`, `read_at`,
         `measured_at`, `code_version`, `instruments`.
     """
     uses = opened.store.uses()
@@ -111,6 +113,7 @@ def _history(row: ObservationRow, rows: Mapping[str, ObservationRow]) -> list[di
                 "id": row.id,
                 "value": row.observation.value,
                 "uncertainty": row.observation.uncertainty,
+                "shown": list(as_shown(row.observation.value, row.observation.uncertainty)),
                 "read_at": row.time.isoformat(timespec="seconds"),
                 "code_version": row.code_version,
                 "standing": row.observation.extra.get(STANDING, "as read"),

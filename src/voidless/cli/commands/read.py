@@ -14,6 +14,9 @@ from voidless.cli.options import Folder, Json, pairs
 from voidless.cli.progress import stages
 from voidless.errors import InputError
 
+_MOST_ROWS = 30
+"""Most results of a read that are shown one by one."""
+
 
 def command(
     folder: Folder,
@@ -170,6 +173,31 @@ def _render_again(result: Mapping[str, Any]) -> None:
         say("Nothing was stored.")
 
 
+def _values(files: Sequence[Mapping[str, Any]]) -> None:
+    """Write what was measured, rounded by its uncertainty; of many results the first."""
+    from voidless.cli.text import say, table
+
+    rows = [row for file in files for row in file["results"]]
+    if not rows:
+        return
+    marks = {"lower": "at least ", "upper": "at most "}
+    table(
+        ["of", "result", "value", "±", "unit"],
+        [
+            [
+                " ".join(filter(None, (row["run"], row["build"], row["specimen"]))),
+                " ".join(filter(None, (row["response"], row["feature"]))),
+                marks.get(row["bound"], "") + row["shown"][0],
+                row["shown"][1],
+                "" if row["unit"] == "1" else row["unit"],
+            ]
+            for row in rows[:_MOST_ROWS]
+        ],
+    )
+    if len(rows) > _MOST_ROWS:
+        say(f"and {len(rows) - _MOST_ROWS} more; `--json` and the page of results list them all.")
+
+
 def _faults(file: Mapping[str, Any]) -> list[str]:
     """Return what is asked of a file and what is wrong with it."""
     asked = [
@@ -251,6 +279,7 @@ def render(result: Mapping[str, Any]) -> None:
         for f in result["files"]
     ]
     table(["file", "taken for", *because, "status", "results"], rows)
+    _values(result["files"])
     for file in result["files"]:
         say(*_faults(file))
         say(*(f"{file['file']}: {words}" for words in file["told"]))

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from decimal import ROUND_HALF_EVEN, ROUND_UP, Decimal
 
 from voidless.errors import InputError
 
-__all__ = ["rounded"]
+__all__ = ["as_shown", "rounded"]
+
+_PLAIN = 3
+"""Powers of ten up to which plain decimals are shown. [1]"""
 
 
 def rounded(value: float, uncertainty: float, digits: int = 2) -> tuple[str, str]:
@@ -56,3 +60,37 @@ def rounded(value: float, uncertainty: float, digits: int = 2) -> tuple[str, str
         return f"{int(whole)}", f"{int(near)}"
     decimals = -int(place.adjusted())
     return f"{whole:.{decimals}f}", f"{near:.{decimals}f}"
+
+
+def as_shown(value: float, uncertainty: float | None) -> tuple[str, str]:
+    """
+    Return a result as people read it: as many digits as its uncertainty allows, a power of ten where it is long.
+
+    Parameters
+    ----------
+    value : float
+        [any unit]
+    uncertainty : float or None
+        None or 0 where it is not known: six digits are shown then, and no uncertainty. [same unit]
+
+    Returns
+    -------
+    text : (str, str)
+        Value and uncertainty.
+
+    Examples
+    --------
+    >>> as_shown(1.99099, 0.0176)
+    ('1.991', '0.018')
+    >>> as_shown(2.0038e-6, 4.31e-8)
+    ('2.004e-6', '0.043e-6')
+    >>> as_shown(12.5, None)
+    ('12.5', '')
+    """
+    if not uncertainty or not (math.isfinite(value) and math.isfinite(uncertainty)):
+        return f"{value:.6g}", ""
+    size = math.floor(math.log10(max(abs(value), uncertainty)))
+    if -_PLAIN <= size <= _PLAIN + 1:
+        return rounded(value, uncertainty)
+    scale = 10.0**-size
+    return tuple(f"{text}e{size}" for text in rounded(value * scale, uncertainty * scale))  # type: ignore[return-value]
