@@ -2,6 +2,7 @@
 
 import io
 import sys
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from voidless.measure.images.fold import find_pitch, fold
 from voidless.measure.images.picture import open_picture
 from voidless.measure.images.points import field_shares, grid_hits
 from voidless.measure.images.read import read_picture_sheet
-from voidless.measure.images.sheet import is_picture_sheet
+from voidless.measure.images.sheet import MEASURES, NUMBERS, WORDS, is_picture_sheet
 from voidless.measure.images.stack import reduce_stack, slices_of
 from voidless.measure.images.voids import find_voids
 from voidless.measure.optics.clarity import separate_surface
@@ -412,3 +413,11 @@ def test_a_picture_with_places_without_light_is_refused():
     grey[:100, :100] = 0.0
     with pytest.raises(InputError, match="without light"):
         find_voids(grey, light=grey)
+
+
+def test_every_key_of_a_sheet_stands_in_the_documents():
+    text = (Path(__file__).parents[3] / "docs" / "methods" / "optics-measured.md").read_text(encoding="utf-8")
+    rows = {line.split("`")[1]: line for line in text.splitlines() if line.startswith("| `")}
+    for measure, frames in MEASURES.items():
+        keys = {key for group in (*frames, NUMBERS[measure], WORDS[measure]) for key in group}
+        assert {word for word in rows[measure].split("`")[3::2]} == keys, measure
