@@ -420,4 +420,4 @@ def test_every_key_of_a_sheet_stands_in_the_documents():
     rows = {line.split("`")[1]: line for line in text.splitlines() if line.startswith("| `")}
     for measure, frames in MEASURES.items():
         keys = {key for group in (*frames, NUMBERS[measure], WORDS[measure]) for key in group}
-        assert {word for word in rows[measure].split("`")[3::2]} == keys, measure
+        assert set(rows[measure].split("`")[3::2]) == keys, measure
