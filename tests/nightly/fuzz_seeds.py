@@ -320,6 +320,7 @@ def _stack() -> Given:
 
 def _pictures() -> dict[str, tuple[Given, ...]]:
     grey = _section()
+    chess = np.sign(np.outer(*[np.sin(2 * np.pi * (np.arange(150) + 0.5) / 30)] * 2))
     forms = {
         "m.tif": tiff(grey, compression="zlib"),
         "m.png": coded(grey, "PNG"),
@@ -336,6 +337,10 @@ def _pictures() -> dict[str, tuple[Given, ...]]:
                    {"o.tif": tiff(colour), "p.tif": tiff(colour * [0.9, 0.88, 0.75])}),
         ),
         "micrograph": tuple(_sheet("micrograph", scale, f'picture = "{n}"\n', {n: forms[n]}) for n in ("m.tif", "m.png")),
+        "grid": (
+            _sheet("micrograph", "grid_mm = 0.2\ngrid_px = 30\n", 'picture = "m.tif"\ngrid = "g.tif"\n',
+                   {"m.tif": forms["m.tif"], "g.tif": tiff(0.5 + 0.3 * chess)}),
+        ),
         "bubbles_in_light": tuple(_sheet("bubbles", deep, f'picture = "{n}"\n', {n: forms[n]}) for n in ("m.tif", "m.jpg")),
         "layer_photo": (_sheet("layer_photo", "largest_px = 20\n", 'picture = "m.jpg"\n', {"m.jpg": forms["m.jpg"]}),),
         "stack": (_stack(),),
