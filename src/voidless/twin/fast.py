@@ -19,9 +19,10 @@ from voidless.twin.explain import Picture, chain_picture
 from voidless.twin.ground import Ground, ground_of
 from voidless.twin.limits import rate_limits
 from voidless.twin.links import LINKS
+from voidless.twin.notes import notes_of
 from voidless.twin.parameters import PARAMETERS, prior_mean, prior_means, prior_sd
-from voidless.twin.ranges import outside_range, unproven, widening
-from voidless.twin.shape import COARSE, shape_of
+from voidless.twin.ranges import outside_range, widening
+from voidless.twin.shape import shape_of
 from voidless.twin.state import SETTINGS
 
 __all__ = ["Prediction", "Response", "predict"]
@@ -134,7 +135,7 @@ def predict(
         outside_range=outside_range(centre, material),
         chain=chain_picture(centre),
         advice=advice_of(centre, _mover(rows, ground, filled, means)),
-        notes=[unproven(material), COARSE],
+        notes=notes_of(centre, material),
         shape=shape_of(centre),
         limits=rate_limits(centre, machine),
     )
