@@ -1,13 +1,14 @@
 """
 Speed of the heat history on a graphics processor, beside one core of the CPU in the same run.
 
-    python benchmarks/heat/gpu.py [agree] [alone] [sweep] [profile]
+    python benchmarks/heat/gpu.py [agree] [alone] [sweep] [tune] [profile]
 
 `agree` computes the CPU's answer to compare with, `alone` one setting, `sweep` one path at many settings: speed, melt
 temperature and air differ. Given are simulated print time over wall time, summed over the settings, with and without
 what is copied there and back; how far the results lie from those of the CPU; and the share of the memory's bandwidth:
-what steps of full columns must move over what a plain copy of 1 GiB moves in the same run. `profile` computes one
-sweep and nothing else, to be run under a profiler that reads memory traffic.
+what steps of full columns must move over what a plain copy of 1 GiB moves in the same run. `tune` computes one sweep
+with other numbers of threads and of registers, a compilation each. `profile` computes one sweep and nothing else, to be
+run under a profiler that reads memory traffic.
 """
 
 from __future__ import annotations
@@ -29,6 +30,7 @@ METHOD, ROOM = METHODS["standard"], Surroundings(298.15, 348.15)
 # near a copolyester; the law of healing costs the same whatever its numbers
 POLYMER = Polymer(0.2, 1.6e6, 360.0, lambda warm: 20.0 - 1e4 * (1.0 / (warm - 250.0) - 1.0 / 250.0) * 0.25)
 ROW_BYTES = 72  # own temperature, pending, share and four neighbours read, temperature and pending written
+TUNED = ((64, 128), (32, 128), (96, 128), (128, 128), (64, 255), (64, 80))
 BAR, SLAB = ("bar 80 x 10 x 4 mm", (80.0, 10.0), 33), ("slab 40 x 10 x 1.2 mm", (40.0, 10.0), 10)
 
 
@@ -93,7 +95,8 @@ def measure(path: Path, count: int, teams: Teams, peak: float, cpu: History | No
     off = f"  apart {apart(found[0], cpu):.0e}" if cpu is not None else ""
     energy = max(abs(one.energy_residual) for one in found)
     print(
-        f"{path[0]:24s} settings {count:5d} x {teams.count:2d} {'warps  ' if teams.warps else 'threads'}  "
+        f"{path[0]:24s} settings {count:5d} x {teams.count:3d} {'warps  ' if teams.warps else 'threads'} of "
+        f"{teams.registers:3d} registers  "
         f"computing {total / inside:8.0f} x  with copies {total / whole:8.0f} x  {steps / inside:.2e} steps/s  "
         f"bandwidth {share:.2%}  energy {energy:.0e}{off}",
         flush=True,
@@ -138,4 +141,9 @@ if __name__ == "__main__":
         warm(threads)
         for count in (528, 1056, 4224):
             measure(SLAB, count, threads, bytes_a_second)
+    if "tune" in asked:
+        for count, registers in TUNED:
+            other = Teams(False, count, registers)
+            warm(other)
+            measure(SLAB, 1056, other, bytes_a_second)
     print(f"all in {time.perf_counter() - begun:.0f} s")

@@ -154,7 +154,7 @@ def facts_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         fine=cells.fine,
         group=cells.group,
         shift=cells.group.bit_length() - 1,  # a power of two
-        side_ticks=max(1, int(0.7 / exchange / tick)),
+        side_ticks=max(1, int(method.sideways / exchange / tick)),
         block_ticks=max(1, round(method.block_step / tick)),
         sleep_ticks=round(method.sleep_after / tick),
         calm_ticks=calm,

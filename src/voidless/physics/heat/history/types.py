@@ -91,6 +91,8 @@ class Method:
         Shortest step. [s]
     grade : float
         Step over the time since a bead last came near. [1]
+    sideways : float
+        Longest step over the one at which the explicit exchange sideways would overshoot. [1]
     sleep_after : float
         Quiet time after which columns are stepped as one block. [s]
     block_step, body_step, calm : float
@@ -110,12 +112,13 @@ class Method:
     cells_per_bead: int = 1
     rows_per_layer: int = 3
     along: float = 2.1
-    tick: float = 0.02
-    grade: float = 0.75
-    sleep_after: float = 7.0
-    block_step: float = 2.56
-    body_step: float = 2.56
-    calm: float = 0.16
+    tick: float = 0.025
+    grade: float = 1.0
+    sideways: float = 0.95
+    sleep_after: float = 4.0
+    block_step: float = 2.55
+    body_step: float = 2.55
+    calm: float = 0.15
     depth: float = 1.8e-3
     depth_layers: int = 8
     fine_depth: float = 0.4e-3
@@ -145,7 +148,14 @@ class Method:
 METHODS = {
     "standard": Method(),
     "verify": Method(
-        cells_per_bead=4, rows_per_layer=4, along=4.0, tick=0.01, grade=0.2, sleep_after=20.0, fine_layers=8
+        cells_per_bead=4,
+        rows_per_layer=4,
+        along=4.0,
+        tick=0.01,
+        grade=0.2,
+        sideways=0.7,
+        sleep_after=20.0,
+        fine_layers=8,
     ),
 }
 """Methods by the name that a caller gives."""

@@ -21,7 +21,6 @@ __all__ = ["Case", "Teams", "graphics_processor", "heat_histories"]
 
 _PARTS = 20  # launches of a run: progress is told, and no launch lasts so long that a screen freezes
 _FEW = 16  # cases up to which as many warps as fit step columns
-_REGISTERS = 128
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,10 +43,13 @@ class Teams:
         Whether a warp steps a column, or a thread.
     count : int
         How many of them work on a case.
+    registers : int
+        Most registers of a thread: fewer let more threads wait at a time, more spare memory.
     """
 
     warps: bool
     count: int
+    registers: int = 128
 
 
 def graphics_processor() -> str:
@@ -137,7 +139,7 @@ def heat_histories(
     scratch = _scratch(states[0], teams, len(cases))
     numbers = tuple(cuda.to_device(part) for part in (*_numbers(facts), lasts))
     threads = teams.count * kernel_of(teams.warps).TEAM
-    run = compiled_batch(teams.warps, teams.count, _REGISTERS, layout.parts)
+    run = compiled_batch(teams.warps, teams.count, teams.registers, layout.parts)
     bounds = np.linspace(0, longest, _PARTS + 1).astype(np.int32)
     for begin, stop in itertools.pairwise(bounds):
         run[len(cases), threads](begin, stop, False, *numbers, memory, layout.numbers, scratch)

@@ -15,7 +15,7 @@ __all__ = [
     "team", "thread", "together", "wait",
 ]  # fmt: skip
 
-LANES = 8
+LANES = 16
 """Columns that are solved side by side; the processor works on them at once."""
 
 FIELDS = 9

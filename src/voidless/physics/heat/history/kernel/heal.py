@@ -5,13 +5,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from voidless.physics.heat.history.state import Facts, State
 
 from .compiled import ONE, each, inlined, nth
 from .rates import rate_integral
-from .rows import at_layer, lowest, row_at, row_of, stage_of
+from .rows import at_layer, layer_of, lowest, row_at, row_of, stage_of
 
 __all__ = ["heal"]
 
@@ -33,7 +35,11 @@ def heal(slot: int, tick: int, facts: Facts, s: State) -> None:
     if not is_block:
         start = max(start, s.first[entity] - base)
     last = s.top_known[entity] - base
-    for local in each(start, last + 1):
+    # most of a column is too cold to heal: begin at its lowest hot row
+    hot = first_hot(old, new, rows, facts, is_block)
+    if base > 0 and s.body[block, (base >> facts.shift) - 1] > facts.stop:
+        hot = 0
+    for local in each(max(start, layer_of(hot, facts)), last + 1):
         r = nth(row_of(local, facts))
         before, after = old[r], new[r]
         if r == nth(0) and (local == 0 or facts.coarse == 0):
@@ -68,6 +74,36 @@ def heal(slot: int, tick: int, facts: Facts, s: State) -> None:
 
 
 @inlined
+def limit_of(facts: Facts) -> float:
+    """Return below which a coarse row is cold throughout: along its slope it may be a quarter above its middle."""
+    return min(facts.stop, 0.75 * facts.stop)
+
+
+@inlined
+def first_hot(old: Any, new: Any, rows: int, facts: Facts, slopes: bool) -> int:
+    """Return the lowest row that is hot enough to heal, before the step or after; all rows where there is none."""
+    limit = limit_of(facts) if slopes else facts.stop
+    for r in range(rows):
+        if max(old[nth(r)], new[nth(r)]) > limit:
+            return r
+    return rows
+
+
+@inlined
+def first_hot_beside(
+    old: Any, new: Any, theirs: Any, due: Any, given: Any, steps_too: bool, rows: int, facts: Facts
+) -> int:
+    """Return the lowest row whose face to another column of equal rows may be hot enough to heal."""
+    limit, whole, half = 2.0 * limit_of(facts), 2.0 * facts.stop, facts.coarse >> 1
+    for row in range(rows):
+        r = nth(row)
+        later = due[r] if steps_too else theirs[r] + given[r]
+        if max(old[r] + theirs[r], new[r] + later) > (limit if row < half else whole):
+            return row
+    return rows
+
+
+@inlined
 def heal_beside(
     entity: int,
     slot: int,
@@ -93,11 +129,17 @@ def heal_beside(
         s.fresh[nth(max(s.slot[neighbour], 0))],
         s.pending[nth(partner)],
     )
+    begin = max(start, -shift)
+    if shift == 0:
+        both = min(s.rows[entity], s.rows[partner])
+        begin = max(
+            begin, layer_of(first_hot_beside(old, new, theirs, due, given, steps_too, both, facts), facts)
+        )
     bit = np.uint8(1 << direction)
     rows, low = s.rows[entity], lowest(base, facts)
     other_rows, other_low = s.rows[partner], lowest(s.base[beside], facts)
     thick, other_thick = s.row_thick[stage_of(base, facts)], s.row_thick[stage_of(s.base[beside], facts)]
-    for local in each(max(start, -shift), last + 1):
+    for local in each(begin, last + 1):
         there = local + shift
         if s.welds[nth(cell + local)] & bit == 0 or row_of(there, facts) >= other_rows:
             continue

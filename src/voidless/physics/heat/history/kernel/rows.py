@@ -10,7 +10,7 @@ from voidless.physics.heat.history.state import Facts
 
 from .compiled import ONE, inlined, nth
 
-__all__ = ["at_layer", "lowest", "row_at", "row_of", "rows_below", "stage_of"]
+__all__ = ["at_layer", "layer_of", "lowest", "row_at", "row_of", "rows_below", "stage_of"]
 
 
 @inlined
@@ -19,6 +19,13 @@ def row_of(local: int, facts: Facts) -> int:
     if local < facts.coarse:
         return local >> 1
     return (facts.coarse >> 1) + (local - facts.coarse) * facts.sub
+
+
+@inlined
+def layer_of(row: int, facts: Facts) -> int:
+    """Return the lowest layer in a row, counted from the window's base."""
+    half = facts.coarse >> 1
+    return 2 * row if row < half else facts.coarse + (row - half) // facts.sub
 
 
 @inlined
