@@ -33,9 +33,10 @@ max = 2.0
 """
 
 
-def make(voidless, folder, name, more=""):
-    source = folder / f"{name}.toml"
-    source.write_text(CAMPAIGN.format(name=name, more=more), encoding="utf-8")
+def make(voidless, folder, name, more="", material="petg", machine="bench-0.4"):
+    source, text = folder / f"{name}.toml", CAMPAIGN.format(name=name, more=more)
+    text = text.replace('"petg"', f'"{material}"').replace('"bench-0.4"', f'"{machine}"')
+    source.write_text(text, encoding="utf-8")
     voidless.json("new", folder / name, "--from", source)
     return folder / name
 
@@ -79,7 +80,7 @@ def read_rows(voidless, folder, plan, lab, rng):
 
 def words_of(folder):
     with open_campaign(folder) as opened:
-        return transfer_words(training_data(opened).prior)
+        return transfer_words(opened, training_data(opened).prior)
 
 
 @pytest.mark.slow
@@ -92,20 +93,22 @@ def test_a_source_is_believed_as_far_as_builds_speak_for_it(tmp_path, voidless):
     said = {}
     for name, shift in (("smoke", SHIFT), ("alien", {key: -1.5 * value for key, value in SHIFT.items()})):
         new = make(voidless, tmp_path, name, '[transfer]\ncampaigns = ["clear"]')
-        assert words_of(new) == [
-            "clear is believed with weight 0.65 until builds here tell whether it belongs."
-        ]
+        before = "clear (the same material and machine) is believed with weight 0.65"
+        assert words_of(new) == [f"{before} until builds here tell whether it belongs."]
         plan = voidless.json("plan", new, "--design", "space-filling", "--runs", 6, "--seed", 3)["runs"]
         read_rows(voidless, new, plan, truth(new, shift), rng)
         (said[name],) = words_of(new)
     weights = {name: float(words.split("weight ")[1][:4]) for name, words in said.items()}
-    assert said["smoke"].startswith("clear is believed: weight")
+    assert said["smoke"].startswith("clear (the same material and machine) is believed: weight")
     assert weights["smoke"] > 0.8
     assert weights["alien"] < 0.5
     assert "told against it" in said["alien"]
     learned = voidless.json("learn", new)
     assert said["alien"] in learned["statements"]
-    assert set(SHIFT) <= set(learned["model"]["model_constants"])
+    assert "strength_log" in learned["model"]["model_constants"]
+    assert not any(name.startswith("started_") for name in learned["model"]["model_constants"])
+    stranger = make(voidless, tmp_path, "stranger", '[transfer]\ncampaigns = ["clear"]', "abs", "bench-0.6")
+    assert words_of(stranger) == ["Nothing comes over from clear: another material on another machine."]
     third = make(voidless, tmp_path, "third", '[transfer]\ncampaigns = ["clear"]')
     told, other = (row["reason"] for row in voidless.json("next", third, "--count", 2)["runs"])
     assert told.startswith("Tells whether clear belongs here:")

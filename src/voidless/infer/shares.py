@@ -20,6 +20,7 @@ Floats = NDArray[np.float64]
 _POINTS = 400
 _DEGREE = 3
 _PAIRED = 128
+_ENDS = 64
 
 
 @dataclass(frozen=True)
@@ -87,20 +88,23 @@ def variance_shares(model: CampaignModel, rng: np.random.Generator, count: int =
     Every drawn surface is expanded in products of Legendre polynomials, orthonormal over the box: main
     effects to the third degree, interactions linear by linear. Squared coefficients are the shares
     (Sudret, Reliab. Eng. Syst. Saf. 93 (2008) 964), so the intervals hold what the data leave open. Total shares
-    come from pairs of points that differ in one factor (`total_shares`) on the same drawn surfaces.
+    come from pairs of points that differ in one factor (`total_shares`) on the same drawn surfaces, changes from
+    the low to the high end from 64 even points with one factor at either end.
     """
     names = model.space.names
     unit = even_points(_POINTS, len(names), rng)
     basis, owners = _basis(unit, names)
     solve = np.asarray(np.linalg.pinv(basis))
-    paired = _paired(len(names), rng)
-    everywhere = np.vstack([unit, paired.reshape(-1, len(names))])
+    paired, ends = _paired(len(names), rng), _ends(len(names), rng)
+    everywhere = np.vstack([unit, paired.reshape(-1, len(names)), ends.reshape(-1, len(names))])
     draws = surface_draws(model, model.space.from_unit(everywhere), count, rng)
     learned = (*model.outputs, *model.derived)
+    last = len(unit) + paired.shape[0] * paired.shape[1]
     return {
         name: _shares(
             draws[name][:, : len(unit)],
-            draws[name][:, len(unit) :].reshape(count, *paired.shape[:2]),
+            draws[name][:, len(unit) : last].reshape(count, *paired.shape[:2]),
+            draws[name][:, last:].reshape(count, *ends.shape[:3]),
             solve,
             owners,
             names,
@@ -142,6 +146,14 @@ def _paired(factors: int, rng: np.random.Generator) -> Floats:
     return sets
 
 
+def _ends(factors: int, rng: np.random.Generator) -> Floats:
+    """Return points `(factors, 2, points, factors)`: a set with each factor at its low end, and at its high one."""
+    sets = np.tile(even_points(_ENDS, factors, rng), (factors, 2, 1, 1))
+    for factor in range(factors):
+        sets[factor, 0, :, factor], sets[factor, 1, :, factor] = 0.0, 1.0
+    return sets
+
+
 def _basis(unit: Floats, names: tuple[str, ...]) -> tuple[Floats, list[tuple[str, ...]]]:
     coded = 2.0 * unit - 1.0
     powers = [np.ones_like(coded), coded, 0.5 * (3.0 * coded**2 - 1.0), 0.5 * (5.0 * coded**3 - 3.0 * coded)]
@@ -159,7 +171,12 @@ def _basis(unit: Floats, names: tuple[str, ...]) -> tuple[Floats, list[tuple[str
 
 
 def _shares(
-    values: Floats, paired: Floats, solve: Floats, owners: list[tuple[str, ...]], names: tuple[str, ...]
+    values: Floats,
+    paired: Floats,
+    ends: Floats,
+    solve: Floats,
+    owners: list[tuple[str, ...]],
+    names: tuple[str, ...],
 ) -> Shares:
     coefficients = values @ solve.T
     total = np.maximum(values.var(axis=1), 1e-300)
@@ -169,16 +186,14 @@ def _shares(
         columns = [i for i, own in enumerate(owners) if own == owner]
         return _interval(squares[:, columns].sum(axis=1))
 
-    # odd polynomials only differ between the ends: by twice their norm
-    odd = {name: [place for place, own in enumerate(owners) if own == (name,)][::2] for name in names}
-    ends = 2.0 * np.sqrt([3.0, 7.0])
+    changes = np.mean(ends[:, :, 1] - ends[:, :, 0], axis=2)
     explained = squares[:, 1:].sum(axis=1)
     totals = total_shares(paired)
     return Shares(
         {name: share((name,)) for name in names},
         {name: _interval(totals[:, place]) for place, name in enumerate(names)},
         {pair: share(pair) for pair in combinations(names, 2)},
-        {name: _interval(coefficients[:, odd[name]] @ ends) for name in names},
+        {name: _interval(changes[:, place]) for place, name in enumerate(names)},
         float(np.median(np.maximum(0.0, 1.0 - explained))),
         float(np.median(np.sqrt(total))),
     )

@@ -58,6 +58,11 @@ IDENTITY = Transform(
 LOGARITHM = Transform("log", _logarithm, np.exp, lambda values: 1.0 / np.asarray(values, dtype=float))
 
 
+# A strength of a kilopascal is none; above 0, so that ratios of strengths stay numbers.
+_LEAST = 1e-3
+_POSITIVE = Transform("none", IDENTITY.forward, lambda values: np.maximum(values, _LEAST), np.ones_like)
+
+
 def _share(whole: float) -> Transform:
     return Transform("none", IDENTITY.forward, lambda values: np.clip(values, 0.0, whole), np.ones_like)
 
@@ -68,10 +73,13 @@ _VOID_UNIT_PCT = 0.3
 # Durations and masses spread over a wide, positive range with proportional error. Everything else is
 # learned as it stands: a logarithm of strength or clarity gained nothing on held-out problems and gave
 # more recommendations that fail (docs/methods/learning.md).
-# Shares are learned as they stand too, but what comes back never leaves the range that a share can have. Only the share
-# of voids spans decades over a campaign, with scatter in proportion, while limits lie at its low end.
+# Shares and strengths are learned as they stand too, but what comes back never leaves the range that they can have. Only
+# the share of voids spans decades over a campaign, with scatter in proportion, while limits lie at its low end.
 _BY_QUANTITY = {
     **dict.fromkeys(("build_min", "mass_g", "residence_s"), LOGARITHM),
+    **dict.fromkeys(
+        ("strength_xy_mpa", "strength_z_mpa", "strength_across_mpa", "z_ratio", "charpy_kj_m2"), _POSITIVE
+    ),
     **dict.fromkeys(("clarity", "healing"), _share(1.0)),
     **dict.fromkeys(("haze_pct", "transmittance_pct"), _share(100.0)),
     "void_pct": _asinh(_VOID_UNIT_PCT, 100.0),

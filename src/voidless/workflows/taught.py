@@ -34,6 +34,11 @@ _TELLS = 1.0
 _NAMED = 3
 _HALF, _NOT = 0.6, 0.3
 """Weights below which a source is half believed, and not believed."""
+_SHARED = {
+    (True, True): "the same material and machine",
+    (True, False): "the same material, another machine",
+    (False, True): "another material, the same machine",
+}
 _DECIDED = 0.1
 """A source that is a stranger with less than this probability, or more than the rest, is not asked about. Assumed."""
 
@@ -146,11 +151,15 @@ def telling_point(
     return np.asarray(points[int(np.argmax(apart))]) if bool(np.any(apart > 0.0)) else None
 
 
+def _shared(source: Source) -> tuple[bool, bool]:
+    return source.same_material, source.same_machine
+
+
 def belief_words(item: Belief) -> str:
     """Return in one sentence how far a source is believed, and which builds told."""
-    before = replace(item, weights=ODDS).weight
+    before, named = replace(item, weights=ODDS).weight, f"{item.name} ({_SHARED[_shared(item.source)]})"
     if not any(item.told.values()):
-        return f"{item.name} is believed with weight {item.weight:.2f} until builds here tell whether it belongs."
+        return f"{named} is believed with weight {item.weight:.2f} until builds here tell whether it belongs."
     state = "not believed" if item.weight < _NOT else "half believed" if item.weight < _HALF else "believed"
     sign = 1.0 if item.weight >= before else -1.0
     strong = sorted(
@@ -158,4 +167,4 @@ def belief_words(item: Belief) -> str:
         key=lambda b: -sign * item.told[b],
     )
     telling = f"; {', '.join(strong[:_NAMED])} told {'for' if sign > 0 else 'against'} it" if strong else ""
-    return f"{item.name} is {state}: weight {item.weight:.2f} ({before:.2f} before any build here){telling}."
+    return f"{named} is {state}: weight {item.weight:.2f} ({before:.2f} before any build here){telling}."

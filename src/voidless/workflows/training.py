@@ -159,5 +159,5 @@ def learned(
         while len(_FITTED) >= _REMEMBERED:
             _FITTED.pop(next(iter(_FITTED)))
         model = fit_model(data, rng_of(key[0]))
-        _FITTED[key] = replace(model, notes=(*model.notes, *transfer_words(data.prior))), data
+        _FITTED[key] = replace(model, notes=(*model.notes, *transfer_words(opened, data.prior))), data
     return _FITTED[key]

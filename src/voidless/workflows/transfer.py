@@ -60,9 +60,15 @@ def transferred(
     return believed(data, prior, {folder.name: _source(opened, folder, learned) for folder in folders})
 
 
-def transfer_words(prior: object) -> list[str]:
-    """Return how far each source of a prior is believed, in sentences."""
-    return [belief_words(item) for item in prior.beliefs] if isinstance(prior, StartedPrior) else []
+def transfer_words(opened: OpenCampaign, prior: object) -> list[str]:
+    """Return how far each named campaign is believed, in sentences; of which nothing comes over as well."""
+    found = (
+        {item.name: belief_words(item) for item in prior.beliefs} if isinstance(prior, StartedPrior) else {}
+    )
+    return [
+        found.get(folder.name, f"Nothing comes over from {folder.name}: another material on another machine.")
+        for folder in transfer_folders(opened)
+    ]
 
 
 def _source(opened: OpenCampaign, folder: Path, learned: Learned) -> Source:

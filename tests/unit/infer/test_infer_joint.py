@@ -176,6 +176,14 @@ def test_a_tighter_limit_costs_time(question):
     assert held[0].objective == pytest.approx(fastest, rel=0.05)
 
 
+def test_a_strength_stays_positive():
+    draws = np.array([-3.0, 0.0, 2.5, 40.0])
+    back = transform_for("strength_z_mpa").backward(draws)
+    assert np.all(back > 0.0)
+    assert back[2:].tolist() == [2.5, 40.0]
+    assert transform_for("strength_z_mpa").name == "none"
+
+
 def test_a_share_stays_a_share():
     assert transform_for("clarity").backward(np.array([-0.2, 0.5, 1.3])).tolist() == [0.0, 0.5, 1.0]
     assert transform_for("haze_pct").backward(np.array([-3.0, 120.0])).tolist() == [0.0, 100.0]
