@@ -73,8 +73,8 @@ _VOID_UNIT_PCT = 0.3
 # Durations and masses spread over a wide, positive range with proportional error. Everything else is
 # learned as it stands: a logarithm of strength or clarity gained nothing on held-out problems and gave
 # more recommendations that fail (docs/methods/learning.md).
-# Shares and strengths are learned as they stand too, but what comes back never leaves the range that they can have. Only
-# the share of voids spans decades over a campaign, with scatter in proportion, while limits lie at its low end.
+# Shares and strengths are learned as they stand too, but what comes back never leaves the range that they can have.
+# Only the share of voids spans decades over a campaign, with scatter in proportion, while limits lie at its low end.
 _BY_QUANTITY = {
     **dict.fromkeys(("build_min", "mass_g", "residence_s"), LOGARITHM),
     **dict.fromkeys(
