@@ -17,6 +17,7 @@ _PARTS: dict[str, type] = {
     "files": list,
     "ground": dict,
     "instruments": dict,
+    "evidence": dict,
     "learn": dict,
     "next": dict,
     "proof": dict,

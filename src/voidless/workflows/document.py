@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from voidless.reporting.document import report_html
+from voidless.workflows.evidence import evidence_of
 from voidless.workflows.facts import facts_of, require_results
 from voidless.workflows.opening import SCHEMA_VERSION, open_campaign, utc_now
 from voidless.workflows.writing import output_folder, write_text
@@ -30,6 +31,12 @@ def write_report(
     with open_campaign(folder) as opened:
         require_results(opened, "voidless report")
         facts = facts_of(opened, moment, pictures=True, confidence=0.9, progress=progress)
+        progress("reading every raw file again")
+        facts["evidence"] = evidence_of(opened)
         progress("drawing the report")
         path = write_text(output_folder(opened) / "report.html", report_html(facts))
-    return {"schema_version": SCHEMA_VERSION, "files": [{"kind": "report", "path": str(path)}], "notes": []}
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "files": [{"kind": "report", "path": str(path)}],
+        "notes": facts["evidence"]["lost"],
+    }

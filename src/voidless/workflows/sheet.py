@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from voidless.reporting.sheet import settings_sheet
+from voidless.workflows.evidence import evidence_of
 from voidless.workflows.facts import facts_of, require_results
 from voidless.workflows.opening import SCHEMA_VERSION, open_campaign, utc_now
 from voidless.workflows.writing import output_folder, write_text
@@ -30,9 +31,12 @@ def write_sheet(
     with open_campaign(folder) as opened:
         require_results(opened, "voidless sheet")
         facts = facts_of(opened, moment, pictures=False, confidence=0.9, progress=progress)
+        progress("reading every raw file again")
+        facts["evidence"] = evidence_of(opened)
         path = write_text(output_folder(opened) / "settings-sheet.html", settings_sheet(facts))
         claim = facts["window"]["recipe"]["claim"]
-    notes = [] if claim else ["The sheet says that no claim is made: " + facts["window"]["verdict"]]
+    notes = list(facts["evidence"]["lost"])
+    notes += [] if claim else ["The sheet says that no claim is made: " + facts["window"]["verdict"]]
     return {
         "schema_version": SCHEMA_VERSION,
         "files": [{"kind": "settings sheet", "path": str(path)}],

@@ -182,3 +182,16 @@ def test_the_head_names_material_and_machine_by_title_where_known(facts):
     assert "petg on bench-0.4" in report_html(facts)
     facts |= {"material": {"title": "Own PETG"}, "machine": {"title": "Bench machine"}}
     assert "Own PETG on Bench machine" in report_html(facts)
+
+
+def test_lost_evidence_stands_above_the_report(facts, marks):
+    facts["evidence"] = {"checked": 11, "lost": ["Evidence is lost: the raw file of a.csv is damaged."]}
+    text = marks(report_html(facts)).text
+    assert (
+        0
+        < text.index("Evidence is lost: the raw file of a.csv is damaged.")
+        < text.index("Raw files, as they were read")
+    )
+    assert "its content is still that of its sha-256" not in text
+    facts["evidence"] = {"checked": 11, "lost": []}
+    assert "its content is still that of its sha-256" in marks(report_html(facts)).text

@@ -122,3 +122,14 @@ def test_the_sheet_tells_what_confirmation_builds_show(facts, marks):
     assert "Printed at other settings" in _text(marks, facts | {"proof": proof | {"same": False}})
     none = {"verdict": "not tested", "reason": "", "builds": [], "words": [], "same": False}
     assert "No build was printed only to confirm" in _text(marks, facts | {"proof": none})
+
+
+def test_the_sheet_says_whether_its_files_are_still_what_was_read(facts, marks):
+    kept = "All were read again when this sheet was made"
+    assert kept not in _text(marks, facts)
+    facts["evidence"] = {"checked": 11, "lost": []}
+    assert kept in _text(marks, facts)
+    facts["evidence"] = {"checked": 11, "lost": ["Evidence is lost: the raw file of a.csv is damaged."]}
+    text = _text(marks, facts)
+    assert "Evidence is lost: the raw file of a.csv is damaged." in text
+    assert kept not in text
