@@ -229,6 +229,18 @@ def test_a_length_over_a_length_is_a_plain_strain(name):
     assert "extension_mm" not in curve.channels
 
 
+def test_specimens_side_by_side_on_one_clock():
+    """One column of time, then force and extension of A and of B, as a machine of two stations writes."""
+    rows = "".join(f"{k};{0.1 * k:.1f};{4 * k};{1e-2 * k:.3f};{3 * k};{2e-2 * k:.3f}\n" for k in range(1, 60))
+    text = "No.;Time [s];Force A [N];Ext A [mm];Force B [N];Ext B [mm]\n" + rows
+    first, second = read_curves(text.encode(), "two.txt")
+    assert (first.name, second.name) == ("two-A", "two-B")
+    for curve, force, extension in ((first, 4, 1e-2), (second, 3, 2e-2)):
+        assert curve.channels["force_n"][-1] == force * 59
+        assert curve.channels["extension_mm"][-1] == pytest.approx(extension * 59)
+        assert curve.channels["time_s"][-1] == pytest.approx(5.9)
+
+
 def test_specimens_one_below_the_other():
     head = "Thickness: {} mm\nWidth: 10 mm\nTime [s];Force [N];Crosshead [mm]\n"
     text = head.format(4) + _rows() + head.format(5) + _rows(scale=2.0)

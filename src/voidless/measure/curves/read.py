@@ -281,11 +281,25 @@ def _captions(header: Header, groups: Sequence[Sequence[int]]) -> list[str]:
         ]
         if all(len(texts) == 1 for texts in found) and len({texts[0] for texts in found}) == len(found):
             return [texts[0] for texts in found]
-    return [""] * len(groups)
+    return _own_words([header.names[group[0]] for group in groups])
+
+
+def _own_words(names: Sequence[str]) -> list[str]:
+    """Return by which words the first columns of several groups differ, empty texts where they are not one each."""
+    words = [name.split() for name in names]
+    common = set(words[0]).intersection(*words[1:])
+    own = [" ".join(word for word in each if word not in common) for each in words]
+    return own if all(own) and len(set(own)) == len(own) > 1 else [""] * len(names)
 
 
 def _side_by_side(places: list[tuple[int, str]]) -> list[list[int]]:
-    """Return groups of columns; a pattern of channels that repeats whole is one specimen each time."""
+    """Return groups of columns; a pattern of channels that repeats is one specimen each time; a clock may be shared."""
+    shared = [
+        (place, channel)
+        for place, channel in places
+        if channel in ("time", "point") and sum(other == channel for _, other in places) == 1
+    ]
+    whole, places = [place for place, _ in places], [one for one in places if one not in shared]
     channels = [channel for _, channel in places]
     for width in range(2, len(channels) // 2 + 1):
         if (
@@ -293,9 +307,9 @@ def _side_by_side(places: list[tuple[int, str]]) -> list[list[int]]:
             and channels == channels[:width] * (len(channels) // width)
             and "force" in channels[:width]
         ):
-            numbers = [place for place, _ in places]
-            return [numbers[start : start + width] for start in range(0, len(numbers), width)]
-    return [[place for place, _ in places]]
+            numbers, clock = [place for place, _ in places], [place for place, _ in shared]
+            return [numbers[start : start + width] + clock for start in range(0, len(numbers), width)]
+    return [whole]
 
 
 def _one_each(columns: list[Column]) -> list[tuple[list[Column], str]]:

@@ -21,6 +21,7 @@ CHANNELS: tuple[tuple[str, tuple[str, ...]], ...] = (
             "course standard",
             "standardweg",
             "extension",
+            "ext",
             "elongation",
             "extensometer",
             "extensometre",
