@@ -21,6 +21,7 @@ from voidless.workflows.filing import Desk, Replaced, find_stored, observation_d
 from voidless.workflows.finding_words import finding_rows, told_of, without_name
 from voidless.workflows.gathering import Given, gather
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
+from voidless.workflows.plausible import unlikely
 from voidless.workflows.readings import Batch
 from voidless.workflows.reductions import kept_frames
 from voidless.workflows.strength import built_rows, strength_rows, with_breaks
@@ -316,7 +317,7 @@ def _outcome(desk: Desk, item: Given, result: FileResult, replaced: Replaced, no
         asked = None if replaced else desk.readings.ask(result)
         result = replace(result, questions=(asked,)) if asked else result
         status, kept, fault = ("question", [], asked) if asked else _keep(desk, item, result, replaced, now)
-    notes += desk.notes if status == "stored" else ()
+    notes += [*desk.notes, *unlikely(kept, desk.opened.material)] if status == "stored" else ()
     if status == "already_stored" and not _quantities(result.observations) <= _quantities(kept):
         notes.append(_OTHERWISE)
     if (
