@@ -24,6 +24,7 @@ from voidless.specimens.catalogue import specimen
 from voidless.specimens.kind import SpecimenKind
 from voidless.specimens.order import SpecimenOrder
 from voidless.toolpath.estimate_parts import MotionTimes, Rows, Section, different_sections, trapezoid
+from voidless.toolpath.estimate_planned import CHECKED, FEWEST_CONTOURS, planned_ratios
 from voidless.toolpath.layout import EDGE_MM, lay_out
 from voidless.toolpath.moves import Placement
 from voidless.toolpath.recorder import LIFT_MM, PURGE_LENGTH_MM, PURGE_MM3
@@ -31,7 +32,7 @@ from voidless.toolpath.recorder import LIFT_MM, PURGE_LENGTH_MM, PURGE_MM3
 if TYPE_CHECKING:
     from voidless.machines import Machine
 
-__all__ = ["aside_minutes", "build_minutes"]
+__all__ = ["aside_minutes", "build_minutes", "closed_form", "plain_minutes"]
 
 Floats = NDArray[np.float64]
 
@@ -230,6 +231,33 @@ def _specimen_asides(kind: SpecimenKind, rows: Rows, motion: MotionTimes) -> Flo
     return np.asarray(number * _aside(rows, motion))
 
 
+def _layer_alone(name: str, rows: Rows, motion: MotionTimes) -> Floats:
+    """Return the mean time of one layer of one specimen with the way to the next, ways aside counted, `(n,)`. [s]"""
+    kind = specimen(name)
+    layers = np.maximum(1.0, np.round(kind.height_mm / rows.layer))
+    alone = Placement(1, name, (0.0, 0.0), kind.box_mm)
+    way = _travels([alone], rows, motion) / layers
+    return _plain_layer(kind, rows, motion) + _specimen_asides(kind, rows, motion) + way
+
+
+def _plain_layer(kind: SpecimenKind, rows: Rows, motion: MotionTimes) -> Floats:
+    """Return the mean time of one layer of one specimen: holes and further bodies by their volume, `(n,)`. [s]"""
+    solid = 1.0 if kind.wall_mm else kind.volume_mm3 / kind.main.volume_mm3
+    return solid * _specimen_layer(kind, rows, motion)
+
+
+def _beyond(name: str, rows: Rows, motion: MotionTimes, machine: Machine) -> Floats:
+    """Return what one layer takes beyond its plain beads: ways aside as counted, or as plans show, `(n,)`. [s]"""
+    kind = specimen(name)
+    found = _specimen_asides(kind, rows, motion)
+    used = np.flatnonzero((rows.contours < FEWEST_CONTOURS) | (name not in CHECKED))
+    if len(used):
+        some = rows.take(used)
+        ratio = planned_ratios(name, some, _angles(some), motion, machine, _layer_alone)
+        found[used] += (ratio - 1.0) * _layer_alone(name, some, motion)
+    return found
+
+
 def _travels(placements: Sequence[Placement], rows: Rows, motion: MotionTimes) -> Floats:
     """Return the time of travels between specimens and layers over the whole build, `(n,)`. [s]"""
     counts = np.array([np.maximum(1.0, np.round(p.size_mm[2] / rows.layer)) for p in placements])
@@ -281,9 +309,15 @@ def _rows(columns: Mapping[str, Floats], machine: Machine) -> Rows:
     return Rows(layer, pitch, width, np.round(contours), overlap, angle, step, speed)
 
 
+def closed_form(columns: Mapping[str, Floats], orders: Sequence[SpecimenOrder]) -> bool:
+    """Return whether all rows and kinds are such that the closed form was checked: no layer is planned for them."""
+    contours = np.asarray(columns["contours"], dtype=float)
+    return bool(np.all(contours >= FEWEST_CONTOURS)) and all(order.kind in CHECKED for order in orders)
+
+
 def aside_minutes(columns: Mapping[str, Floats], orders: Sequence[SpecimenOrder], machine: Machine) -> Floats:
     """
-    Return the part of the build time that ways aside take, which plans of plain volumes (`even=False`) lack.
+    Return what the build time has beyond `plain_minutes`: ways aside, which plans of plain volumes (`even=False`) lack.
 
     Parameters
     ----------
@@ -293,7 +327,8 @@ def aside_minutes(columns: Mapping[str, Floats], orders: Sequence[SpecimenOrder]
     Returns
     -------
     aside_min : (n,) float array
-        Counted by seams, sharp corners and raster lines of each section. [min]
+        Counted by seams, sharp corners and raster lines of each section; where the closed form is off
+        (`closed_form`), what makes its sum that of planned layers. [min]
 
     Raises
     ------
@@ -303,10 +338,46 @@ def aside_minutes(columns: Mapping[str, Floats], orders: Sequence[SpecimenOrder]
     rows, motion = _rows(columns, machine), MotionTimes.of(machine)
     total = np.zeros(len(rows.layer))
     for order in orders:
-        kind = specimen(order.kind)
-        layers = np.maximum(1.0, np.round(kind.height_mm / rows.layer))
-        total += order.count * layers * _specimen_asides(kind, rows, motion)
+        layers = np.maximum(1.0, np.round(specimen(order.kind).height_mm / rows.layer))
+        total += order.count * layers * _beyond(order.kind, rows, motion, machine)
     return total / 60.0
+
+
+def plain_minutes(columns: Mapping[str, Floats], orders: Sequence[SpecimenOrder], machine: Machine) -> Floats:
+    """
+    Return the part of the build time that plans of plain volumes (`even=False`) have, in closed form.
+
+    Parameters
+    ----------
+    columns, orders, machine
+        As of `build_minutes`.
+
+    Returns
+    -------
+    plain_min : (n,) float array
+        Purge line, travels, contours and raster. [min]
+
+    Raises
+    ------
+    InputError
+        As `build_minutes`.
+    """
+    placements = lay_out(orders, machine)
+    rows, motion = _rows(columns, machine), MotionTimes.of(machine)
+    number = len(rows.layer)
+    counts: dict[str, int] = {}
+    for placed in placements:
+        counts[placed.kind] = counts.get(placed.kind, 0) + 1
+    seconds = np.zeros(number)
+    for begin in range(0, number, _CHUNK):
+        part = rows.take(slice(begin, begin + _CHUNK))
+        total = _travels(placements, part, motion) + _purge(part, machine, motion)
+        for name, count in counts.items():
+            kind = specimen(name)
+            layers = np.maximum(1.0, np.round(kind.height_mm / part.layer))
+            total = total + count * layers * _plain_layer(kind, part, motion)
+        seconds[begin : begin + _CHUNK] = total
+    return seconds / 60.0
 
 
 def build_minutes(columns: Mapping[str, Floats], orders: Sequence[SpecimenOrder], machine: Machine) -> Floats:
@@ -338,21 +409,4 @@ def build_minutes(columns: Mapping[str, Floats], orders: Sequence[SpecimenOrder]
     Checked against planned builds over random settings in the tests; docs/methods/motion.md has the
     figures.
     """
-    placements = lay_out(orders, machine)
-    rows, motion = _rows(columns, machine), MotionTimes.of(machine)
-    number = len(rows.layer)
-    counts: dict[str, int] = {}
-    for placed in placements:
-        counts[placed.kind] = counts.get(placed.kind, 0) + 1
-    seconds = np.zeros(number)
-    for begin in range(0, number, _CHUNK):
-        part = rows.take(slice(begin, begin + _CHUNK))
-        total = _travels(placements, part, motion) + _purge(part, machine, motion)
-        for name, count in counts.items():
-            kind = specimen(name)
-            layers = np.maximum(1.0, np.round(kind.height_mm / part.layer))
-            # holes and further bodies, by their volume; a wall of one bead is a loop by itself
-            solid = 1.0 if kind.wall_mm else kind.volume_mm3 / kind.main.volume_mm3
-            total = total + count * layers * solid * _specimen_layer(kind, part, motion)
-        seconds[begin : begin + _CHUNK] = total
-    return seconds / 60.0 + aside_minutes(columns, orders, machine)
+    return plain_minutes(columns, orders, machine) + aside_minutes(columns, orders, machine)

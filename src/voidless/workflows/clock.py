@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from voidless.machines import Machine
 from voidless.specimens.order import SpecimenOrder
 from voidless.toolpath.build import grams, plan_build
-from voidless.toolpath.estimate import aside_minutes, build_minutes
+from voidless.toolpath.estimate import aside_minutes, build_minutes, closed_form
 from voidless.toolpath.motion import build_time
 from voidless.toolpath.moves import Toolpath
 from voidless.workflows.opening import OpenCampaign
@@ -40,8 +40,14 @@ def exact_cost(opened: OpenCampaign, settings: Mapping[str, float]) -> BuildCost
 def full_minutes(
     toolpath: Toolpath, orders: Sequence[SpecimenOrder], settings: Mapping[str, float], machine: Machine
 ) -> float:
-    """Return the time of a build planned without ways aside, with those counted that its orders will have. [min]"""
+    """
+    Return the time of a build planned without ways aside, with those counted that its orders will have. [min]
+
+    Where the closed form is off, the time is the estimate itself, which leans on planned layers.
+    """
     columns = {name: np.array([value]) for name, value in settings.items()}
+    if not closed_form(columns, orders):
+        return float(build_minutes(columns, orders, machine)[0])
     aside = float(aside_minutes(columns, orders, machine)[0])
     return build_time(toolpath, machine).total_s / 60.0 + aside
 
