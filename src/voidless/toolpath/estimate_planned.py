@@ -107,7 +107,12 @@ def _layer_seconds(anchor: _Anchor) -> float:
     """Return what a layer takes as it is planned, the way from the one below included. [s]"""
     machine = anchor.machine
     patterns = _patterns(
-        anchor.kind, anchor.contours, anchor.angle, anchor.pitch_mm, anchor.width_mm, machine.nozzle_diameter_mm
+        anchor.kind,
+        anchor.contours,
+        anchor.angle,
+        anchor.pitch_mm,
+        anchor.width_mm,
+        machine.nozzle_diameter_mm,
     )
     settings = {
         "layer_mm": _LAYER_MM, "width_mm": anchor.width_mm, "speed_mm_s": anchor.speed_mm_s, "flow_pct": 100.0,
@@ -127,7 +132,12 @@ def _grid(values: Floats, first: float, step: float) -> tuple[Integers, Floats]:
 
 
 def planned_ratios(
-    name: str, rows: Rows, angles: tuple[Floats, Floats], motion: MotionTimes, machine: Machine, closed: Closed
+    name: str,
+    rows: Rows,
+    angles: tuple[Floats, Floats],
+    motion: MotionTimes,
+    machine: Machine,
+    closed: Closed,
 ) -> Floats:
     """
     Return what a layer of a specimen takes as planned over what the closed form says, `(n,)`. [1]
@@ -159,7 +169,9 @@ def planned_ratios(
 
     total = np.zeros(len(rows.pitch))
     for number, (more_pitch, more_speed) in product(range(turned.shape[1]), product((0, 1), (0, 1))):
-        share = np.where(more_pitch, on_pitch, 1.0 - on_pitch) * np.where(more_speed, on_speed, 1.0 - on_speed)
+        share = np.where(more_pitch, on_pitch, 1.0 - on_pitch) * np.where(
+            more_speed, on_speed, 1.0 - on_speed
+        )
         share = share * angles[1][:, number]
         used = np.flatnonzero(share > 0.0)
         keys = np.column_stack(
