@@ -26,6 +26,20 @@ def test_a_list_that_has_grown_is_asked_about_and_replaces_the_old_one(voidless,
     assert _specimens(planned) == ["a", "b", "c"]
 
 
+def test_a_list_of_builds_without_specimens_that_has_grown_is_asked_about_too(voidless, planned, tmp_path):
+    """Single repeats of a build may be equal; a list that holds all of an earlier one is that list."""
+    rows, more = (
+        text.replace(",a,", ",,").replace(",b,", ",,").replace(",c,", ",,") for text in (ROWS, MORE)
+    )
+    voidless.json("read", planned, _written(tmp_path / "list.csv", HEAD + rows))
+    code, out, _ = voidless("read", planned, _written(tmp_path / "grown.csv", HEAD + rows + more), "--json")
+    assert code == 2
+    assert "2 of 3 readings are stored already" in out
+    first = rows.splitlines()[0] + "\n"
+    repeat = _written(tmp_path / "repeat.csv", HEAD + first + more)
+    assert voidless.json("read", planned, repeat)["files"][0]["status"] == "stored"
+
+
 def test_readings_of_their_own_are_stored_on_a_persons_word(voidless, planned, tmp_path):
     voidless.json("read", planned, _written(tmp_path / "list.csv", HEAD + ROWS))
     again = _written(tmp_path / "second-day.csv", HEAD + ROWS.replace("MPa", "MPa "))

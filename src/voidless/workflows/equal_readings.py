@@ -55,15 +55,17 @@ class StoredReadings:
 
         Notes
         -----
-        In a table only rows of a named specimen with their own labels count: builds may repeat each other to the last
-        digit. A record of an instrument is another's, under whatever label, where all that was reduced from it is.
+        In a table only rows with their own labels count, for builds may repeat each other to the last digit; those of no
+        named specimen (repeats have equal keys) where all of the old file is in the new one. A record of an instrument
+        is another's, under whatever label, where all that was reduced from it is.
         """
         if not result.observations or any(fits_name(result.file, pattern) for pattern in self._allowed):
             return None
         new, numbers = _seen(result.observations), numbers_of(result)
         for name, (old, kept) in self._stored().items():
             common = new.keys() & old.keys()
-            same = {key for key in common if _alike(new[key], old[key])}
+            grown = len(common) == len(old)  # all of the old file is in the new one
+            same = {key for key in common if _alike(new[key], old[key], grown)}
             if _digits(value for *_, value in same) >= _DIGITS:
                 return _question(result.file, name, f"{len(same)} of {len(new)} readings are", "")
             if result.taken_for is Kind.RESULT_TABLE or len(common) < len(new) or kept != numbers:
@@ -94,11 +96,11 @@ def _seen(observations: Iterable[Observation]) -> _Seen:
     return found
 
 
-def _alike(new: set[_Labels], old: set[_Labels]) -> bool:
-    """Return whether a named specimen has its reading already; a run or build that is not said may be any."""
+def _alike(new: set[_Labels], old: set[_Labels], unnamed: bool) -> bool:
+    """Return whether a specimen has its reading already; a run or build that is not said may be any."""
     return any(
-        mine[2]
-        and mine[2] == theirs[2]
+        mine[2] == theirs[2]
+        and (unnamed or mine[2])
         and all(a == b or not a or not b for a, b in zip(mine, theirs, strict=True))
         for mine in new
         for theirs in old
