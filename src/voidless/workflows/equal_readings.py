@@ -55,9 +55,9 @@ class StoredReadings:
 
         Notes
         -----
-        In a table only rows with their own labels count, for builds may repeat each other to the last digit; those of no
-        named specimen (repeats have equal keys) where all of the old file is in the new one. A record of an instrument
-        is another's, under whatever label, where all that was reduced from it is.
+        In a table only rows with their own labels count, since builds may repeat each other to the last digit; those of
+        no named specimen (repeats have equal keys) where the new file holds all of the old one. A record of an
+        instrument is another's, under whatever label, where all that was reduced from it is.
         """
         if not result.observations or any(fits_name(result.file, pattern) for pattern in self._allowed):
             return None
