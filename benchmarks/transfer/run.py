@@ -23,15 +23,14 @@ import numpy as np
 from benchmarks.campaigns.history import History
 from benchmarks.campaigns.own import Own
 from benchmarks.campaigns.rules import start
-from benchmarks.labs.bench import MEASURED, SETTING_SD, SPACE, Lab, Values, build_minutes, feasible
+from benchmarks.labs.bench import SETTING_SD, SPACE, Lab, Values, build_minutes
 from benchmarks.labs.kin import constants, plain_prior, twin_truth
 from benchmarks.labs.make import completed
 from numpy.typing import NDArray
 
 from voidless.infer.model import CampaignModel, TrainingData
-from voidless.infer.search import candidates
 from voidless.twin.transfer import Source, StartedPrior
-from voidless.workflows.taught import believed, doubted_of, source_of, telling_point
+from voidless.workflows.taught import believed, source_of
 
 Floats = NDArray[np.float64]
 
@@ -41,7 +40,6 @@ _LOT = 0.3
 _SOURCE_BUILDS = 20
 _MOST = 40
 _TRIALS = 40
-_EVEN = 256
 # Seeds of pairs and of laboratories that have nothing to do with them.
 _PAIRED, _STRANGE = 1000, 2000
 
@@ -93,11 +91,6 @@ class Dark(History):
         self.observations = [item for item in self.observations if item.key.quantity != "clarity"]
 
 
-def _seen(history: History) -> list[str]:
-    """Return what a campaign measures."""
-    return [name for name in MEASURED if name != "clarity" or not isinstance(history, Dark)]
-
-
 def begun(history: History) -> History:
     """Return the campaign after the start that all share."""
     for point in start(history.lab.seed):
@@ -116,27 +109,11 @@ class Started(Own):
 
     def learned(self, history: History, rng: np.random.Generator) -> tuple[CampaignModel, TrainingData]:
         """Return the model after the builds so far, and what it was fitted to."""
-        self.prior = self._believed(history)
-        self.weight = self.prior.beliefs[0].weight
-        return super().learned(history, rng)
-
-    def _believed(self, history: History) -> StartedPrior:
         data = TrainingData(SPACE, history.builds, history.observations, setting_sd=SETTING_SD)
         prior = believed(data, plain_prior(), {"old": self.source})
         assert isinstance(prior, StartedPrior)
-        return prior
-
-    def begin(self, history: History) -> History:
-        """Return the campaign after as many builds as the start that others share, the first of them to tell."""
-        rng = np.random.default_rng([history.lab.seed, 113])
-        shared = start(history.lab.seed)
-        for place in range(len(shared)):
-            prior = self._believed(history)
-            doubted = doubted_of(prior)
-            points = candidates(SPACE, feasible, _EVEN, rng)
-            telling = telling_point(prior, doubted, points, _seen(history)) if doubted else None
-            history.make(shared[place - 1] if telling is None else telling)
-        return history
+        self.prior, self.weight = prior, prior.beliefs[0].weight
+        return super().learned(history, rng)
 
 
 def source_from(lab: Lab) -> Source:
@@ -155,8 +132,7 @@ def campaign(seed: int, way: str, found: Mapping[int, tuple[int, list[Lab]]]) ->
         own = Started(source_from(old))
     elif way == "wrong":
         own = Started(source_from(_whole(_STRANGE + seed, found)[0]))
-    blank = Dark(lab) if way.startswith("dark") else History(lab)
-    history = own.begin(blank) if isinstance(own, Started) else begun(blank)
+    history = begun(Dark(lab) if way.startswith("dark") else History(lab))
     rng, rows = np.random.default_rng([lab.seed, 109]), []
     while True:
         step = own.step(history, rng)

@@ -100,8 +100,9 @@ def test_a_source_is_believed_as_far_as_builds_speak_for_it(tmp_path, voidless):
         (said[name],) = words_of(new)
     weights = {name: float(words.split("weight ")[1][:4]) for name, words in said.items()}
     assert said["smoke"].startswith("clear (the same material and machine) is believed: weight")
-    assert weights["smoke"] > 0.8
-    assert weights["alien"] < 0.5
+    assert weights["smoke"] > 0.7
+    assert weights["alien"] < 0.3
+    assert "clear (the same material and machine) is not believed" in said["alien"]
     assert "told against it" in said["alien"]
     learned = voidless.json("learn", new)
     assert said["alien"] in learned["statements"]

@@ -96,7 +96,7 @@ def next_builds(
         stop = may_stop(model, window, used, limits, proposals, expected_saving(asked, window))
         if stop.stop:
             return _answer(opened, [], True, stop.reason, probability)
-        telling = telling_build(opened, data, proposals[0], rng_of(data_hash(opened)))
+        telling = telling_build(opened, data, window, proposals[0])
         if telling is not None:
             proposals = [telling, *proposals[:-1]]
         if stop.repeats:

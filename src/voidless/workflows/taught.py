@@ -29,8 +29,8 @@ Floats = NDArray[np.float64]
 
 _FEWEST = 4
 """Builds from which on a misfit is believed."""
-_TELLS = 1.0
-"""Natural logarithm of a ratio from which on a build is named as one that told."""
+_TELLS = 0.5
+"""Natural logarithm of a ratio from which on a build is named as one that told. Assumed."""
 _NAMED = 3
 _HALF, _NOT = 0.6, 0.3
 """Weights below which a source is half believed, and not believed."""
@@ -112,7 +112,11 @@ def believed(data: TrainingData, prior: TwinPrior, sources: Mapping[str, Source]
 
 
 def _belief(data: TrainingData, prior: TwinPrior, name: str, source: Source) -> Belief:
-    found = foretell(data, [one_started(prior, source, place) for place in range(len(SHARES))])
+    errors = prior.discrepancy_sd  # the same for all: a smaller one that fits would count for any constants
+    rivals = [
+        replace(one_started(prior, source, place), discrepancy_sd=errors) for place in range(len(SHARES))
+    ]
+    found = foretell(data, rivals)
     level = np.log(ODDS) + found.evidence
     weights = np.exp(level - level.max())
     weights /= weights.sum()
