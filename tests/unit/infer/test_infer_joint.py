@@ -200,6 +200,15 @@ class _Residence:
         return np.full((len(at), 1), 40.0)
 
 
+def test_bands_before_any_build_are_not_luck():
+    """Ten seeds of the same empty campaign; with drawn hyper-parameters their widths differ by a factor of two."""
+    data, widths = TrainingData(lab.SPACE, [], [], _Residence(), {"build_min": lab.build_min}), []
+    for seed in range(10):
+        told = fit_model(data, np.random.default_rng(seed)).predict(GOOD[None, :])["residence_s"]
+        widths.append(float(told.high[0] - told.low[0]))
+    assert max(widths) < 1.25 * min(widths)
+
+
 def test_the_physics_error_is_stated_on_the_scale_of_learning():
     """4 s of 40 s is 0.1 of a logarithm: without builds the 95 % band is about 40 s times exp(+-0.2)."""
     data = TrainingData(lab.SPACE, [], [], _Residence(), {"build_min": lab.build_min})
