@@ -32,7 +32,7 @@ def _tiling(lines, overfull=()):
 
 
 def _judge(beads, region=PLATE):
-    return judge_beads(*beads, region, NOZZLE, WIDTH)
+    return judge_beads(*beads, region, NOZZLE, WIDTH, 0.01)
 
 
 def test_a_perfect_tiling_is_nearly_perfect():

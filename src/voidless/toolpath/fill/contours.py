@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -17,8 +18,10 @@ _SMOOTH = 8
 """Pieces on each side over which the shift of a path is averaged."""
 _SMOOTH_FREE = 2
 """As many where the room ends in the middle of a wall, which has no notches."""
-_SAME_MM = 1e-6
-"""Corners nearer than this are one. [mm]"""
+_SAME_PITCHES = 0.05
+"""Corners of a path nearer than this are one. [pitches]"""
+_FEWEST = 3
+"""Corners that a path keeps. [1]"""
 _LOOP_HOOKS = 8.0
 """How many times the way back a loop has to be long. [1]"""
 _STRAIGHT = 2.0
@@ -35,13 +38,30 @@ def edges_of(region: Any) -> Floats:
     return np.vstack(rings) if rings else np.zeros((0, 5))
 
 
-def oriented_rings(region: Any) -> list[Floats]:
-    """Return the closed rings of a region with the material on their left. [mm]"""
+def oriented_rings(region: Any, apart_mm: float) -> list[Floats]:
+    """Return the closed rings of a region with the material on their left, corners at least so far apart. [mm]"""
     from shapely.geometry.polygon import orient
 
     shapes = [shape for shape in getattr(region, "geoms", [region]) if not shape.is_empty]
-    rings = [ring for shape in shapes for ring in rings_of(orient(shape))]
-    return [ring[np.append(np.hypot(*np.diff(ring, axis=0).T) > _SAME_MM, True)] for ring in rings]
+    return [_spaced(ring, apart_mm) for shape in shapes for ring in rings_of(orient(shape))]
+
+
+def _spaced(ring: Floats, apart_mm: float) -> Floats:
+    """Return a closed ring without the straighter one of two corners that are too near to each other. [mm]"""
+    points = ring[:-1]
+    edge = np.roll(points, -1, axis=0) - points
+    length, before = np.hypot(*edge.T), np.roll(edge, 1, axis=0)
+    size = np.maximum(length * np.roll(length, 1), np.finfo(float).tiny)
+    straight = (np.sum(before * edge, axis=1) / size).tolist()
+    places, kept = points.tolist(), [0]
+    for corner, place in enumerate(places[1:], start=1):
+        if math.dist(place, places[kept[-1]]) >= apart_mm:
+            kept.append(corner)
+        elif len(kept) > 1 and straight[corner] < straight[kept[-1]]:
+            kept[-1] = corner
+    if len(kept) > _FEWEST and math.dist(places[kept[-1]], places[0]) < apart_mm:
+        kept.pop()
+    return np.vstack([points[kept], points[:1]]) if len(kept) >= _FEWEST else ring
 
 
 def lay_contour(
@@ -70,7 +90,8 @@ def lay_contour(
     pieces : list of Piece
         Each loop begins with a travel.
     """
-    paths = oriented_rings(path)
+    apart = _SAME_PITCHES * fill.pitch_mm
+    paths = oriented_rings(path, apart)
     lines = np.vstack([np.hstack([ring[:-1], ring[1:]]) for ring in paths])
     pieces: list[Piece] = []
     for ring in (measure_ring(ring, lines, ahead, fill.pitch_mm) for ring in paths):
@@ -134,9 +155,10 @@ def _hooked(points: Floats, radius: Floats, fill: Fill, last: bool) -> tuple[Flo
     back, short = fill.hook_mm(float(radius[0])), 0.0 if last else 2.0 * float(radius[-1])
     if not along[-1] > _LOOP_HOOKS * back:
         return points, radius
-    outward = along[(along > 0.0) & (along < back)]
+    apart = _SAME_PITCHES * fill.pitch_mm
+    outward = along[(along > 0.0) & (along < back - apart)]
     hook = np.concatenate([[back], outward[::-1]])
-    kept = int(np.searchsorted(along, along[-1] - short - 1e-9))
+    kept = int(np.searchsorted(along, along[-1] - short - apart))
     ways = np.concatenate([hook, along[:kept], [along[-1] - short]])
     rows = np.column_stack([np.interp(ways, along, points[:, k]) for k in (0, 1)])
     return rows, np.concatenate([radius[: len(hook)][::-1], radius[:kept]])

@@ -10,9 +10,9 @@ from numba import njit
 
 from voidless.toolpath.fill.sweep_kernel import free_within, row_spans
 
-__all__ = ["lay_walk"]
+__all__ = ["BINS", "lay_walk", "take_nearest"]
 
-_BINS = 4.0
+BINS = 4.0
 """Parts of a place by which distances from a bead are told apart when the nearest places are taken."""
 _BEYOND = (1.5, 2.5)
 """Where to look behind a free place for more: a slit has none. [places]"""
@@ -58,7 +58,7 @@ def _counted(
     """
     scale, radius = _scale(line), min(guess, reach)
     while True:
-        last = int(radius * _BINS)
+        last = int(radius * BINS)
         counts[: last + 2] = 0
         total = 0
         first, stop = row_spans(free.shape, line, radius, spans)
@@ -66,7 +66,7 @@ def _counted(
             for column in range(spans[row - first, 0], spans[row - first, 1]):
                 if free[row, column]:
                     _, x, y = _off(line, scale, row, column)
-                    part = min(last, int(math.sqrt(x * x + y * y) * _BINS))
+                    part = min(last, int(math.sqrt(x * x + y * y) * BINS))
                     counts[part] += 1
                     seen[total, 0], seen[total, 1], seen[total, 2] = row, column, part
                     total += 1
@@ -76,10 +76,10 @@ def _counted(
 
 
 @njit(cache=True, nogil=True)
-def _take_nearest(
+def take_nearest(
     free: Any, line: Any, want: int, guess: float, reach: float, counts: Any, seen: Any, spans: Any
-) -> float:
-    """Take the free places nearest to a short line, as many as wanted or lie within reach; return how far they lie."""
+) -> tuple[float, int]:
+    """Take the free places nearest to a short line, those wanted or within reach; return how far, and how many lack."""
     total, last = _counted(free, line, want, guess, reach, counts, seen, spans)
     front, before = 0, 0  # all nearer than the front are taken, at the front some, evenly among them
     while front <= last and before + counts[front] <= want:
@@ -93,7 +93,7 @@ def _take_nearest(
         if part < front or (part == front and turn >= counts[front]):
             turn -= counts[front] if part == front else 0
             free[seen[place, 0], seen[place, 1]] = 0
-    return (front + 1.0) / _BINS
+    return (front + 1.0) / BINS, max(0, want - total)
 
 
 @njit(cache=True, nogil=True)
@@ -120,7 +120,8 @@ def _lay(
         want = int(left)
         left -= want
         if want > 0:
-            guess = 1.1 * _take_nearest(free, part, want, guess, reach, counts, seen, spans) + 1.0
+            far, _ = take_nearest(free, part, want, guess, reach, counts, seen, spans)
+            guess = 1.1 * far + 1.0
     return left
 
 
@@ -171,9 +172,10 @@ def lay_walk(
         How far from its line a bead looks for free places, 0 for none. [places]
     away : (n,) bool array
         Which lie away from ends: an even one fills all within its radius, without looking closer.
-    limits : (7,) float array
-        Narrowest and widest bead, width and least length of one laid on part of its line, in places; how much too much
-        one may lay before it is; how far from a straight one counts as straight, [1] and [places].
+    limits : (8,) float array
+        Narrowest and widest bead, width and least length of one laid on part of its line, in places; what rounding
+        may do to an area; how much too much one may lay before it is laid so; how far from a straight one counts as
+        straight, [1] and [places].
     reach : float
         How far melt flows at most. [places]
     step : float
@@ -183,8 +185,8 @@ def lay_walk(
     laid : (n, 2) float array
         Written: on which part of its line, from 0 to 1.
     """
-    narrowest, widest, middling, shortest, worth, even, few = limits
-    counts = np.zeros(int(reach * _BINS) + 4, np.int64)
+    narrowest, widest, middling, shortest, rounded, worth, even, few = limits
+    counts = np.zeros(int(reach * BINS) + 4, np.int64)
     spans = np.zeros((free.shape[0], 2), np.int64)
     most = int(2.0 * reach + step) + 3  # places across all that melt reaches in a step
     seen = np.zeros((most * most, 3), np.int32)
@@ -206,10 +208,11 @@ def lay_walk(
                     free[row, spans[row - first, 0] : spans[row - first, 1]] = 0
                 continue
         else:
-            area[bead] = min(float(found), widest * length)
-        if narrowest * length - worth <= area[bead] < narrowest * length:
-            area[bead] = narrowest * length
-        elif area[bead] < narrowest * length:
+            area[bead] = min(float(found), widest * length - rounded)
+        least = narrowest * length + rounded
+        if least - worth <= area[bead] < least:
+            area[bead] = least
+        elif area[bead] < least:
             share = area[bead] / middling / length
             if share * length < shortest:
                 area[bead] = 0.0
@@ -222,6 +225,6 @@ def lay_walk(
                 line[2 * end] = lines[bead, 0] + laid[bead, end] * (lines[bead, 2] - lines[bead, 0])
                 line[2 * end + 1] = lines[bead, 1] + laid[bead, end] * (lines[bead, 3] - lines[bead, 1])
         left = _lay(free, line, area[bead] + left, radius[bead], reach, step, counts, seen, spans)
-        room = widest * length * (laid[bead, 1] - laid[bead, 0]) - area[bead]
+        room = widest * length * (laid[bead, 1] - laid[bead, 0]) - rounded - area[bead]
         if room > 0.0:
             area[bead] += min(room, float(_slits(free, line, radius[bead], spans)))

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from voidless.beads.spread import REACH_NOZZLES
 from voidless.toolpath.fill.narrow import on_parts
-from voidless.toolpath.fill.types import Fill, Floats, Walk
+from voidless.toolpath.fill.types import MARGIN, ROUNDED_MM2, Fill, Floats, Walk
 from voidless.toolpath.moves import Kind
 from voidless.toolpath.region import rings_of
 
@@ -38,8 +38,6 @@ _AWAY = 0.5
 """Longer pieces of the raster lie away from its ends. [pitches]"""
 _SHORTEST = 0.08
 """Shorter beads are left out, and their room is left to the next ones. [pitches]"""
-_SCALED = 0.001
-"""How far all areas may be scaled afterwards without a width leaving its limits. [1]"""
 _WORTH = 0.005
 """How much too much a bead may lay before it is laid on part of its way. [pitches squared]"""
 _MIDDLE = 1.25
@@ -81,15 +79,15 @@ class Lattice:
         return np.asarray(turned @ self.turn.T)
 
 
-def lattice_over(region: Any, fill: Fill) -> Lattice:
-    """Return the places of a region, all free."""
+def lattice_over(region: Any, fill: Fill, place_pitches: float = _PLACE) -> Lattice:
+    """Return the places of a region, all free, so far apart at least."""
     from voidless.toolpath.fill.sweep_kernel import mark_inside  # compiled, slow to import
 
     cosine, sine = math.cos(_TURN), math.sin(_TURN)
     turn = np.array([[cosine, -sine], [sine, cosine]])
     rings = [ring @ turn for ring in rings_of(region)]
     low, high = np.vstack(rings).min(axis=0), np.vstack(rings).max(axis=0)
-    place = max(_PLACE * fill.pitch_mm, math.sqrt(float(np.prod(high - low)) / _MOST))
+    place = max(place_pitches * fill.pitch_mm, math.sqrt(float(np.prod(high - low)) / _MOST))
     margin = 2.0 * fill.pitch_mm
     origin = low - margin
     columns, rows = (np.ceil((high - low + 2.0 * margin) / place).astype(int) + 1).tolist()
@@ -135,10 +133,11 @@ def laid_walk(walk: Walk, lattice: Lattice, fill: Fill) -> Walk:
     lines = np.hstack([lattice.at(walk.starts), lattice.at(walk.points)])
     area, laid = np.zeros(len(lines)), np.zeros((len(lines), 2))
     away = (walk.kind == Kind.RASTER) & (walk.length_mm > _AWAY * fill.pitch_mm)
-    narrowest, widest = (1.0 + _SCALED) * fill.narrowest_mm / place, (1.0 - _SCALED) * fill.widest_mm / place
+    narrowest, widest = (1.0 + MARGIN) * fill.narrowest_mm / place, (1.0 - MARGIN) * fill.widest_mm / place
     widths = (narrowest, widest, _MIDDLE * narrowest, _SHORTEST * fill.pitch_mm / place)
     reach = REACH_NOZZLES * fill.nozzle_mm / place
-    limits = np.array([*widths, _WORTH * (fill.pitch_mm / place) ** 2, _EVEN, _COUNT])
+    amounts = (ROUNDED_MM2 / place**2, _WORTH * (fill.pitch_mm / place) ** 2)
+    limits = np.array([*widths, *amounts, _EVEN, _COUNT])
     radius = np.minimum(walk.radius_mm / place, reach)
     lay_walk(lattice.free, lines, radius, away, limits, reach, _STEP, area, laid)
     return on_parts(Walk(walk.kind, walk.points, walk.radius_mm, area * place**2), laid)

@@ -15,6 +15,11 @@ __all__ = ["Fill", "Pattern", "Piece", "Walk", "joined_walks"]
 
 Floats = NDArray[np.float64]
 
+ROUNDED_MM2 = 1.2e-4
+"""By how much a file with places to 0.1 µm and filament to 10 nm may miss the area of a short bead. [mm²]"""
+MARGIN = 0.002
+"""How far all areas may be scaled afterwards without a width leaving its limits. [1]"""
+
 
 @dataclass(frozen=True)
 class Fill:
@@ -51,6 +56,12 @@ class Fill:
     def widest_mm(self) -> float:
         """Greatest width of the room that a bead fills. [mm]"""
         return 2.0 * self.nozzle_mm
+
+    def areas_mm2(self, length_mm: Floats) -> tuple[Floats, Floats]:
+        """Return the least and the greatest area of beads as long as given, whatever rounding in a file does. [mm²]"""
+        least = (1.0 + MARGIN) * self.narrowest_mm * length_mm + ROUNDED_MM2
+        most = (1.0 - MARGIN) * self.widest_mm * length_mm - ROUNDED_MM2
+        return least, most
 
     def hook_mm(self, radius_mm: float) -> float:
         """

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from voidless.toolpath.fill.even import evened
 from voidless.toolpath.fill.spots import with_spots
 from voidless.toolpath.fill.sweep import cut, laid_walk, lattice_over
 from voidless.toolpath.fill.types import Fill, Walk
@@ -17,8 +18,10 @@ _PIECE, _END_PIECE, _LONG_PIECE = 0.4, 0.2, 1.0
 """Longest piece that has an area of its own: of a contour, of a raster near its ends, and away from them. [pitches]"""
 _LONG = 2.0
 """From which length a bead of the raster is away from its ends. [pitches]"""
-_LEEWAY = 0.008
+_LEEWAY = 0.001
 """How much area a move may lay too early or too late where pieces are joined again. [pitches squared]"""
+_CAREFUL = 1000.0
+"""Larger regions keep what their beads find free: ends and corners are a small part of them. [pitches squared]"""
 _STRAIGHT_MM = 0.0003
 """How far a move may leave the path it stands for. [mm]"""
 
@@ -49,7 +52,10 @@ def filled(walk: Walk, region: Any, fill: Fill) -> Walk:
     raster = np.where(walk.length_mm > _LONG * fill.pitch_mm, _LONG_PIECE, _END_PIECE)
     pieces = cut(walk, np.where(walk.kind == Kind.CONTOUR, _PIECE, raster) * fill.pitch_mm)
     lattice = lattice_over(region, fill)
-    laid = _joined(with_spots(laid_walk(pieces, lattice, fill), lattice, fill), fill.pitch_mm)
+    laid = with_spots(laid_walk(pieces, lattice, fill), lattice, fill)
+    if region.area <= _CAREFUL * fill.pitch_mm**2:
+        laid = evened(laid, region, fill)
+    laid = _joined(laid, fill.pitch_mm)
     return Walk(laid.kind, laid.points, laid.radius_mm, laid.area_mm2 * (region.area / laid.area_mm2.sum()))
 
 

@@ -1,0 +1,180 @@
+"""
+Areas corrected until melt is even: beads are laid on a lattice of their own, and those about a place get less or more.
+
+Beads that get what they find free (`sweep.py`) are right one by one; what they lay amiss by thousandths meets where a
+loop closes, and at corners. Here all of them are laid again, outside of the region too, and what a square of one bead
+width lacks or has too much is given to or taken from the beads in it, round by round.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voidless.beads.spread import REACH_NOZZLES
+from voidless.toolpath.fill.sweep import Lattice, cut, lattice_over
+from voidless.toolpath.fill.types import Fill, Floats, Walk
+from voidless.toolpath.region import rings_of
+
+__all__ = ["evened"]
+
+Shares = NDArray[np.float32]
+
+_ROUNDS = (8, 10)
+"""Most rounds on places as coarse as they may be, and then on finer ones. [1]"""
+_GOOD, _EVEN = 0.997, 0.01
+"""Share of places about which melt is even enough to stop, and how even it has to be there. [1]"""
+_GAIN = 2.4
+"""How much of what a piece's surroundings lack it gets in a round. [1]"""
+_DEAD = 0.003
+"""What counts as nothing: the lattice knows no better. [1]"""
+_LEAST_ROOM = 0.25
+"""Least share of a square that is room when the mean over it is formed: as at a corner. [1]"""
+_ALONE, _SHARE = 0.25, 0.3
+"""Longest bead that stands alone, and what it is taken for, since it has little area of its own. [pitches, squared]"""
+_PIECE = 0.4
+"""Longest piece that is corrected as one. [pitches]"""
+_PLACES = (28.0, 56.0)
+"""Places in a pitch, at least and at most. [1]"""
+_NUMBER = 4e5
+"""Into how many places a region is divided, between those two. [1]"""
+_STEP = 0.75
+"""Way over which melt is laid at a time. [places]"""
+_LINES = 4
+"""Lines through a place on which its share inside of the region is looked at. [1]"""
+
+
+@dataclass(frozen=True, eq=False)
+class _Bed:
+    """A lattice: shares of its places inside, spans and square of `square_sums`, what is judged and its room there."""
+
+    lattice: Lattice
+    inside: Shares
+    spans: NDArray[np.int64]
+    half: int
+    judged: NDArray[np.bool_]
+    room: Shares
+
+    def squares(self, values: Shares) -> Shares:
+        """Return sums over squares at the places that are judged. [places]"""
+        from voidless.toolpath.fill.even_kernel import square_sums  # compiled, slow to import
+
+        sums = np.zeros(self.inside.shape, np.float32)
+        square_sums(values, self.spans, self.half, sums)
+        return np.asarray(sums[self.judged])
+
+    @property
+    def full(self) -> int:
+        """Places of a square. [1]"""
+        return (2 * self.half + 1) ** 2
+
+
+def evened(walk: Walk, region: Any, fill: Fill) -> Walk:
+    """
+    Return beads with areas corrected so that melt is as even as it can be about every place.
+
+    Parameters
+    ----------
+    walk : Walk
+        Beads with their areas, in order.
+    region : shapely Polygon
+        What they fill. [mm]
+    fill : Fill
+        Pitch, widths and nozzle.
+
+    Returns
+    -------
+    walk : Walk
+        The same way in pieces; areas within the limits of width, as far as they were, and together the region's.
+    """
+    walk = cut(walk, np.full(len(walk.kind), _PIECE * fill.pitch_mm))
+    finest = min(max(math.sqrt(_NUMBER * fill.pitch_mm**2 / region.area), _PLACES[0]), _PLACES[1])
+    for places, rounds in zip((_PLACES[0], finest), _ROUNDS, strict=True):
+        if places == _PLACES[0] or finest > _PLACES[0]:
+            area = _corrected(walk, _bed(region, fill, places), rounds, region.area, fill)
+            walk = Walk(walk.kind, walk.points, walk.radius_mm, area)
+    return walk
+
+
+def _corrected(walk: Walk, bed: _Bed, rounds: int, total_mm2: float, fill: Fill) -> Floats:
+    """Return the areas with which melt was most even, of as many tries as given. [mm²]"""
+    lines = np.hstack([bed.lattice.at(walk.starts), bed.lattice.at(walk.points)])
+    column, row = ((lines[:, :2] + lines[:, 2:]) / 2.0).astype(np.int64).T
+    part = np.where(_alone(walk, fill), _SHARE * fill.pitch_mm**2, walk.area_mm2)
+    lowest, highest = fill.areas_mm2(walk.length_mm)
+    lowest, highest = np.minimum(lowest, walk.area_mm2), np.maximum(highest, walk.area_mm2)
+    area, best, found = walk.area_mm2 * (total_mm2 / walk.area_mm2.sum()), walk.area_mm2, -1.0
+    for _ in range(rounds):
+        off = bed.squares(_more(bed, lines, area, walk.laid, fill)) / bed.room
+        good = float(np.mean(np.abs(off) <= _EVEN))
+        if good > found:
+            best, found = area, good
+        if good >= _GOOD:
+            break
+        change = _GAIN * _mean_beyond(off, bed)[row, column] * part
+        area = np.where(walk.laid, np.clip(area - change, lowest, highest), 0.0)
+        area *= total_mm2 / area.sum()
+    return best
+
+
+def _bed(region: Any, fill: Fill, places: float) -> _Bed:
+    """Return the places of a region, so many in a pitch."""
+    from shapely.geometry.polygon import orient
+
+    from voidless.toolpath.fill.even_kernel import mark_shares, square_sums  # compiled, slow to import
+
+    lattice = lattice_over(region, fill, 1.0 / places)
+    inside = np.zeros(lattice.free.shape, np.float32)
+    rings = [lattice.at(ring) for ring in rings_of(orient(region))]
+    mark_shares(inside, np.vstack([np.hstack([ring[:-1], ring[1:]]) for ring in rings]), _LINES)
+    half = int(fill.width_mm / lattice.place_mm / 2.0)
+    spans = _spans(inside, math.ceil(REACH_NOZZLES * fill.nozzle_mm / lattice.place_mm) + half)
+    sums = np.zeros(inside.shape, np.float32)
+    square_sums(inside, spans, half, sums)
+    judged = inside >= 0.5
+    return _Bed(lattice, inside, spans, half, judged, sums[judged])
+
+
+def _spans(inside: Shares, beyond: int) -> NDArray[np.int64]:
+    """Return the columns, from and before, of each row in which there is something inside, or near to it."""
+    from scipy.ndimage import maximum_filter1d, minimum_filter1d
+
+    some = inside > 0.0
+    columns = some.shape[1]
+    first = np.where(some.any(axis=1), some.argmax(axis=1) - beyond, columns)
+    last = np.where(some.any(axis=1), columns - some[:, ::-1].argmax(axis=1) + beyond, 0)
+    size = 2 * beyond + 1
+    first, last = minimum_filter1d(first, size), maximum_filter1d(last, size)
+    return np.column_stack([first, np.maximum(first, last)]).astype(np.int64)
+
+
+def _alone(walk: Walk, fill: Fill) -> NDArray[np.bool_]:
+    """Return which beads are short ones between ways on which nothing is laid."""
+    laid = np.concatenate([[False], walk.laid, [False]])
+    return np.asarray(walk.laid & ~laid[:-2] & ~laid[2:] & (walk.length_mm < _ALONE * fill.pitch_mm))
+
+
+def _more(bed: _Bed, lines: Floats, area_mm2: Floats, laid: NDArray[np.bool_], fill: Fill) -> Shares:
+    """Return how much more melt than room each place has. [places]"""
+    from voidless.toolpath.fill.even_kernel import lay_given  # compiled, slow to import
+
+    place = bed.lattice.place_mm
+    free, melt = np.ones_like(bed.lattice.free), np.zeros(bed.inside.shape, np.float32)
+    guess, reach = 0.6 * fill.pitch_mm / place, REACH_NOZZLES * fill.nozzle_mm / place
+    lay_given(free, melt, lines, area_mm2 / place**2, laid, guess, reach, _STEP)
+    melt += 1 - free
+    melt -= bed.inside
+    return melt
+
+
+def _mean_beyond(off: Shares, bed: _Bed) -> Shares:
+    """Return the mean over squares of what is beyond nothing, where it is judged. [1]"""
+    beyond = np.zeros(bed.inside.shape, np.float32)
+    beyond[bed.judged] = np.sign(off) * np.maximum(np.abs(off) - _DEAD, 0.0)
+    mean = np.zeros_like(beyond)
+    mean[bed.judged] = bed.squares(beyond) / np.maximum(bed.room, _LEAST_ROOM * bed.full)
+    return mean
