@@ -24,7 +24,7 @@ __all__ = ["evened"]
 
 Shares = NDArray[np.float32]
 
-_ROUNDS = (8, 10)
+_ROUNDS = (6, 12)
 """Most rounds on places as coarse as they may be, and then on finer ones. [1]"""
 _GOOD, _EVEN = 0.997, 0.01
 """Share of places about which melt is even enough to stop, and how even it has to be there. [1]"""
@@ -40,7 +40,7 @@ _PIECE = 0.4
 """Longest piece that is corrected as one. [pitches]"""
 _PLACES = (28.0, 56.0)
 """Places in a pitch, at least and at most. [1]"""
-_NUMBER = 4e5
+_NUMBER = 1.5e5
 """Into how many places a region is divided, between those two. [1]"""
 _STEP = 0.75
 """Way over which melt is laid at a time. [places]"""
