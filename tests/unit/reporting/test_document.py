@@ -195,3 +195,9 @@ def test_lost_evidence_stands_above_the_report(facts, marks):
     assert "its content is still that of its sha-256" not in text
     facts["evidence"] = {"checked": 11, "lost": []}
     assert "its content is still that of its sha-256" in marks(report_html(facts)).text
+
+
+def test_a_chamber_that_is_not_heated_is_not_told_as_a_temperature(facts, marks):
+    for celsius, told in ((0.0, False), (60.0, True)):
+        facts["campaign"]["settings"] = {"bed_c": 75.0, "chamber_c": celsius}
+        assert ("chamber temperature" in marks(report_html(facts)).text) == told
