@@ -67,10 +67,10 @@ def test_the_plan_says_when_to_dry_and_how_long_a_strand_stays_dry(voidless, pla
         assert drying_notes(opened, []) == []
 
 
-def test_runs_of_one_bed_count_once(planned):
+def test_runs_of_one_bed_take_their_time_each(planned):
     with open_campaign(planned) as opened:
         (said,) = drying_notes(opened, [{"build": "B1", "block": 1, "build_min": 60.0}] * 3)
-        assert "the longest session prints for 1 h" in said
+        assert "the longest session prints for 3 h" in said
 
 
 def test_a_material_that_is_not_dried_gets_no_note(voidless, planned, tmp_path):

@@ -12,9 +12,10 @@ import pytest
 from voidless.records.store import Store
 from voidless.specimens.catalogue import specimen
 from voidless.toolpath.reader import read_gcode
+from voidless.workflows.beds import Sharing, beds_of
 from voidless.workflows.blinding import blind_rng, keep_secret
 from voidless.workflows.new import new_campaign
-from voidless.workflows.opening import utc_now
+from voidless.workflows.opening import open_campaign, utc_now
 
 CAMPAIGN = """
 [campaign]
@@ -236,3 +237,11 @@ def test_campaigns_from_before_keep_their_codes(tmp_path):
         seed = int(hashlib.sha256(("B01" + store.campaign_id).encode()).hexdigest()[:16], 16)
         expected = np.random.default_rng(seed).integers(1 << 60)
         assert blind_rng(store, "B01", "R01").integers(1 << 60) == expected
+
+
+def test_a_repeat_beside_its_run_is_told_in_words(glass):
+    with open_campaign(glass) as opened:
+        usual = dict(zip(opened.space.names, opened.usual.tolist(), strict=True))
+        beds, told = beds_of(opened, Sharing(2), ["R01", "R01"], [usual, usual], [1, 1])
+    assert beds == [[0], [1]]
+    assert told == ["R01 is not printed twice on one bed: its repeats are to be builds of their own."]

@@ -94,11 +94,18 @@ def beds_of(
         try:
             check_bed(carried, opened.machine, sharing.how == ONE_BY_ONE)
         except InputError as fault:
-            reasons[f"{run} is not on one bed with {', '.join(runs[n] for n in bed)}: {fault.what}."] = None
+            reasons[_apart(run, [runs[n] for n in bed], fault.what)] = None
             beds.append([number])
         else:
             bed.append(number)
     return beds, list(reasons)
+
+
+def _apart(run: str, bed: list[str], why: str) -> str:
+    """Return why a run is not printed with those of a bed."""
+    if run in bed:
+        return f"{run} is not printed twice on one bed: its repeats are to be builds of their own."
+    return f"{run} is not on one bed with {', '.join(bed)}: {why}."
 
 
 def bed_words(label: str, runs: Sequence[str], how: str) -> str:

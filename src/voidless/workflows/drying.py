@@ -27,15 +27,15 @@ def drying_notes(opened: OpenCampaign, rows: Sequence[Mapping[str, Any]]) -> lis
     opened : OpenCampaign
         The campaign.
     rows : sequence of mapping
-        Builds as `plan` and `next` list them: `build`, `block`, `build_min`.
+        Runs of builds as `plan` and `next` list them, each with its own `build_min`, and its `block`.
     """
     limit = _wet_pct(opened)
     if not rows or limit is None:
         return []
-    minutes: dict[int, dict[str, float]] = {}
+    minutes: dict[int, float] = {}
     for row in rows:
-        minutes.setdefault(int(row["block"]), {})[str(row["build"])] = float(row["build_min"])
-    longest = max(sum(builds.values()) for builds in minutes.values()) / 60.0
+        minutes[int(row["block"])] = minutes.get(int(row["block"]), 0.0) + float(row["build_min"])
+    longest = max(minutes.values()) / 60.0
     celsius, hours = opened.material.drying
     open_h = _hours_until(opened, limit)
     kept = f"for {open_h:.2g} h" if open_h < _LONGEST_H else "as long as any session"
