@@ -10,9 +10,9 @@ import numba
 import numpy as np
 
 __all__ = [
-    "CAPACITY", "END", "FIELDS", "INVERSE", "LANES", "LOSS", "MIDDLE", "ONE", "RATE", "ROW", "SOURCE", "START",
-    "STRIDE", "UP", "add", "alone", "append", "at", "called", "each", "inlined", "nth", "owns", "rows_in", "summed",
-    "team", "thread", "together", "wait",
+    "CAPACITY", "END", "FIELDS", "INVERSE", "LANES", "LOSS", "MIDDLE", "ONE", "RATE", "ROW", "SINGLE", "SOURCE",
+    "START", "STRIDE", "UP", "add", "alone", "append", "at", "called", "each", "inlined", "nth", "owns", "rows_in",
+    "summed", "team", "thread", "together", "wait",
 ]  # fmt: skip
 
 LANES = 16
@@ -31,6 +31,9 @@ inlined = numba.njit(nogil=True, error_model="numpy", fastmath={"contract"}, _nr
 
 called = numba.njit(nogil=True, error_model="numpy", fastmath={"contract"}, _nrt=False)
 """Compiled once and called, where a call is rare: inlining all would double the time of compilation."""
+
+SINGLE = True
+"""Whether a team is one thread: then looking ahead saves work that a team would do at once."""
 
 # Neither is kept on disk: the kept function is `advance`, whose key holds the text of all of them.
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from voidless.physics.heat.history.state import Facts, State
 
-from .compiled import ONE, each, inlined, nth
+from .compiled import ONE, SINGLE, each, inlined, nth
 from .rates import rate_integral
 from .rows import at_layer, layer_of, lowest, row_at, row_of, stage_of
 
@@ -82,6 +82,8 @@ def limit_of(facts: Facts) -> float:
 @inlined
 def first_hot(old: Any, new: Any, rows: int, facts: Facts, slopes: bool) -> int:
     """Return the lowest row that is hot enough to heal, before the step or after; all rows where there is none."""
+    if not SINGLE:
+        return 0
     limit = limit_of(facts) if slopes else facts.stop
     for r in range(rows):
         if max(old[nth(r)], new[nth(r)]) > limit:
@@ -130,7 +132,7 @@ def heal_beside(
         s.pending[nth(partner)],
     )
     begin = max(start, -shift)
-    if shift == 0:
+    if SINGLE and shift == 0:
         both = min(s.rows[entity], s.rows[partner])
         begin = max(
             begin, layer_of(first_hot_beside(old, new, theirs, due, given, steps_too, both, facts), facts)

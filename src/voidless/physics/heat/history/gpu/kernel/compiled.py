@@ -25,7 +25,9 @@ __all__ = [
     "ONE",
     "RATE",
     "ROW",
-    "SCRATCH", "SOURCE",
+    "SCRATCH",
+    "SINGLE",
+    "SOURCE",
     "START",
     "STRIDE",
     "UP",
@@ -50,6 +52,7 @@ __all__ = [
 ]  # fmt: skip
 
 LANES = 1
+SINGLE = TEAM == 1
 MOST = 64
 """Most rows of a column."""
 
