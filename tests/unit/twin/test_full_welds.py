@@ -14,7 +14,7 @@ from voidless.specimens.order import SpecimenOrder
 from voidless.toolpath.build import plan_build
 from voidless.toolpath.motion import MotionLimits, profile_moves
 from voidless.toolpath.part import part_moves
-from voidless.toolpath.reader import read_gcode
+from voidless.toolpath.reader import read_gcode, read_gcode_lines
 from voidless.twin.full.fields import weld_fields
 from voidless.twin.full.laying import lay_moves
 from voidless.twin.full.summary import summarise_welds
@@ -133,3 +133,23 @@ def test_what_the_machine_was_measured_to_do_reaches_the_beads():
     assert own.beads.air == pytest.approx(np.full(own.beads.air.size, silent.beads.air[-1]))
     assert any("stands still" in note for note in own.notes)
     assert not any("stands still" in note for note in told.notes)
+
+
+def test_short_chords_of_an_arc_have_welds_too():
+    """Chords half as long as a cell: one that covers no cell takes its neighbours' weld, and counts for nothing."""
+    lines = ["M83", "M104 S245", "M140 S75", "M107", "G1 F1500"]
+    angles = np.linspace(0.0, 2.0 * np.pi, 151)
+    for layer in range(3):
+        for radius in (5.0, 5.5):
+            x, y = 50.0 + radius * np.cos(angles), 50.0 + radius * np.sin(angles)
+            lines.append(f"G0 X{x[0]:.4f} Y{y[0]:.4f} Z{0.25 * (layer + 1):.2f}")
+            lines += [f"G1 X{a:.4f} Y{b:.4f} E0.011" for a, b in zip(x[1:], y[1:], strict=True)]
+    moves = part_moves(read_gcode_lines(lines, "ring"), MACHINE)
+    fields = weld_fields(moves, PETG, MACHINE, SETTINGS)
+    bare = fields.area_mm2 == 0.0
+    assert bare.mean() > 0.1
+    assert np.isfinite(fields.through_share[fields.layer > 0]).all()
+    assert np.isnan(fields.through_share[fields.layer == 0]).all()
+    between = fields.through[bare & (fields.layer == 2)]
+    covered = fields.through[~bare & (fields.layer == 2)]
+    assert covered.min() <= between.min() <= between.max() <= covered.max()

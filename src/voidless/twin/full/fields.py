@@ -41,7 +41,7 @@ class WeldFields:
         Area in plan that each bead covers on the grid. [mm²]
     through, beside : (n,) float array
         Degree of healing of the weld to the layer below and to beads laid earlier in the layer; NaN where there
-        is none, or where a bead is shorter than a cell and covers none. [1]
+        is none. A bead shorter than a cell that covers none (area 0) takes that of its neighbours along the path. [1]
     through_share, beside_share : (n,) float array
         Contact times healing: share of the bulk's strength that the weld can carry. [1]
     energy_residual : float
@@ -139,6 +139,8 @@ def _fields(laying: Laying, history: History) -> WeldFields:
     faces = np.isfinite(sides).sum(axis=1)
     beside = np.where(faces > 0, np.nansum(sides, axis=1) / np.maximum(faces, 1), np.nan)
     beside = _means(bead, beside, count)
+    bare = np.bincount(bead, minlength=count) == 0
+    through, beside = (_from_neighbours(v, bare, laying.beads.joined) for v in (through, beside))
     area = 1e6 * cells.across[0] * cells.across[1] * np.bincount(bead, minlength=count).astype(float)
     return WeldFields(
         move=laying.move,
@@ -153,6 +155,20 @@ def _fields(laying: Laying, history: History) -> WeldFields:
         simulated_s=history.until - float(laying.beads.time_start[0]),
         notes=laying.notes,
     )
+
+
+def _from_neighbours(values: Floats, bare: NDArray[np.bool_], joined: NDArray[np.bool_]) -> Floats:
+    """Return values where bare beads have the mean of the nearest others before and behind on the same string."""
+    string, place = np.cumsum(~joined), np.arange(bare.size)
+    before = np.maximum.accumulate(np.where(bare, -1, place))
+    behind = np.minimum.accumulate(np.where(bare, bare.size, place)[::-1])[::-1]
+    near = np.stack([before, behind])
+    inside = (near >= 0) & (near < bare.size)
+    near = np.where(inside, near, 0)
+    own = np.where(inside & (string[near] == string), values[near], np.nan)
+    known = np.isfinite(own)
+    mean = np.where(known, own, 0.0).sum(axis=0) / np.maximum(known.sum(axis=0), 1)
+    return np.asarray(np.where(bare, np.where(known.any(axis=0), mean, np.nan), values))
 
 
 def _healing(integral: Floats) -> Floats:
