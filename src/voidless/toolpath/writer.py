@@ -23,6 +23,9 @@ __all__ = ["file_name", "write_gcode"]
 Floats = NDArray[np.float64]
 
 _LONGEST_COMMENT = 120
+_AXES = "XYZ"
+_NO_FEED = 0.5e-5
+"""Feeds are multiples of 1e-5; what is left of their difference is none. [mm]"""
 
 
 def file_name(build: str, run: str) -> str:
@@ -49,7 +52,8 @@ def _feed_words(moves: Moves) -> Floats:
 def _move_lines(moves: Moves, machine: Machine) -> list[str]:
     """Return one line per move, words only where they change; fan words where its duty changes; pauses."""
     lines: list[str] = []
-    place, speed, duty = ("", "", ""), -1.0, 0.0
+    words, numbers = ["", "", ""], [math.nan] * 3
+    speed, duty = -1.0, 0.0
     feeds = _feed_words(moves).tolist()
     columns = (
         moves.x_mm,
@@ -71,18 +75,23 @@ def _move_lines(moves: Moves, machine: Machine) -> list[str]:
             duty = fan
         if pause > 0.0:
             lines.append(f"G4 S{pause:.3f}")
-        now = (f"X{x:.4f}", f"Y{y:.4f}", f"Z{z:.4f}")
-        words = [word for word, before in zip(now, place, strict=True) if word != before]
-        fed = f"{feed:.5f}"
-        if float(fed) != 0.0:
-            words.append(f"E{fed}")
-        if not words:
+        text = ""
+        for axis, value in enumerate((x, y, z)):
+            if value != numbers[axis]:  # else its word is the same
+                numbers[axis] = value
+                word = f" {_AXES[axis]}{value:.4f}"
+                if word != words[axis]:
+                    words[axis] = word
+                    text += word
+        lays = abs(feed) > _NO_FEED
+        if lays:
+            text += f" E{feed:.5f}"
+        if not text:
             continue
         if wanted != speed:
-            words.append(f"F{math.floor(wanted * 600.0 + 1e-6) / 10.0:g}")  # down: never above the limit
+            text += f" F{math.floor(wanted * 600.0 + 1e-6) / 10.0:g}"  # down: never above the limit
             speed = wanted
-        lines.append(" ".join(("G1" if float(fed) != 0.0 else "G0", *words)))
-        place = now
+        lines.append(("G1" if lays else "G0") + text)
     return lines
 
 
