@@ -1,5 +1,7 @@
 """The judge of a layer against layers whose faults are known."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from shapely import Point, Polygon, box
@@ -42,6 +44,26 @@ def test_a_perfect_tiling_is_nearly_perfect():
     assert verdict.gap_share < 5e-4
     assert verdict.good_share > 0.85  # twenty ends of 0.2 mm² in 32 mm²
     assert verdict.width_low_mm == pytest.approx(0.4)
+
+
+def test_a_width_beyond_its_limits_fails_the_target():
+    """All else right, one bead in a thousand that is too narrow or too wide is enough."""
+    right = replace(
+        _judge(_tiling(range(10))), good_share=1.0, gap_share=0.0, gap_largest_mm2=0.0, volume_error=0.0
+    )
+    assert right.passes
+    assert not replace(right, width_outside_share=0.001).passes
+
+
+@pytest.mark.parametrize(("side", "cell"), [(19.0, 0.005), (21.0, 0.01)])
+def test_small_sections_are_judged_on_finer_cells(side, cell):
+    """Up to 400 mm² of box, cells of 5 um."""
+    bead = np.array([[1.0, 1.0]])
+    plate = box(0.0, 0.0, side, side)
+    assert (
+        judge_beads(bead, bead + np.array([0.5, 0.0]), np.array([0.2]), plate, NOZZLE, WIDTH).grid.cell_mm
+        == cell
+    )
 
 
 def test_a_missing_bead_is_an_enclosed_gap_of_its_size():
