@@ -62,4 +62,4 @@ def _means(layer: LayerDeposit, view: BeadView, mine: NDArray[np.int64]) -> Floa
         place = (middle + across * aside[bead] - (grid.x_mm, grid.y_mm)) / grid.cell_mm
         column, row = np.floor(place).astype(np.int64).T
         total += np.bincount(bead, weights=layer.fill[row, column], minlength=len(mine))
-    return total / (_ACROSS * along)
+    return np.asarray(total / (_ACROSS * along))
