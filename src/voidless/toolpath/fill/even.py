@@ -40,8 +40,10 @@ _PIECE = 0.4
 """Longest piece that is corrected as one. [pitches]"""
 _PLACES = (28.0, 56.0)
 """Places in a pitch, at least and at most. [1]"""
-_NUMBER = 1.5e5
+_NUMBER = 2.5e5
 """Into how many places a region is divided, between those two. [1]"""
+_WORTH = 1.25
+"""How much finer places have to be to be worth more rounds. [1]"""
 _STEP = 0.75
 """Way over which melt is laid at a time. [places]"""
 _LINES = 4
@@ -94,7 +96,7 @@ def evened(walk: Walk, region: Any, fill: Fill) -> Walk:
     walk = cut(walk, np.full(len(walk.kind), _PIECE * fill.pitch_mm))
     finest = min(max(math.sqrt(_NUMBER * fill.pitch_mm**2 / region.area), _PLACES[0]), _PLACES[1])
     for places, rounds in zip((_PLACES[0], finest), _ROUNDS, strict=True):
-        if places == _PLACES[0] or finest > _PLACES[0]:
+        if places == _PLACES[0] or finest > _WORTH * _PLACES[0]:
             area = _corrected(walk, _bed(region, fill, places), rounds, region.area, fill)
             walk = Walk(walk.kind, walk.points, walk.radius_mm, area)
     return walk

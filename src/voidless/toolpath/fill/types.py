@@ -15,7 +15,7 @@ __all__ = ["Fill", "Pattern", "Piece", "Walk", "joined_walks"]
 
 Floats = NDArray[np.float64]
 
-ROUNDED_MM2 = 1.2e-4
+ROUNDED_MM2 = 2e-4
 """By how much a file with places to 0.1 µm and filament to 10 nm may miss the area of a short bead. [mm²]"""
 MARGIN = 0.002
 """How far all areas may be scaled afterwards without a width leaving its limits. [1]"""
