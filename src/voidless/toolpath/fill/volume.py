@@ -18,8 +18,9 @@ _PIECE, _END_PIECE, _LONG_PIECE = 0.4, 0.2, 1.0
 """Longest piece that has an area of its own: of a contour, of a raster near its ends, and away from them. [pitches]"""
 _LONG = 2.0
 """From which length a bead of the raster is away from its ends. [pitches]"""
-_LEEWAY = 0.001
-"""How much area a move may lay too early or too late where pieces are joined again. [pitches squared]"""
+_LEEWAY, _FINE_LEEWAY = 0.008, 0.001
+"""How much area a move may lay too early or too late where pieces are joined again, and where areas were corrected.
+[pitches squared]"""
 _CAREFUL = 1000.0
 """Larger regions keep what their beads find free: ends and corners are a small part of them. [pitches squared]"""
 _STRAIGHT_MM = 0.0003
@@ -48,18 +49,19 @@ def filled(walk: Walk, region: Any, fill: Fill) -> Walk:
     if not fill.even:
         plain = 2.0 * np.minimum(walk.radius_mm, fill.pitch_mm / 2.0) * walk.length_mm
         plain *= region.area / plain.sum()
-        return _joined(Walk(walk.kind, walk.points, walk.radius_mm, plain), fill.pitch_mm)
+        return _joined(Walk(walk.kind, walk.points, walk.radius_mm, plain), _LEEWAY * fill.pitch_mm**2)
     raster = np.where(walk.length_mm > _LONG * fill.pitch_mm, _LONG_PIECE, _END_PIECE)
     pieces = cut(walk, np.where(walk.kind == Kind.CONTOUR, _PIECE, raster) * fill.pitch_mm)
     lattice = lattice_over(region, fill)
     laid = with_spots(laid_walk(pieces, lattice, fill), lattice, fill)
+    leeway = _LEEWAY
     if region.area <= _CAREFUL * fill.pitch_mm**2:
-        laid = evened(laid, region, fill)
-    laid = _joined(laid, fill.pitch_mm)
+        laid, leeway = evened(laid, region, fill), _FINE_LEEWAY
+    laid = _joined(laid, leeway * fill.pitch_mm**2)
     return Walk(laid.kind, laid.points, laid.radius_mm, laid.area_mm2 * (region.area / laid.area_mm2.sum()))
 
 
-def _joined(walk: Walk, pitch: float) -> Walk:
+def _joined(walk: Walk, leeway_mm2: float) -> Walk:
     """Return a walk whose straight, even pieces are one move again."""
     from voidless.toolpath.fill.ring_kernel import thinned  # compiled, slow to import
 
@@ -71,7 +73,7 @@ def _joined(walk: Walk, pitch: float) -> Walk:
             keep.append(np.array([begin]))
         else:
             points = walk.points[begin - 1 : end + 1]
-            kept = thinned(points, walk.area_mm2[begin : end + 1], _STRAIGHT_MM, _LEEWAY * pitch**2)
+            kept = thinned(points, walk.area_mm2[begin : end + 1], _STRAIGHT_MM, leeway_mm2)
             keep.append(begin - 1 + kept[1:])
         begin = end + 1
     chosen = np.concatenate(keep)
