@@ -66,7 +66,7 @@ def test_every_kind_of_file_shows_how_it_was_reduced():
                 assert tables(plate) or "photo" in item["picture"]
         kinds |= drawn
     assert {"weighing", "impact", "size", "colour", "micrograph", "summary", "precision"} <= kinds
-    assert photos == 6  # of sections, bubbles and layers, by a sheet and by a word
+    assert photos == 7  # of sections, bubbles and layers, by a sheet and by a word; a grid that gives a scale
 
 
 def test_a_photo_keeps_small_voids_where_they_are():
