@@ -6,10 +6,9 @@ from collections.abc import Mapping
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 from voidless.infer.failure import BUILD_OK
-from voidless.infer.worth import Outlook
+from voidless.infer.worth import Outlook, pass_chance, worth_of
 
 __all__ = ["recipe_gain"]
 
@@ -73,13 +72,13 @@ class _State:
 
     def best(self, moves: Mapping[str, Floats]) -> float:
         """Return the worth of the best recipe, in the mean of all outcomes of a build. [1]"""
-        chance = np.ones(self.view.merit.size)
-        for item in self.view.criteria:
-            for name in item.outputs:
-                moved = moves.get(name, np.zeros(1))
-                left = np.maximum(self.variance[name] - moved**2, 0.0)
-                spread = np.sqrt(left + self.view.scatter[name] ** 2)
-                centre = self.mean[name] + self.luck[name] * moved
-                chance = chance * (ndtr((item.high - centre) / spread) - ndtr((item.low - centre) / spread))
-        share = np.minimum(1.0, chance / self.view.confidence) ** _STEEP
-        return float((share * (1.0 + self.view.merit)).max(axis=-1).mean())
+        centre: dict[str, Floats] = {}
+        spread: dict[str, Floats] = {}
+        for name in self.mean:
+            moved = moves.get(name, np.zeros(1))
+            left = np.maximum(self.variance[name] - moved**2, 0.0)
+            spread[name] = np.sqrt(left + self.view.scatter[name] ** 2)
+            centre[name] = self.mean[name] + self.luck[name] * moved
+        chance = pass_chance(self.view.criteria, centre, spread)
+        worth = worth_of(chance, self.view.confidence, self.view.merit, _STEEP)
+        return float(worth.max(axis=-1).mean())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +15,7 @@ from voidless.infer.failure import BUILD_OK
 from voidless.infer.paths import surface_draws
 from voidless.infer.question import Question
 
-__all__ = ["Outlook", "outlook"]
+__all__ = ["Outlook", "outlook", "pass_chance", "worth_of"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -93,14 +93,27 @@ def outlook(question: Question, points: Floats, draws: int, rng: np.random.Gener
         name: np.ones(len(points)) if name == BUILD_OK else np.maximum(scatter[name], 1e-12)
         for name in surfaces
     }
-    chance = np.ones((draws, len(points)))
-    for item in question.criteria:
-        for name in item.outputs:
-            values = surfaces[name]
-            chance *= ndtr((item.high - values) / spread[name]) - ndtr((item.low - values) / spread[name])
-    share = np.minimum(1.0, chance / question.confidence) ** _STEEP
+    chance = np.ones((draws, len(points))) * pass_chance(question.criteria, surfaces, spread)
     merit = question.merit(question.cost(points))
-    return Outlook(share * (1.0 + merit), surfaces, spread, merit, question.criteria, question.confidence)
+    worth = worth_of(chance, question.confidence, merit, _STEEP)
+    return Outlook(worth, surfaces, spread, merit, question.criteria, question.confidence)
+
+
+def pass_chance(
+    criteria: Sequence[Criterion], centre: Mapping[str, Floats], spread: Mapping[str, Floats]
+) -> Floats:
+    """Return the chance that outputs normal and independent about `centre` hold every criterion. [1]"""
+    chance: Floats = np.ones(1)
+    for item in criteria:
+        for name in item.outputs:
+            at, sd = centre[name], spread[name]
+            chance = chance * (ndtr((item.high - at) / sd) - ndtr((item.low - at) / sd))
+    return chance
+
+
+def worth_of(chance: Floats, confidence: float, merit: Floats, steep: float) -> Floats:
+    """Return what recipes that pass with a chance are worth: less below the confidence, the more so the steeper. [1]"""
+    return np.asarray(np.minimum(1.0, chance / confidence) ** steep * (1.0 + merit))
 
 
 def _scatter(question: Question, points: Floats) -> dict[str, Floats]:
