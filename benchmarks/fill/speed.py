@@ -13,7 +13,7 @@ import os
 import sys
 import time
 
-from benchmarks.fill.run import MACHINE, SETTINGS
+from benchmarks.fill.case import MACHINE, SETTINGS
 from shapely import Point, box
 from shapely.affinity import rotate
 

@@ -9,9 +9,11 @@ from pathlib import Path
 
 import numpy as np
 
+_KEY = ("layer_mm", "contours", "angle_deg", "way", "speed_mm_s", "lag_s", "ahead_s")
 _NAMES = (
-    "layer mm", "contours", "raster deg", "way", "sections", "meet the target", "area within 1 %", "gaps in all",
-    "largest gap mm2", "largest volume error", "widths in nozzles", "worst fill", "s per 100 mm2",
+    "layer mm", "contours", "raster deg", "way", "mm/s", "lag s", "fed ahead s", "sections", "meet the target",
+    "area within 1 %", "gaps in all", "largest gap mm2", "largest volume error", "widths in nozzles", "worst fill",
+    "s per 100 mm2",
 )  # fmt: skip
 _BOUNDS = (0.0, 10.0, 26.0, 60.0, 160.0, 1e6)
 """Bounds of the classes of area. [mm2]"""
@@ -41,6 +43,20 @@ def _class(area_mm2: float) -> str:
     return f"{low:g} to {high:g}"
 
 
+def _rank(item: tuple[tuple[str, ...], list[dict[str, str]]]) -> tuple[object, ...]:
+    """Return where a line stands: plans first, thick layers and many contours first, small sections first."""
+    key, rows = item
+    layer, contours, angle, way, *rest = key
+    return (
+        way != "plan",
+        -float(layer),
+        -int(contours),
+        float(angle),
+        rest,
+        min(float(row["area_mm2"]) for row in rows),
+    )
+
+
 def write_summary(table: Path) -> None:
     """Write one line per kind of case beside a table, then one per kind and class of area."""
     groups: dict[tuple[str, ...], list[dict[str, str]]] = defaultdict(list)
@@ -48,10 +64,10 @@ def write_summary(table: Path) -> None:
     with table.open(encoding="utf-8", newline="") as file:
         for row in csv.DictReader(file):
             if row["passes"] in ("yes", "no"):
-                key = tuple(row[name] for name in ("layer_mm", "contours", "angle_deg", "way"))
+                key = tuple(f"{float(row[name]):g}" if name != "way" else row[name] for name in _KEY)
                 groups[key].append(row)
                 classes[(*key, _class(float(row["area_mm2"])))].append(row)
-    text = "".join(_line(key, rows) for key, rows in groups.items())
-    more = "".join(_line(key, rows) for key, rows in sorted(classes.items(), reverse=True))
-    head = _HEAD.replace("| way |", "| way | section mm2 |", 1).replace(" --- |", " --- | --- |", 1)
+    text = "".join(_line(key, rows) for key, rows in sorted(groups.items(), key=_rank))
+    more = "".join(_line(key, rows) for key, rows in sorted(classes.items(), key=_rank))
+    head = _HEAD.replace("| sections |", "| section mm2 | sections |", 1).replace(" --- |", " --- | --- |", 1)
     table.with_suffix(".md").write_text(f"{_HEAD}{text}\n{head}{more}", encoding="utf-8")
