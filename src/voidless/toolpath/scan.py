@@ -27,7 +27,11 @@ Step = Callable[[Reading, Columns], None]
 
 def last_end(data: bytearray, size: int, start: int = 0) -> int:
     """Return where the last complete line ends, 0: none does; a carriage return at the very end may be half an end."""
-    return max(data.rfind(b"\n", start, size), data.rfind(b"\r", start, max(size - 1, start))) + 1
+    feed = data.rfind(b"\n", start, size)
+    first = max(
+        feed, start
+    )  # where lines end with a feed alone, a search for returns would go through them all
+    return max(feed, data.rfind(b"\r", first, max(size - 1, first))) + 1
 
 
 def blocks(file: RawIOBase | BytesIO, name: str, block_bytes: int = BLOCK_BYTES) -> Iterator[Block]:

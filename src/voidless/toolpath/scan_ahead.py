@@ -1,13 +1,12 @@
-"""The compiled scanner at work: one thread splits the next lines while another carries out the ones before."""
+"""The compiled scanner at work: one thread reads and splits the next lines while another carries out those before."""
 
 from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterator
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from functools import partial
-from itertools import islice
 from typing import Any
 
 import numpy as np
@@ -21,12 +20,10 @@ from voidless.toolpath.scan_state import Reading
 
 __all__ = ["AHEAD", "PIECE_BYTES", "compiled_steps"]
 
-PIECE_BYTES = 1 << 19
-"""Lines that are split at once: their table stays in the processor's cache. [bytes]"""
+PIECE_BYTES = 1 << 20
+"""Lines that are split at once: fewer bytes, more handing to and fro. [bytes]"""
 AHEAD = 3
 """Pieces that may be split ahead of the one that is carried out. [1]"""
-_QUEUED = 2
-"""Pieces that the other thread has to do, so that it never waits. [1]"""
 _BYTES_A_LINE = 8
 _MORE_MOVES = 4096
 """Least room that is added when columns are full; they grow by half of what they hold. [1]"""
@@ -85,27 +82,22 @@ def compiled_steps(source: Iterator[Block]) -> Iterator[Step]:
 
     Notes
     -----
-    While the next piece is not yet split, the calling thread splits one further on instead of waiting.
+    One thread reads and splits, the calling one carries out: bytes and lines stay in the cache of one processor, and
+    both halves take about as long.
     """
     pieces = _pieces(source)
-    free = [_Lines.empty(PIECE_BYTES // _BYTES_A_LINE) for _ in range(AHEAD + 1)]
-    waiting: deque[Future[_Lines]] = deque()
     with ThreadPoolExecutor(1) as pool:
-        while True:
-            for piece in islice(pieces, max(_QUEUED - len(waiting), 0)):
-                waiting.append(pool.submit(free.pop().fill, *piece))
-            if not waiting:
-                return
-            while not waiting[0].done() and len(waiting) < AHEAD:
-                for piece in islice(pieces, 1):
-                    waiting.append(Future())
-                    waiting[-1].set_result(free.pop().fill(*piece))
-                    break
-                else:
-                    break
-            lines = waiting.popleft().result()
+        tables = (_Lines.empty(PIECE_BYTES // _BYTES_A_LINE) for _ in range(AHEAD + 1))
+        waiting = deque(pool.submit(_next, pieces, table) for table in tables)
+        while (lines := waiting.popleft().result()) is not None:
             yield partial(_carry_out, lines)
-            free.append(lines)
+            waiting.append(pool.submit(_next, pieces, lines))
+
+
+def _next(pieces: Iterator[tuple[bytearray, int, int]], table: _Lines) -> _Lines | None:
+    """Return the table with the lines of the next piece, None where there is none."""
+    piece = next(pieces, None)
+    return None if piece is None else table.fill(*piece)
 
 
 def _carry_out(lines: _Lines, reading: Reading, columns: Columns) -> None:

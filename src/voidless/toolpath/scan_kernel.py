@@ -75,19 +75,6 @@ def _change(role, command, seen, values, own, real, whole):
         if seen == 0 or seen >> _E & 1:
             real[at.FED] = values[own, _E] * scale / real[at.FEED_AREA] if seen != 0 else 0.0
         return True
-    if role == words.RATE:
-        if seen & ~_OF_RATE:
-            return False
-        both = values[own, _S] if seen >> _S & 1 else 0.0
-        bead = values[own, _P] if seen >> _P & 1 and values[own, _P] > 0.0 else both
-        travel = values[own, _T] if seen >> _T & 1 and values[own, _T] > 0.0 else both
-        draw = values[own, _R] if seen >> _R & 1 else 0.0
-        for index, rate in ((at.BEAD_RATE, bead), (at.TRAVEL_RATE, travel), (at.DRAW_RATE, draw)):
-            if rate > 0.0:
-                real[index] = rate * scale
-                if whole[at.RATED] == 0:
-                    whole[at.RATED] = whole[at.ROWS] + 1
-        return True
     if seen & ~_OF_S:
         return False
     if role == words.FAN:
@@ -283,35 +270,62 @@ def carry_out(
                 break
             if seen >> _F & 1:
                 pace = moved[here, 4] * scale / 60.0
-            ex, ey, ez, feed = px, py, pz, 0.0
-            if seen >> _X & 1:
-                ex = px + moved[here, 0] * scale if relative else moved[here, 0] * scale + shift_x
-            if seen >> _Y & 1:
-                ey = py + moved[here, 1] * scale if relative else moved[here, 1] * scale + shift_y
-            if seen >> _Z & 1:
-                ez = pz + moved[here, 2] * scale if relative else moved[here, 2] * scale + shift_z
+            # numbers are read whether they stand or not: choosing between two costs less than a branch guessed wrong
+            to_x = moved[here, 0] * scale + (px if relative else shift_x)
+            to_y = moved[here, 1] * scale + (py if relative else shift_y)
+            to_z = moved[here, 2] * scale + (pz if relative else shift_z)
+            given = moved[here, 3] * scale / area
+            ex = to_x if seen >> _X & 1 else px
+            ey = to_y if seen >> _Y & 1 else py
+            ez = to_z if seen >> _Z & 1 else pz
+            feed = 0.0
             if seen >> _E & 1:
-                given = moved[here, 3] * scale / area
                 feed = given if relative_feed else given - fed
                 fed = fed + given if relative_feed else given
             dx, dy, dz = ex - px, ey - py, ez - pz
             mode = command
-            if dx != 0.0 or dy != 0.0 or dz != 0.0 or feed != 0.0:
+            over = dx != 0.0 or dy != 0.0
+            if over or dz != 0.0 or feed != 0.0:
                 if whole[at.CHANGED]:
                     _begin_state(real, whole, held, row)
                 new = U(row)
-                kind[new] = _kind(feed, dx != 0.0 or dy != 0.0)
+                if feed > 0.0 and over:
+                    own_kind, own_rate = _BEAD, bead_rate
+                else:
+                    own_kind = _kind(feed, over)
+                    own_rate = travel_rate if over or dz != 0.0 or own_kind == _TRAVEL else draw_rate
+                kind[new] = own_kind
                 x[new], y[new], z[new] = ex, ey, ez
                 length[new] = math.sqrt(dx * dx + dy * dy + dz * dz)
                 filament[new], speed[new] = feed, pace
                 if rated:
-                    if kind[new] == _BEAD:
-                        rate[new] = bead_rate
-                    else:
-                        alone = length[new] == 0.0 and kind[new] != _TRAVEL
-                        rate[new] = draw_rate if alone else travel_rate
+                    rate[new] = own_rate
                 px, py, pz = ex, ey, ez
                 row += 1
+        elif role == words.RATE:  # common between moves, so not by a call that takes arrays
+            if seen & ~_OF_RATE:
+                reason = BY_WORDS
+                break
+            own = U(rest[here])
+            bead = travel = draw = 0.0
+            if seen >> _S & 1:
+                bead = travel = values[own, _S] * real[at.SCALE]
+            if seen >> _P & 1 and values[own, _P] > 0.0:
+                bead = values[own, _P] * real[at.SCALE]
+            if seen >> _T & 1 and values[own, _T] > 0.0:
+                travel = values[own, _T] * real[at.SCALE]
+            if seen >> _R & 1:
+                draw = values[own, _R] * real[at.SCALE]
+            if bead > 0.0:
+                real[at.BEAD_RATE] = bead_rate = bead
+            if travel > 0.0:
+                real[at.TRAVEL_RATE] = travel_rate = travel
+            if draw > 0.0:
+                real[at.DRAW_RATE] = draw_rate = draw
+            if bead > 0.0 or travel > 0.0 or draw > 0.0:
+                rated = True
+                if whole[at.RATED] == 0:
+                    whole[at.RATED] = row + 1
         elif role == words.PASS or role == words.COUNT:
             if command >= 0 and role == words.COUNT:
                 counts[command] += 1

@@ -71,6 +71,9 @@ FAST: dict[str, Any] = {"cache": True, "nogil": True, "error_model": "numpy"}
 U = np.uint64
 """Places are cast to it where they index: unsigned numbers need no test for counting from the end."""
 
+_TEN = U(10)
+_POINT, _SPACE = ord(".") - ord("0"), ord(" ") - ord("0")
+"""A sign less 0 is a digit where, taken without its sign, it is below ten: one comparison."""
 _POWERS = 10.0 ** np.arange(16)
 _MOST_DIGITS = 15
 _LARGEST = 1e9
@@ -227,23 +230,25 @@ def split_lines(data, place, end, roles, after, letters, commands, moved, rest, 
             if signed:
                 place += 1
                 sign = data[U(place)]
-            mantissa, digits, decimals = np.int64(0), 0, 0
-            while 48 <= sign <= 57:
-                mantissa = mantissa * 10 + (sign - 48)
-                digits += 1
+            first, mantissa, decimals = place, np.int64(0), 0
+            digit = np.int64(sign) - 48
+            while U(digit) < _TEN:
+                mantissa = mantissa * 10 + digit
                 place += 1
-                sign = data[U(place)]
+                digit = np.int64(data[U(place)]) - 48
+            digits = place - first
             named = letter == L_G or letter == L_M
-            if sign == 46:
+            if digit == _POINT:
                 if named or letter == L_N:
                     break
                 place += 1
-                sign = data[U(place)]
-                while 48 <= sign <= 57:
-                    mantissa = mantissa * 10 + (sign - 48)
-                    decimals += 1
+                first = place
+                digit = np.int64(data[U(place)]) - 48
+                while U(digit) < _TEN:
+                    mantissa = mantissa * 10 + digit
                     place += 1
-                    sign = data[U(place)]
+                    digit = np.int64(data[U(place)]) - 48
+                decimals = place - first
                 digits += decimals
             if digits == 0 or digits > _MOST_DIGITS:
                 break
@@ -266,7 +271,7 @@ def split_lines(data, place, end, roles, after, letters, commands, moved, rest, 
                 break
             value[letter] = -number if negative else number
             seen |= 1 << letter
-            if sign == 32:
+            if digit == _SPACE:
                 place += 1
         if behind < 0 or behind - start > LONGEST_LINE:
             behind, seen, command = _line_end(data, start), 0, BY_WORDS
