@@ -84,6 +84,18 @@ def test_izod_by_area_and_by_width():
     ]
 
 
+def test_sides_named_as_astm_d256_names_them_are_refused_with_the_line():
+    """A bar of 3.2 mm, 10.16 mm left under its notch: D256 calls 3.2 mm its width; else it reads a third."""
+    head = "run,build,specimen,method,energy_j,width_mm,thickness_mm\n"
+    text = f"{head}R01,B01,1,astm_d256,0.5,10.16,3.2\nR01,B01,2,astm_d256,0.5,3.2,10.16\n"
+    (found,) = take_files([RawFile("blows.csv", text.encode())])
+    assert found.error.where.endswith(":3")
+    assert "Swap" in found.error.remedy
+    assert not found.observations
+    square = taken("blows.csv", f"{head}R01,B01,1,astm_d256,0.5,10.1,10.2\n")
+    assert square.observations[0].value == pytest.approx(1e3 * 0.5 / 10.2)
+
+
 def test_a_bar_that_did_not_break_gives_a_lower_limit():
     found = taken(
         "blows.csv",

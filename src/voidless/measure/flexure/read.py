@@ -77,7 +77,10 @@ def read_flexure(name: str, data: bytes, answers: Answers) -> Reading:
         )  # fmt: skip
         observations += _observations(label, found, measured)
         if not measured:
-            notes.append(f"{curve.name}: modulus apparent, by crosshead travel; no result is stored for it")
+            notes.append(
+                f"{curve.name}: modulus apparent, by crosshead travel; no result is stored for it "
+                f"(a channel named deflectometer, or the give of the machine, makes it one)"
+            )
         notes += [*curve.warnings, *(f"{curve.name}: {flag}" for flag in found.flags)]
     return Reading(tuple(observations), tuple(reduced), tuple(dict.fromkeys(notes)))
 

@@ -12,8 +12,9 @@ from voidless.measure.series.noise import noise_of, step_of
 from voidless.measure.series.peak import smooth_peak
 from voidless.measure.tensile.bench import Bench
 from voidless.measure.tensile.budget import combined, strength_budget
-from voidless.measure.tensile.events import course_of
-from voidless.measure.tensile.modulus import chord_modulus, fit_line, regression_modulus
+from voidless.measure.tensile.events import Course, course_of
+from voidless.measure.tensile.modulus import chord_modulus, regression_modulus
+from voidless.measure.tensile.stiffness import straight_line
 
 __all__ = [
     "CONVENTIONAL_STRAIN",
@@ -173,7 +174,7 @@ def reduce_flexure(
         bar.thickness_uncertainty_mm / bar.thickness_mm,
     )
     top = float(stress[course.top])
-    chord, regression, unsure, toe, flags = _modulus(strain, stress, course.straight, course.first)
+    chord, regression, unsure, toe, flags = _modulus(strain, stress, course)
     strain = strain - toe
     if not SLENDER[0] <= bar.span_mm / bar.thickness_mm <= SLENDER[1]:
         flags.append(f"span is {bar.span_mm / bar.thickness_mm:.3g} thicknesses; ISO 178 asks for 16 ± 1")
@@ -210,15 +211,16 @@ def _unsure(modulus: float | None, fit: float | None, sizes: float, bar: Bar, kn
 
 
 def _modulus(
-    strain: Floats, stress: Floats, straight: slice, peak: int
+    strain: Floats, stress: Floats, course: Course
 ) -> tuple[float | None, float | None, float | None, float, list[str]]:
     try:
-        line = fit_line(strain[straight], stress[straight])
+        line, _ = straight_line(strain, stress, course)
     except ComputationError as fault:
         return None, None, None, 0.0, [f"no modulus: {fault.what}"]
     if not line.r_squared >= R_SQUARED:
         return None, None, None, 0.0, [f"no modulus: no straight part (r² = {line.r_squared:.3f})"]
-    shifted, rising = strain[: peak + 1] - line.zero, stress[: peak + 1]
+    part = slice(course.start, course.first + 1)
+    shifted, rising = strain[part] - line.zero, stress[part]
     try:
         chord = chord_modulus(shifted, rising) / 1e3
         found = regression_modulus(shifted, rising)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import io
+from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from math import sqrt
 from pathlib import Path
 from typing import Any
@@ -26,7 +28,8 @@ Slices = Callable[[], Iterable[NDArray[Any]]]
 
 _CLASSES = 1024
 _RIM = 2
-_EDGE = 2
+_EDGE = 3
+"""Voxels on both sides of an edge that count by their grey. [1]"""
 
 
 @dataclass(frozen=True)
@@ -138,8 +141,8 @@ def reduce_stack(slices: Slices, where: str = "stack", closing: int = 0) -> Stac
     -----
     First pass: one histogram of all, between the least and the largest value (floats need a pass to find these). Solid
     and dark levels are the modes on both sides of the split, and the split is believed only where its classes stand
-    apart. Second pass: the part is each slice's solid with its holes filled; a voxel within two of an edge counts by
-    its grey, so that blur costs no volume. Memory: a few slices.
+    apart. Second pass: the part is each slice's solid with its holes filled; a voxel within two of an edge, in its
+    slice or across slices, counts by its grey, so that blur costs no volume. Memory: a few slices.
     """
     counts, low, high, shape, number = _histogram(slices, where)
     split = otsu(counts)
@@ -158,8 +161,8 @@ def reduce_stack(slices: Slices, where: str = "stack", closing: int = 0) -> Stac
     below = counts[: split.level + 1]
     dark = min(dark, float(centre[int(np.argmax(_soft(below)))]))
     shares, parts, seams = [], [], 0.0
-    for values in slices():
-        held, part, seam = _slice(np.asarray(values, dtype=np.float32), dark, bright, closing)
+    for window in _windows(_seen(values, dark, bright, closing) for values in slices()):
+        held, part, seam = _slice(window, dark, bright)
         shares.append(held / part if part else float("nan"))
         parts.append(part)
         seams += seam
@@ -214,23 +217,58 @@ def _bounds(slices: Slices, where: str) -> tuple[float, float]:
     return low, high if high > low else low + 1.0
 
 
-def _slice(
-    values: NDArray[np.float32], dark: float, bright: float, closing: int
-) -> tuple[float, float, float]:
-    """Return void volume, part volume and how much of the void volume lies in seams, of one slice. [voxels]"""
+@dataclass(frozen=True)
+class _Seen:
+    """A slice, its part with holes filled, its holes, and these one voxel wider."""
+
+    values: NDArray[np.float32]
+    filled: Mask
+    holes: Mask
+    wider: Mask
+
+
+def _seen(values: NDArray[Any], dark: float, bright: float, closing: int) -> _Seen:
     from scipy import ndimage
 
-    solid = values > 0.5 * (dark + bright)
+    grey = np.asarray(values, dtype=np.float32)
+    solid = grey > 0.5 * (dark + bright)
     if not solid.any():
-        return 0.0, 0.0, 0.0
+        return _Seen(grey, solid, solid, solid)
     shell = ndimage.binary_closing(solid, iterations=closing) if closing else solid
     filled = ndimage.binary_fill_holes(shell)
     holes = filled & ~solid
-    part = float(filled.sum())
-    if not holes.any():
+    return _Seen(grey, filled, holes, ndimage.binary_dilation(holes) if holes.any() else holes)
+
+
+def _windows(seen: Iterable[_Seen]) -> Iterator[list[_Seen | None]]:
+    """Give each slice with its neighbours on both sides, itself in the middle; None beyond the ends."""
+    held: deque[_Seen | None] = deque([None] * (2 * _EDGE + 1), maxlen=2 * _EDGE + 1)
+    for number, one in enumerate(chain(seen, [None] * _EDGE)):
+        held.append(one)
+        if number >= _EDGE:
+            yield list(held)
+
+
+def _slice(window: Sequence[_Seen | None], dark: float, bright: float) -> tuple[float, float, float]:
+    """Return void volume, part volume and how much of the void volume lies in seams, of the middle slice. [voxels]"""
+    from scipy import ndimage
+
+    own = window[_EDGE]
+    if own is None or not own.filled.any():
+        return 0.0, 0.0, 0.0
+    part = float(own.filled.sum())
+    # The caps of a void show in the slices above and below it by their grey alone.
+    near, core = own.holes.copy(), own.holes
+    for place, other in enumerate(window):
+        holes = other.holes if other is not None else np.zeros_like(core)
+        core = core & holes
+        if other is not None and (left := _EDGE - abs(place - _EDGE)):
+            near |= ndimage.binary_dilation(other.wider, iterations=left - 1) if left > 1 else other.wider
+        near |= holes
+    if not near.any():
         return 0.0, part, 0.0
-    near = ndimage.binary_dilation(holes, iterations=_EDGE) & ndimage.binary_erosion(filled, iterations=_RIM)
-    core = ndimage.binary_erosion(holes, iterations=_EDGE)
-    seam = (near | holes) & ~core
-    emptiness = (bright - values[seam]) / (bright - dark)
+    core = ndimage.binary_erosion(core, iterations=_EDGE)
+    inside = ndimage.binary_erosion(own.filled, iterations=_RIM)
+    seam = ((near & inside) | own.holes) & ~core
+    emptiness = (bright - own.values[seam]) / (bright - dark)
     return float(core.sum() + emptiness.sum()), part, float(np.abs(emptiness).sum())

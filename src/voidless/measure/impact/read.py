@@ -75,7 +75,11 @@ def read_impact(name: str, data: bytes, answers: Answers) -> Reading:
     )
     for row, line in zip(rows, table.lines, strict=True):
         where = f"{table.where}:{line}"
-        found = impact_strength(blow := _blow(row, answers, where, digits))
+        blow = _blow(row, answers, where, digits)
+        try:
+            found = impact_strength(blow)
+        except InputError as fault:
+            raise InputError(where, fault.what, fault.expected, fault.remedy) from fault
         method = METHODS[blow.method.lower()]
         label = {key: str(row.get(key) or "") for key in ("run", "build", "specimen")}
         notch = str(row.get("notch_made") or "")
@@ -155,17 +159,14 @@ def _blow(
     kinds = {kind.value: kind for kind in BreakType}
     if letter not in kinds:
         raise InputError(where, f"break_type {letter!r}", "C, H, P or N", "Correct it.")
-    try:
-        return Blow(
-            value("energy") or 0.0,
-            value("thickness") or 0.0,
-            value("width") or 0.0,
-            str(row["method"]),
-            kinds[letter],
-            value("loss", "loss_j") or 0.0,
-            value("pendulum", "pendulum_j"),
-            digits[0] if unsure is None else unsure,
-            digits[1],
-        )
-    except InputError as fault:
-        raise InputError(where, fault.what, fault.expected, fault.remedy) from fault
+    return Blow(
+        value("energy") or 0.0,
+        value("thickness") or 0.0,
+        value("width") or 0.0,
+        str(row["method"]),
+        kinds[letter],
+        value("loss", "loss_j") or 0.0,
+        value("pendulum", "pendulum_j"),
+        digits[0] if unsure is None else unsure,
+        digits[1],
+    )

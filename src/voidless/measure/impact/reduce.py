@@ -57,6 +57,8 @@ Methods by lower-case name. 1: bar 80 x 10 x 4 mm; e: edgewise; U: unnotched; A,
 0.10 mm (ISO 179-1, ISO 180).
 """
 
+UNDER_NOTCH_MM = (9.9, 10.4)
+"""What an ASTM D256 bar has left under its notch: 10.16 mm (0.4 inch, from memory), with what is cut and read. [mm]"""
 USABLE = (0.1, 0.8)
 """Shares of a pendulum's energy between which it reads well (ISO 13802: 10 to 80 %, from memory). [1]"""
 
@@ -165,6 +167,8 @@ def impact_strength(blow: Blow) -> ImpactResult:
         )
     if blow.pendulum_j is not None and not blow.pendulum_j > 0:
         raise InputError("impact", f"a pendulum of {blow.pendulum_j:g} J", "above 0", "Correct it.")
+    if method.per_width:
+        _check_sides(blow)
     sides = (blow.thickness_mm,) if method.per_width else (blow.thickness_mm, blow.width_mm)
     share = (blow.energy_uncertainty_j / energy) ** 2 + sum(
         (blow.size_uncertainty_mm / side) ** 2 for side in sides
@@ -182,6 +186,18 @@ def impact_strength(blow: Blow) -> ImpactResult:
         blow.break_type is not BreakType.NONE,
         tuple(_flags(blow, energy)),
     )
+
+
+def _check_sides(blow: Blow) -> None:
+    """Refuse a bar whose sides are named as ASTM D256 names them: its width is the thickness here."""
+    low, high = UNDER_NOTCH_MM
+    if low <= blow.thickness_mm <= high and not low <= blow.width_mm <= high:
+        raise InputError(
+            "impact",
+            f"width {blow.width_mm:g} mm under the notch and thickness {blow.thickness_mm:g} mm along it (ASTM D256)",
+            "some 10.16 mm left under the notch as width, and the side along the notch as thickness",
+            "Swap the two columns: what ASTM D256 calls width is the thickness here.",
+        )
 
 
 def _flags(blow: Blow, energy: float) -> list[str]:

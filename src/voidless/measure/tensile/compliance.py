@@ -10,11 +10,17 @@ from numpy.typing import NDArray
 
 from voidless.errors import ComputationError, InputError
 
-__all__ = ["Compliance", "compliance_table", "constant_compliance", "correct_compliance"]
+__all__ = ["REACH", "Compliance", "compliance_table", "constant_compliance", "correct_compliance"]
 
 Floats = NDArray[np.float64]
 
 NO_END_N = 1e7
+REACH = 1.25
+"""Share of the last known force up to which the give is prolonged as it ended. [1] Our choice."""
+ENDING = 2.0 / 3.0
+"""Share of the last known force from which the ending is taken. [1] Our choice."""
+PROLONGED_DOUBT = 0.1
+"""Standard uncertainty of what is prolonged, as a share of it. [1] Our choice."""
 
 
 @dataclass(frozen=True)
@@ -45,8 +51,24 @@ class Compliance:
         return self.force_n[-1]
 
     def at(self, force_n: Floats) -> Floats:
-        """Return the give at each force; NaN above the largest that it is known for. [mm]"""
-        return np.interp(force_n, self.force_n, self.give_mm, right=np.nan)
+        """Return the give at each force, prolonged as it ended up to `REACH`, NaN above. [mm]"""
+        force = np.asarray(force_n, dtype=float)
+        prolonged = self.give_mm[-1] + self._ending() * (force - self.end_n)
+        above = np.where(force <= REACH * self.end_n, prolonged, np.nan)
+        return np.where(force > self.end_n, above, np.interp(force, self.force_n, self.give_mm))
+
+    def uncertainty_at(self, force_n: float) -> float | None:
+        """Return the standard uncertainty of the give at a force, None if not known. [mm]"""
+        if not self.uncertainty_mm:
+            return None
+        own = float(np.interp(force_n, self.force_n, self.uncertainty_mm))
+        return float(np.hypot(own, PROLONGED_DOUBT * self._ending() * max(force_n - self.end_n, 0.0)))
+
+    def _ending(self) -> float:
+        """Return give per force near the last force that it is known for. [mm/N]"""
+        from_n = ENDING * self.end_n
+        rise = self.give_mm[-1] - float(np.interp(from_n, self.force_n, self.give_mm))
+        return rise / (self.end_n - from_n)
 
     def uncertainty_between(self, low_n: float, high_n: float) -> float | None:
         """Return the standard uncertainty of the difference between two forces, None if not known. [mm]"""

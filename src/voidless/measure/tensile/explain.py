@@ -9,7 +9,13 @@ from voidless.measure.picture import curve_of, mark_of, picture_of
 from voidless.measure.tensile.bench import Bench
 from voidless.measure.tensile.modulus import CHORD
 from voidless.measure.tensile.reduce import TensileResult
-from voidless.measure.tensile.strain import Strain, displacement_of, strain_of
+from voidless.measure.tensile.strain import (
+    Strain,
+    displacement_of,
+    nominal_strain,
+    stood_still,
+    strain_of,
+)
 
 __all__ = ["explain_tensile"]
 
@@ -46,7 +52,7 @@ def explain_tensile(curve: Curve, found: TensileResult, bench: Bench | None = No
         return picture_of(
             curve.name, (words, "force [N]"), [curve_of("force", steady, force)], marks, says=_says(found)
         )
-    percent, beyond = _drawn(curve, strain, known)
+    percent, beyond = _drawn(curve, strain, known, course.start)
     stress = force / found.section_mm2
     lines = [curve_of("stress", percent, stress)]
     if found.stiffness is not None:
@@ -72,9 +78,14 @@ def explain_tensile(curve: Curve, found: TensileResult, bench: Bench | None = No
     )
 
 
-def _drawn(curve: Curve, strain: Strain, known: Bench) -> tuple[np.ndarray, str]:
+def _drawn(curve: Curve, strain: Strain, known: Bench, start: int) -> tuple[np.ndarray, str]:
     """Return strain in percent for the eye, past the known give of the machine less its last, and a word on that."""
     percent = 100.0 * strain.values
+    place = stood_still(curve, start)
+    if place is not None:
+        nominal = nominal_strain(curve, strain.values, known.span_mm, place - 1)
+        rest = np.full(percent.size, np.nan) if nominal is None else 100.0 * nominal
+        return np.where(np.arange(percent.size) < place, percent, rest), ""
     whole = strain_of(curve, known.gauge_length_mm, known.span_mm, None)
     gone = ~np.isfinite(percent)
     if known.compliance is None or whole is None or not strain.length_mm or not gone.any():

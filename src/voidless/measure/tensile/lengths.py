@@ -21,9 +21,10 @@ __all__ = ["LengthRecord", "LengthsFit", "fit_lengths"]
 Floats = NDArray[np.float64]
 
 FEWEST_POINTS = 8
-LEVELS = 18
-LAST = 0.9
-"""Share of the smallest strength up to which the give of the machine is found. [1]"""
+LEVELS = 40
+"""Forces at which the give of the machine is found, closest where grips are soft. [1]"""
+FIRST_LEVEL, LAST = 0.02, 0.9
+"""Shares of the smallest strength between which the give of the machine is found. [1]"""
 FIRST_RANGE = (0.1, 0.4)
 """Shares of the smallest strength between which the first look is taken. [1] Our choice."""
 SPREAD = 1.3
@@ -278,7 +279,7 @@ def _give(
     rising: Sequence[tuple[Floats, Floats]], over: Floats, inverse_u: float, weakest: float
 ) -> Compliance:
     """Return the machine's give by force: travel at no length, by the line over lengths at each force."""
-    levels = np.linspace(0.0, LAST * weakest, LEVELS + 1)[1:]
+    levels = weakest * np.linspace(FIRST_LEVEL**0.5, LAST**0.5, LEVELS) ** 2
     table = np.array([[_travel_at(force, travel, level) for level in levels] for force, travel in rising])
     # Slack shifts each record as a whole: records are aligned on their mean over forces.
     table = table - table.mean(axis=1, keepdims=True)
@@ -289,7 +290,7 @@ def _give(
     freedom = max((over.size - 2) * (LEVELS - 1), 1)
     scatter = float(np.sqrt(np.sum(left**2) / freedom))
     reach = (1.0 / over.size + over.mean() ** 2 / float(spread @ spread)) ** 0.5
-    first = 2.0 * give[0] - give[1]  # prolonged to no force, one level below the first
+    first = give[0] - (give[1] - give[0]) / (levels[1] - levels[0]) * levels[0]  # prolonged to no force
     give = np.concatenate([[first], give]) - first
     own = np.concatenate([[0.0], np.full(LEVELS, scatter * reach)])
     unsure = np.hypot(own, inverse_u * over.mean() * np.append(0.0, levels))
@@ -299,9 +300,9 @@ def _give(
 
 
 def _travel_at(force: Floats, travel: Floats, level: float) -> float:
-    """Return the travel at a force from a local line, so that noise does not decide."""
+    """Return the travel at a force from a local parabola, so that neither noise nor soft grips decide."""
     near = int(np.argmax(force >= level))
     half = max(3, int(0.02 * force.size))
     part = slice(max(near - half, 0), near + half + 1)
-    line = np.polynomial.polynomial.polyfit(force[part] - level, travel[part], 1)
-    return float(line[0])
+    course = np.polynomial.polynomial.polyfit(force[part] - level, travel[part], 2)
+    return float(course[0])

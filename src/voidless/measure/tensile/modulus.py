@@ -8,15 +8,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.errors import ComputationError
-from voidless.measure.series.noise import quick_noise
-from voidless.measure.series.trend import fit_trend
+from voidless.measure.series.noise import GROUPS, quick_noise
+from voidless.measure.series.trend import coverage_factor, fit_trend
 
-__all__ = ["CHORD", "Line", "chord_modulus", "fit_line", "regression_modulus", "toe_end"]
+__all__ = ["CHORD", "Line", "bent_origin", "chord_modulus", "fit_line", "regression_modulus", "toe_end"]
 
 Floats = NDArray[np.float64]
 
 CHORD = (0.0005, 0.0025)
 """Strains of the chord. [1] ISO 527-1: 0.05 % and 0.25 %."""
+
+FEWEST_BENT = 5
+"""Fewest points of a parabola with a judgement of its scatter. [1]"""
 
 
 @dataclass(frozen=True)
@@ -115,6 +118,42 @@ def fit_line(strain: Floats, stress_mpa: Floats) -> Line:
     if not found.slope > 0:
         raise ComputationError("modulus", f"slope {found.slope:g} MPa", "a slope above 0")
     return Line(found.slope, found.zero, found.r_squared, found.slope_uncertainty, found.zero_uncertainty)
+
+
+def bent_origin(strain: Floats, stress_mpa: Floats) -> tuple[float, float]:
+    """
+    Return the strain at zero stress of a curve that bends from its start, and its standard uncertainty.
+
+    Parameters
+    ----------
+    strain : (n,) float array
+        Strain, in the order of the record, near its start. [1]
+    stress_mpa : (n,) float array
+        Stress. [MPa]
+
+    Returns
+    -------
+    origin : (float, float)
+        By a parabola of strain over stress through means of up to 16 groups of neighbours. [1]
+
+    Raises
+    ------
+    ComputationError
+        Fewer than 5 points, or stresses that stand at one place.
+    """
+    groups = min(GROUPS, strain.size)
+    if groups < FEWEST_BENT:
+        raise ComputationError("modulus", f"{groups} points near the start", f"at least {FEWEST_BENT}")
+    edges = np.linspace(0, strain.size, groups + 1).astype(int)
+    x, y = (np.add.reduceat(item, edges[:-1]) / np.diff(edges) for item in (stress_mpa, strain))
+    basis = np.vander(x, 3, increasing=True)
+    if np.linalg.matrix_rank(basis / np.abs(basis).max(axis=0)) < 3:
+        raise ComputationError("modulus", "stresses that stand at one place", "a force that rises")
+    inverse = np.linalg.pinv(basis)
+    weights = inverse @ y
+    freedom = groups - 3
+    scatter = float(np.linalg.norm(y - basis @ weights)) / freedom**0.5 * coverage_factor(freedom)
+    return float(weights[0]), scatter * float(np.linalg.norm(inverse[0]))
 
 
 def regression_modulus(strain: Floats, stress_mpa: Floats, chord: tuple[float, float] = CHORD) -> Line:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,17 +13,22 @@ from voidless.measure.series.noise import noise_of, step_of
 from voidless.measure.series.peak import smooth_peak
 from voidless.measure.tensile.bench import Bench
 from voidless.measure.tensile.budget import combined, strength_budget
+from voidless.measure.tensile.compliance import REACH
 from voidless.measure.tensile.events import Course, Happening, course_of
 from voidless.measure.tensile.flags import odd_things
 from voidless.measure.tensile.stiffness import Stiffness, stiffness_of
-from voidless.measure.tensile.strain import Strain, displacement_of, nominal_strain, strain_of
+from voidless.measure.tensile.strain import (
+    Strain,
+    displacement_of,
+    nominal_strain,
+    stood_still,
+    strain_of,
+)
 from voidless.measure.tensile.strength import METHODS
 
 __all__ = ["TensileResult", "reduce_tensile"]
 
 Floats = NDArray[np.float64]
-
-"""The rise per reading is taken over this part of the record before a break. [1]"""
 
 
 @dataclass(frozen=True)
@@ -145,11 +150,12 @@ def reduce_tensile(
         top = smooth_peak(force, course.top, course.start, _end(force, course, course.top), noise)
     strengths = {"maximum": float(force[course.top]) / section_mm2, "iso527_2012": first[0] / section_mm2}
     budget = strength_budget(force, course, first if method == "iso527_2012" else top, method, known)
-    strain = strain_of(curve, gauge_length_mm or known.gauge_length_mm, known.span_mm, known.compliance)
+    length, still = gauge_length_mm or known.gauge_length_mm, stood_still(curve, course.start)
+    strain = _up_to(strain_of(curve, length, known.span_mm, known.compliance), still)
     stress = force / section_mm2
     stiffness, odd = stiffness_of(strain, force, section_mm2, course, budget, known)
-    whole = strain_of(curve, gauge_length_mm or known.gauge_length_mm, known.span_mm, None)
-    measured = _strains(curve, strain, whole, stiffness, course, known.span_mm)
+    whole = _up_to(strain_of(curve, length, known.span_mm, None), still)
+    measured = _strains(curve, strain, whole, stiffness, course, known, still)
     yields = course.yields
     unsure = {"strength_mpa": combined(budget) * strengths[method]}
     if yields:
@@ -167,7 +173,7 @@ def reduce_tensile(
         _percent(measured.at_break),
         stiffness,
         _energy(curve, course.last),
-        (*odd_things(curve, course), *odd, *_beyond(measured, known)),
+        (*odd_things(curve, course), *odd, *measured.flags),
         strengths["iso527_2012"] if yields else None,
         _percent(measured.at_first) if yields else None,
         _broke(force, course),
@@ -211,11 +217,19 @@ class _Measured:
     strain: Floats | None = None
     last: int = 0
     break_words: str = ""
+    flags: tuple[str, ...] = ()
 
     def area(self, stress: Floats) -> float | None:
         if self.strain is None or not np.all(np.isfinite(self.strain[: self.last + 1])):
             return None
         return float(np.trapezoid(stress[: self.last + 1], self.strain[: self.last + 1]))
+
+
+def _up_to(strain: Strain | None, place: int | None) -> Strain | None:
+    """Return a strain without what an extensometer that stood still shows."""
+    if strain is None or place is None:
+        return strain
+    return replace(strain, values=np.where(np.arange(strain.values.size) < place, strain.values, np.nan))
 
 
 def _strains(
@@ -224,46 +238,76 @@ def _strains(
     whole: Strain | None,
     stiffness: Stiffness | None,
     course: Course,
-    span_mm: float | None,
+    known: Bench,
+    still: int | None,
 ) -> _Measured:
     """Return strains from the corrected origin; at a break beyond the known give of the machine, with it."""
     if strain is None or whole is None:
         return _Measured()
     zero_strain = stiffness.toe_strain if stiffness else 0.0
-    values = strain.values - zero_strain
-    words = strain.words
-    if course.yields and "extension" in words and not strain.apparent:
-        nominal = nominal_strain(curve, values, span_mm, course.first)
+    values, words, flags = strain.values - zero_strain, strain.words, list(_prolonged(curve, course, known))
+    switch = course.first if still is None else min(still - 1, course.first)
+    if still is not None or (course.yields and "extension" in words and not strain.apparent):
+        nominal = nominal_strain(curve, values, known.span_mm, switch)
+        at = f"past {100.0 * values[switch]:.3g} %" if switch < course.first else "past yield"
         if nominal is not None:
             values = nominal
-            words += "; past yield nominal, by crosshead travel (method B)"
+            words += f"; {at} nominal, by crosshead travel (method B)"
+        if still is not None:
+            rest = "no strain is known" if nominal is None else "strain is nominal, by crosshead travel"
+            flags.append(f"the extensometer stood still while the test went on; {at} {rest}")
     ending = slice(max(course.last - 10, 0), course.last + 1)
-    beyond = not np.all(np.isfinite(values[ending]))
+    beyond = not np.all(np.isfinite(values[ending])) and bool(np.all(np.isfinite(whole.values[ending])))
+    if beyond and known.compliance is not None:
+        flags.append(
+            f"the machine's give is known up to {known.compliance.end_n:.4g} N; the strain at break holds it"
+        )
     shown = whole.values - zero_strain if beyond else values
-    steps = np.abs(np.diff(shown[ending]))
-    part = values[course.straight]
-    own = noise_of(part[np.isfinite(part)])
-    zero = stiffness.toe_uncertainty if stiffness else 0.0
-    step = float(np.median(steps)) / 3**0.5 if steps.size else 0.0
-    unsure = float(np.sqrt(zero**2 + step**2 + own.sd**2))
     return _Measured(
         words,
         _finite(float(values[course.first])),
-        float(shown[course.last]),
-        unsure,
+        _finite(float(shown[course.last])),
+        _break_uncertainty(curve, strain, values, shown[ending], stiffness, course, known, beyond),
         values,
         course.last,
         whole.words if beyond else words,
+        tuple(flags),
     )
 
 
-def _beyond(measured: _Measured, known: Bench) -> tuple[str, ...]:
-    """Return that the strain at break is of another kind than the others, where it is."""
-    if known.compliance is None or measured.break_words == measured.words:
+def _break_uncertainty(
+    curve: Curve,
+    strain: Strain,
+    values: Floats,
+    ending: Floats,
+    stiffness: Stiffness | None,
+    course: Course,
+    known: Bench,
+    beyond: bool,
+) -> float:
+    """Return what origin, reading interval, noise and the machine's give leave of a strain at break. [1]"""
+    steps = np.abs(np.diff(ending))
+    part = values[course.straight]
+    part = part[np.isfinite(part)]
+    own = noise_of(part).sd if part.size else 0.0
+    zero = stiffness.toe_uncertainty if stiffness else 0.0
+    step = float(np.median(steps)) / 3**0.5 if steps.size else 0.0
+    give = 0.0
+    if known.compliance is not None and strain.length_mm and "give" in strain.words and not beyond:
+        unsure = known.compliance.uncertainty_at(float(curve.channels["force_n"][course.last]))
+        give = (unsure or 0.0) / strain.length_mm
+    return float(np.sqrt(zero**2 + step**2 + own**2 + give**2))
+
+
+def _prolonged(curve: Curve, course: Course, known: Bench) -> tuple[str, ...]:
+    """Return that the machine's give is prolonged to the forces of this curve, where it is."""
+    top = float(curve.channels["force_n"][course.top])
+    give = known.compliance
+    if give is None or not give.end_n < top <= REACH * give.end_n:
         return ()
-    return (
-        f"the machine's give is known up to {known.compliance.end_n:.4g} N; the strain at break holds it",
-    )
+    if {"strain", "extension_mm"} & curve.channels.keys():
+        return ()
+    return (f"the machine's give is known up to {give.end_n:.4g} N and prolonged to {top:.4g} N",)
 
 
 def _finite(value: float) -> float | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 import numpy as np
@@ -16,6 +16,7 @@ from voidless.measure.tensile.events import Course, Happening
 from voidless.measure.tensile.modulus import (
     CHORD,
     Line,
+    bent_origin,
     chord_modulus,
     fit_line,
     regression_modulus,
@@ -23,16 +24,17 @@ from voidless.measure.tensile.modulus import (
 )
 from voidless.measure.tensile.strain import Strain
 
-__all__ = ["Stiffness", "stiffness_of"]
+__all__ = ["Stiffness", "stiffness_of", "straight_line"]
 
 Floats = NDArray[np.float64]
 Found = TypeVar("Found")
 
 R_SQUARED = 0.995
 """Below this the straight part is not straight enough for a modulus. [1] Our choice."""
-SOFTENS = 0.02
-"""Share of the stress at the end of the straight part by which that part, prolonged to the start of the record, lies
-above the reading there when a curve has no toe but softens from its beginning. [1] Our choice."""
+FEWEST_FOR_BEND = 8
+SOFTENS = 4.0
+"""Standard deviations of the noise by which the straight part, prolonged to the start of the record, lies above the
+reading there when a curve has no toe but softens from its beginning. [1] Our choice."""
 
 
 @dataclass(frozen=True)
@@ -105,20 +107,18 @@ def stiffness_of(
     if strain is None:
         return None, []
     stress_mpa = force_n / section_mm2
-    straight, stop = course.straight, course.straight.stop
     try:
-        line = fit_line(strain.values[straight], stress_mpa[straight])
-        if _softens(strain.values, stress_mpa, course, line):
-            straight = _beginning(strain.values, course.start)
-            stop = straight.stop
-            line = fit_line(strain.values[straight], stress_mpa[straight])
+        line, straight = straight_line(strain.values, stress_mpa, course)
     except ComputationError as fault:
         return None, [f"no modulus: {fault.what}"]
+    stop = straight.stop
     if not line.r_squared >= R_SQUARED:
         return None, [f"no modulus: no straight part (r² = {line.r_squared:.3f}, needs {R_SQUARED})"]
     part = slice(course.start, course.first + 1)
     shifted, rising = strain.values[part] - line.zero, stress_mpa[part]
-    end = toe_end(strain.values[:stop], stress_mpa[:stop], line)
+    # A curve that softens from its start has no toe.
+    toe = straight == course.straight
+    end = toe_end(strain.values[:stop], stress_mpa[:stop], line) if toe else 0.0
     odd = []
     if end > CHORD[0]:
         odd.append(f"the toe reaches {100 * end:.3g} % strain, into the chord of the modulus")
@@ -147,13 +147,71 @@ def stiffness_of(
     )
 
 
+def straight_line(strain: Floats, stress_mpa: Floats, course: Course) -> tuple[Line, slice]:
+    """
+    Return the line that a curve's origin and stiffness are taken from, and its places in the record.
+
+    Parameters
+    ----------
+    strain : (n,) float array
+        Strain as recorded; NaN where it is not known. [1]
+    stress_mpa : (n,) float array
+        Stress. [MPa]
+    course : Course
+        Places in the record.
+
+    Returns
+    -------
+    found : (Line, slice)
+        The part between 25 and 50 % of the first maximum; of a curve that softens from its start, or whose strain is
+        not known so far, the part between 0.05 and 0.25 %, counted from the start of the record.
+
+    Raises
+    ------
+    ComputationError
+        Too few readings, or a curve that softens and ends before 0.25 %.
+
+    Notes
+    -----
+    The origin's uncertainty holds how much the straight part bends: the tangent at its lower end meets zero
+    stress elsewhere than the line. A curve that softens from its start has its origin by a parabola there.
+    """
+    middle = course.straight
+    known = bool(np.all(np.isfinite(strain[middle])))
+    if known:
+        line = fit_line(strain[middle], stress_mpa[middle])
+        if not _softens(strain, stress_mpa, course, line):
+            bend = _bend(strain[middle], stress_mpa[middle])
+            return replace(line, zero_uncertainty=float(np.hypot(line.zero_uncertainty, bend))), middle
+    part = _beginning(strain, course.start)
+    line = fit_line(strain[part], stress_mpa[part])
+    whole = slice(course.start, part.stop)
+    zero, unsure = bent_origin(strain[whole], stress_mpa[whole])
+    return replace(line, zero=zero, zero_uncertainty=unsure), part
+
+
+def _bend(strain: Floats, stress: Floats) -> float:
+    """Return how far apart line and lower tangent meet zero stress, as the sd of an even chance of both. [1]"""
+    if strain.size < FEWEST_FOR_BEND:
+        return 0.0
+    x = strain - strain.mean()
+    half = float(np.ptp(x)) / 2.0
+    level, slope, bend = (
+        np.polynomial.polynomial.polyfit(x / half, stress, 2) if half > 0 else (0.0, 0.0, 0.0)
+    )
+    tangent = slope - 2.0 * bend
+    if not (slope > 0 and tangent > 0):
+        return 0.0
+    low = level - slope + bend
+    line_zero, tangent_zero = -(level + bend / 3.0) / slope, -1.0 - low / tangent
+    return abs(tangent_zero - line_zero) * half / 12**0.5
+
+
 def _softens(strain: Floats, stress: Floats, course: Course, line: Line) -> bool:
     """Return whether a curve bends down from its start, so that its middle says nothing of its origin."""
     first = slice(course.start, course.start + 3)
     over = line.slope * (float(np.median(strain[first])) - line.zero) - float(np.median(stress[first]))
-    return over > max(
-        SOFTENS * float(stress[course.straight.stop - 1]), 4.0 * quick_noise(stress[: course.first + 1])
-    )
+    return over > SOFTENS * quick_noise(stress[: course.first + 1])
 
 
 def _beginning(strain: Floats, start: int) -> slice:

@@ -10,9 +10,16 @@ from numpy.typing import NDArray
 from voidless.measure.curves.read import Curve
 from voidless.measure.tensile.compliance import Compliance
 
-__all__ = ["Strain", "displacement_of", "nominal_strain", "strain_of"]
+__all__ = ["Strain", "displacement_of", "nominal_strain", "stood_still", "strain_of"]
 
 Floats = NDArray[np.float64]
+
+HELD = 0.5
+"""Share of the largest force above which a bar still carries: what a gauge reads past its break does not count. [1]"""
+STILL = 0.02
+"""Share of its range within which an extensometer stands still. [1] Our choice."""
+STILL_FOR = 0.1
+"""Share of the test for which it must stand still to count as taken off, or at its end. [1] Our choice."""
 
 
 @dataclass(frozen=True)
@@ -102,6 +109,39 @@ def strain_of(
     freed = displacement - compliance.at(curve.channels["force_n"])
     text += f", less the give of the machine ({compliance.source})"
     return Strain(freed / length, text, not compliance.uncertainty_mm, length)
+
+
+def stood_still(curve: Curve, start: int) -> int | None:
+    """
+    Return the place from which an extensometer stood still while the test went on: taken off, or at its end.
+
+    Parameters
+    ----------
+    curve : Curve
+        A curve with force.
+    start : int
+        First place of the test. [1]
+
+    Returns
+    -------
+    place : int or None
+        None where the strain goes on to the end, or is read from the crosshead.
+    """
+    measured = curve.channels.get("strain", curve.channels.get("extension_mm"))
+    if measured is None:
+        return None
+    force = curve.channels["force_n"]
+    last = int(np.flatnonzero(force >= HELD * float(force.max()))[-1])
+    way = curve.channels.get("travel_mm", curve.channels.get("time_s"))
+    way = np.arange(force.size, dtype=float) if way is None else np.abs(way - way[start])
+    part = measured[start : last + 1]
+    end = float(np.median(part[-3:]))
+    moved = np.flatnonzero(np.abs(part - end) > STILL * float(np.ptp(part)))
+    if not moved.size:
+        return None
+    place = start + int(moved[-1]) + 1
+    still = way[last] - way[place] if place <= last else 0.0
+    return place if still > STILL_FOR * (way[last] - way[start]) else None
 
 
 def nominal_strain(curve: Curve, strain: Floats, span_mm: float | None, at_yield: int) -> Floats | None:
