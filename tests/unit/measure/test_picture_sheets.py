@@ -387,7 +387,7 @@ def test_caps_of_small_voids_count_across_slices():
     grey = ndimage.gaussian_filter(9000.0 + 21000.0 * solid, 0.8)
     grey += np.random.default_rng(8).normal(0.0, 1200.0, grey.shape)
     found = reduce_stack(lambda: iter(grey.astype(np.uint16)))
-    assert found.share == pytest.approx(void.sum() / part.sum(), rel=0.012)
+    assert found.share == pytest.approx(void.sum() / part.sum(), rel=0.02)
 
 
 def test_heavy_libraries_are_not_imported_by_the_readers():

@@ -27,6 +27,8 @@ Slices = Callable[[], Iterable[NDArray[Any]]]
 """Gives the slices anew each time it is called."""
 
 _CLASSES = 1024
+PEAK = 0.8
+"""Share of a peak's height above which it is averaged. [1] Our choice."""
 _RIM = 2
 _EDGE = 3
 """Voxels on both sides of an edge that count by their grey. [1]"""
@@ -154,12 +156,12 @@ def reduce_stack(slices: Slices, where: str = "stack", closing: int = 0) -> Stac
             "Leave some air about the part, or denoise the stack.",
         )
     width = (high - low) / _CLASSES
-    centre = low + (np.arange(_CLASSES) + 0.5) * width
+    centre: Floats = low + (np.arange(_CLASSES, dtype=np.float64) + 0.5) * width
     dark = float(centre[: split.level + 1] @ counts[: split.level + 1] / counts[: split.level + 1].sum())
     above = counts[split.level + 1 :]
-    bright = float(centre[split.level + 1 + int(np.argmax(_soft(above)))])
+    bright = _peak(centre[split.level + 1 :], above)
     below = counts[: split.level + 1]
-    dark = min(dark, float(centre[int(np.argmax(_soft(below)))]))
+    dark = min(dark, _peak(centre[: split.level + 1], below))
     shares, parts, seams = [], [], 0.0
     for window in _windows(_seen(values, dark, bright, closing) for values in slices()):
         held, part, seam = _slice(window, dark, bright)
@@ -180,8 +182,15 @@ def reduce_stack(slices: Slices, where: str = "stack", closing: int = 0) -> Stac
     )
 
 
-def _soft(counts: Floats) -> Floats:
-    return np.convolve(counts, np.ones(9) / 9.0, mode="same")
+def _peak(centre: Floats, counts: Floats) -> float:
+    """Return the middle of the highest peak: the mean of what lies in it above `PEAK` of its height. [grey]"""
+    soft = np.convolve(counts, np.ones(9) / 9.0, mode="same")
+    top = int(np.argmax(soft))
+    low = np.flatnonzero(soft < PEAK * soft[top])
+    start = int(low[low < top].max(initial=-1)) + 1
+    stop = int(low[low > top].min(initial=soft.size))
+    part = slice(start, stop)
+    return float(centre[part] @ counts[part]) / float(counts[part].sum())
 
 
 def _histogram(slices: Slices, where: str) -> tuple[Floats, float, float, tuple[int, int], int]:
