@@ -132,7 +132,7 @@ def main() -> None:
     while time.monotonic() < until:
         data = damaged(files[rng.integers(len(files))], rng)
         path.write_bytes(data)
-        scan_ahead.PIECE_BYTES = int(rng.choice([37, 1000, 1 << 19]))  # pieces meet anywhere, tables grow
+        scan_ahead.PIECE_BYTES = int(rng.choice([37, 1000, 1 << 20]))  # pieces meet anywhere, tables grow
         watch = rng.random() < 0.1
         if watch:
             tracemalloc.start()

@@ -24,7 +24,7 @@ PIECE_BYTES = 1 << 20
 """Lines that are split at once: fewer bytes, more handing to and fro. [bytes]"""
 AHEAD = 3
 """Pieces that may be split ahead of the one that is carried out. [1]"""
-_BYTES_A_LINE = 8
+_BYTES_A_LINE = 16
 _MORE_MOVES = 4096
 """Least room that is added when columns are full; they grow by half of what they hold. [1]"""
 _ROLES = words.roles()
@@ -41,9 +41,10 @@ class _Lines:
 
     @classmethod
     def empty(cls, rows: int) -> _Lines:
-        """Return a table with room for so many lines."""
+        """Return a table with room for so many lines, half of them no straight moves."""
         after, letters, commands, rest = (np.empty(rows, np.int32) for _ in range(4))
-        return cls((after, letters, commands, np.empty((rows, 5)), rest, np.empty((rows, 26))))
+        values = np.empty((max(rows // 2, 1), 26))
+        return cls((after, letters, commands, np.empty((rows, 5)), rest, values))
 
     def fill(self, data: bytearray, start: int, end: int) -> _Lines:
         """Return itself with the lines from `start` to `end`; short lines get a larger table."""
@@ -52,7 +53,7 @@ class _Lines:
         self.count, place = words.split_lines(signs, start, end, _ROLES, *self.table)
         if place == end:
             return self
-        return _Lines.empty(end - start).fill(data, start, end)
+        return _Lines.empty(2 * len(self.table[0])).fill(data, start, end)
 
     def end_of(self, line: int) -> int:
         """Return the place after a line; of -1, where the first begins."""
@@ -87,7 +88,7 @@ def compiled_steps(source: Iterator[Block]) -> Iterator[Step]:
     """
     pieces = _pieces(source)
     with ThreadPoolExecutor(1) as pool:
-        tables = (_Lines.empty(PIECE_BYTES // _BYTES_A_LINE) for _ in range(AHEAD + 1))
+        tables = (_Lines.empty(PIECE_BYTES // _BYTES_A_LINE + 1) for _ in range(AHEAD + 1))
         waiting = deque(pool.submit(_next, pieces, table) for table in tables)
         while (lines := waiting.popleft().result()) is not None:
             yield partial(_carry_out, lines)

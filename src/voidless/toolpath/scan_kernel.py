@@ -268,8 +268,8 @@ def carry_out(
             if row >= kind.shape[0]:
                 reason = NO_ROOM
                 break
-            if seen >> _F & 1:
-                pace = moved[here, 4] * scale / 60.0
+            paced = moved[here, 4] * scale / 60.0
+            pace = paced if seen >> _F & 1 else pace
             # numbers are read whether they stand or not: choosing between two costs less than a branch guessed wrong
             to_x = moved[here, 0] * scale + (px if relative else shift_x)
             to_y = moved[here, 1] * scale + (py if relative else shift_y)
@@ -278,10 +278,10 @@ def carry_out(
             ex = to_x if seen >> _X & 1 else px
             ey = to_y if seen >> _Y & 1 else py
             ez = to_z if seen >> _Z & 1 else pz
-            feed = 0.0
-            if seen >> _E & 1:
-                feed = given if relative_feed else given - fed
-                fed = fed + given if relative_feed else given
+            fed_to = fed + given if relative_feed else given
+            feed = given if relative_feed else given - fed
+            feed = feed if seen >> _E & 1 else 0.0
+            fed = fed_to if seen >> _E & 1 else fed
             dx, dy, dz = ex - px, ey - py, ez - pz
             mode = command
             over = dx != 0.0 or dy != 0.0

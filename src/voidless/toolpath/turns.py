@@ -80,7 +80,7 @@ def turns_as_layers(moves: Moves, keep: Integers) -> tuple[Integers, Floats]:
     Notes
     -----
     The pitch is the rise between places of the path that lie above each other, the median of several. Where none lie
-    so, for one (a ramp that never comes back), moves keep the layers they have.
+    so, for one (a ramp that never comes back), or on one height, moves keep the layers they have.
     """
     start_z = np.concatenate([[moves.start_mm[2]], moves.z_mm[:-1]])[keep]
     height = moves.z_mm[keep].astype(float)
@@ -88,12 +88,12 @@ def turns_as_layers(moves: Moves, keep: Integers) -> tuple[Integers, Floats]:
     places = np.column_stack([moves.x_mm[keep], moves.y_mm[keep]])
     for first, stop in _runs(_rising(moves)[keep]):
         pitch = _pitch(places[first:stop], height[first:stop])
-        if not np.isfinite(pitch):
+        if not pitch > 0.0:
             continue
         bottom = start_z[first]
         turn = np.floor((0.5 * (height + start_z)[first:stop] - bottom) / pitch)
         height[first:stop] = bottom + (turn + 1.0) * pitch
-        name[first:stop] = name[first] + turn / (turn[-1] + 1.0)  # between the layers before and after
+        name[first:stop] = name[first] + turn / (turn.max() + 1.0)  # between the layers before and after
     _, layer = np.unique(name, return_inverse=True)
     return layer.astype(np.int64), height
 

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import numpy as np
+import pytest
 
 from voidless.machines import load_machine
 from voidless.toolpath.motion import MotionLimits, profile_moves
@@ -77,6 +78,18 @@ def test_flat_layers_and_a_ramp_stay_as_they_are(tmp_path):
     layer, height = turns_as_layers(moves, keep)
     np.testing.assert_array_equal(height, moves.z_mm[keep])
     np.testing.assert_array_equal(layer, np.unique(moves.layer[keep], return_inverse=True)[1])
+
+
+@pytest.mark.parametrize("drop", [0.0, 0.05])
+def test_a_path_that_comes_back_on_its_height_or_below_stays_as_it_is(tmp_path, drop):
+    """Rings that rise over one half and fall over the other rise nowhere from turn to turn."""
+    text = helix(turns=0, pitch=0.3)
+    for n in range(1, 4 * 48 + 1):
+        a = 2 * np.pi * n / 48
+        z = 1.0 + 0.3 * abs(np.sin(a / 2.0)) - drop * n / 48
+        text += f"\nG1 X{50 + 10 * np.cos(a):.4f} Y{50 + 10 * np.sin(a):.4f} Z{z:.4f} E0.05"
+    moves = moves_of(text, tmp_path)
+    assert turned(moves)[0] is moves
 
 
 def test_a_published_file_that_rises_all_the_way():
