@@ -190,7 +190,7 @@ def _peak(centre: Floats, counts: Floats) -> float:
     start = int(low[low < top].max(initial=-1)) + 1
     stop = int(low[low > top].min(initial=soft.size))
     part = slice(start, stop)
-    return float(centre[part] @ counts[part]) / float(counts[part].sum())
+    return float(centre[part] @ soft[part]) / float(soft[part].sum())
 
 
 def _histogram(slices: Slices, where: str) -> tuple[Floats, float, float, tuple[int, int], int]:
