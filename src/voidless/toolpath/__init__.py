@@ -9,7 +9,7 @@ build.py     specimens and settings -> toolpath
 motion.py    time and speeds of moves, with look-ahead: arrays (motion_arrays.py) or compiled (motion_kernel.py)
 lag.py       what really leaves the nozzle; lag_pieces.py: along a bead; lag_print.py, lag_reading.py: its test print
 lag_feed.py  feeds ahead of it
-estimate.py  build time of many settings at once, without planning
+estimate.py  build time of many settings at once, without planning: closed form (estimate_layer.py) and planned layers
 limits.py    what a list of moves asks beside what a machine allows
 listing.py   every limit with what a written build asks of it
 layer_time.py  layer times of what stands on a bed, held over gauges by pauses
