@@ -188,8 +188,8 @@ def lay_walk(
     narrowest, widest, middling, shortest, rounded, worth, even, few = limits
     counts = np.zeros(int(reach * BINS) + 4, np.int64)
     spans = np.zeros((free.shape[0], 2), np.int64)
-    most = int(2.0 * reach + step) + 3  # places across all that melt reaches in a step
-    seen = np.zeros((most * most, 3), np.int32)
+    across = int(2.0 * reach + step) + 3  # of all that melt reaches in a step
+    seen = np.zeros((across * across, 3), np.int32)
     left, passed = 0.0, 0.0
     for bead in range(len(lines)):
         laid[bead, 0], laid[bead, 1] = 0.0, 1.0
@@ -199,8 +199,8 @@ def lay_walk(
         length = math.hypot(line[2] - line[0], line[3] - line[1])
         first, last = row_spans(free.shape, line, radius[bead], spans)
         found = free_within(free, first, last, spans)
-        plain = 2.0 * radius[bead] * length
-        if abs(passed + plain - found) < even * plain + few:
+        plain, most = 2.0 * radius[bead] * length, widest * length - rounded
+        if plain <= most and abs(passed + plain - found) < even * plain + few:
             passed += plain - found  # what is passed over stays small in all
             area[bead] = plain
             if away[bead]:
@@ -208,7 +208,7 @@ def lay_walk(
                     free[row, spans[row - first, 0] : spans[row - first, 1]] = 0
                 continue
         else:
-            area[bead] = min(float(found), widest * length - rounded)
+            area[bead] = min(float(found), most)
         least = narrowest * length + rounded
         if least - worth <= area[bead] < least:
             area[bead] = least
