@@ -4,13 +4,20 @@ import math
 
 import numpy as np
 import pytest
-from shapely import Point, box
+import shapely
+from shapely import LineString, Point, box
 from shapely.geometry.polygon import orient
 
 from voidless.toolpath.fill import volume
 from voidless.toolpath.fill.contours import oriented_rings
 from voidless.toolpath.fill.even import evened
-from voidless.toolpath.fill.even_kernel import lay_given, mark_shares, square_sums
+from voidless.toolpath.fill.even_kernel import (
+    first_moments,
+    lay_given,
+    mark_shares,
+    order_places,
+    square_sums,
+)
 from voidless.toolpath.fill.plan import plan_region
 from voidless.toolpath.fill.types import ROUNDED_MM2, Fill, Walk
 from voidless.toolpath.judge import judge_beads
@@ -59,12 +66,48 @@ def test_melt_is_kept_whether_it_finds_room_or_not():
     free, over = np.ones((80, 120), np.uint8), np.zeros((80, 120), np.float32)
     lines = np.array([[30.0, 40.0, 90.0, 40.0], [60.0, 40.0, 60.5, 40.0]])
     area, reach = np.array([600.0, 900.0]), 14.0
-    lay_given(free, over, lines, area, np.array([True, True]), 8.0, reach, 0.75)
+    lay_given(free, over, lines, area, np.array([True, True]), *order_places(reach), 0.75)
     assert (1 - free).sum() + over.sum() == pytest.approx(1500.0, rel=0.01)
     rows, columns = np.nonzero(free == 0)
     along = np.clip(columns + 0.5, 30.0, 90.0)
     assert np.hypot(rows + 0.5 - 40.0, columns + 0.5 - along).max() <= reach
     assert over.sum() > 300.0  # a disc of 14 places holds 616, the first bead took a third of it
+
+
+def test_melt_lies_within_half_a_bead_of_its_path():
+    """A straight slanted bead alone becomes a strip with round ends, to a place."""
+    free, over = np.ones((120, 160), np.uint8), np.zeros((120, 160), np.float32)
+    lines = np.array([[30.3, 40.2, 110.7, 71.9]])
+    length, half = math.hypot(80.4, 31.7), 10.0
+    area = np.array([2.0 * half * length + math.pi * half**2])
+    lay_given(free, over, lines, area, np.array([True]), *order_places(34.0), 0.75)
+    rows, columns = np.nonzero(free == 0)
+    away = shapely.distance(LineString(lines.reshape(2, 2)), shapely.points(columns + 0.5, rows + 0.5))
+    middle = shapely.line_locate_point(
+        LineString(lines.reshape(2, 2)), shapely.points(columns + 0.5, rows + 0.5)
+    )
+    inner = (middle > 2.0 * half) & (middle < length - 2.0 * half)
+    assert away[inner].max() < half * area[0] / (2.0 * half * length) + 1.0
+    assert len(rows) == pytest.approx(area[0], abs=2.0)
+
+
+def test_moments_are_those_of_the_sum():
+    """First moments about a place are sums over a circle of value times way."""
+    values = np.random.default_rng(5).normal(size=(30, 40)).astype(np.float32)
+    found = first_moments(values, np.array([[17.3, 12.6]]), 8.0)
+    right, up = np.meshgrid(np.arange(40) + 0.5 - 17.3, np.arange(30) + 0.5 - 12.6)
+    near = np.hypot(right, up) <= 8.0
+    assert found[0] == pytest.approx([(values * right)[near].sum(), (values * up)[near].sum()], abs=1e-3)
+
+
+def test_a_bead_that_stands_alone_moves_to_what_lacks():
+    """A short bead in the right half of a square that nothing else fills: round by round it comes to its middle."""
+    region = box(-0.13, -0.13, 0.13, 0.13)
+    kind, points = np.array([0, 1]), np.array([[0.03, 0.03], [0.09, 0.03]])
+    walk = Walk(kind, points, np.array([0.0, 0.2]), np.array([0.0, region.area]))
+    found = evened(walk, region, FILL)
+    assert np.hypot(*found.points[-2:].mean(axis=0)) < 0.5 * np.hypot(0.06, 0.03)
+    assert np.hypot(*np.diff(found.points[-2:], axis=0)[0]) == pytest.approx(region.area / 0.4, rel=0.05)
 
 
 def _judged(pattern, region):

@@ -8,9 +8,14 @@ from typing import Any
 import numpy as np
 from numba import njit
 
-from voidless.toolpath.fill.lay_kernel import BINS, take_nearest
+__all__ = ["first_moments", "lay_given", "mark_shares", "order_places", "square_sums"]
 
-__all__ = ["lay_given", "mark_shares", "square_sums"]
+PHASES = 8
+"""Places of a nozzle's middle within a place that are told apart, per direction. [1]"""
+BINS = 4.0
+"""Parts of a place in which distances are looked up. [1]"""
+DITHER = (0.7548776662466927, 0.5698402909980532)
+"""Fractions whose multiples spread evenly over a square (M. Roberts 2018, from memory). [1]"""
 
 
 @njit(cache=True, nogil=True)
@@ -47,8 +52,48 @@ def mark_shares(share: Any, edges: Any, parts: int) -> None:
 
 
 @njit(cache=True, nogil=True)
+def order_places(reach: float) -> Any:
+    """
+    Return places about a nozzle in the order in which melt takes them, for every place of its middle within one.
+
+    Parameters
+    ----------
+    reach : float
+        How far melt flows at most. [places]
+
+    Returns
+    -------
+    steps : (phases squared, n, 2) int16 array
+        Rows and columns to each, from the place that holds the middle.
+    distance : (phases squared, n) float array
+        How far from it they are. [places]
+    first : (phases squared, m) int array
+        First of those further than so many parts of a place.
+    """
+    far, number = math.ceil(reach) + 1, int(math.pi * reach * reach)
+    steps = np.zeros((PHASES * PHASES, number, 2), np.int16)
+    distance = np.zeros((PHASES * PHASES, number), np.float32)
+    first = np.zeros((PHASES * PHASES, int((far + 2) * BINS)), np.int32)
+    across = 2 * far + 1
+    found = np.zeros(across * across)
+    for phase in range(PHASES * PHASES):
+        y, x = (phase // PHASES + 0.5) / PHASES, (phase % PHASES + 0.5) / PHASES
+        for place in range(across * across):
+            found[place] = math.hypot(place // across - far + 0.5 - y, place % across - far + 0.5 - x)
+        order = np.argsort(found)
+        for place in range(number):
+            steps[phase, place, 0] = order[place] // across - far
+            steps[phase, place, 1] = order[place] % across - far
+            distance[phase, place] = found[order[place]]
+        first[phase] = np.minimum(
+            np.searchsorted(distance[phase], np.arange(first.shape[1]) / BINS), number - 1
+        )
+    return steps, distance, first
+
+
+@njit(cache=True, nogil=True)
 def lay_given(
-    free: Any, over: Any, lines: Any, area: Any, laid: Any, guess: float, reach: float, step: float
+    free: Any, over: Any, lines: Any, area: Any, laid: Any, steps: Any, distance: Any, first: Any, step: float
 ) -> None:
     """
     Lay straight beads with given areas one after the other.
@@ -65,36 +110,41 @@ def lay_given(
         What each lays. [places]
     laid : (n,) bool array
         Which are beads.
-    guess : float
-        How far melt is expected to flow. [places]
-    reach : float
-        How far it flows at most. [places]
+    steps, distance, first : arrays
+        As of `order_places`.
     step : float
-        Way over which it does so at a time. [places]
+        Way over which melt is laid at a time. [places]
     """
-    counts = np.zeros(int(reach * BINS) + 4, np.int64)
-    spans = np.zeros((free.shape[0], 2), np.int64)
-    most = int(2.0 * reach + step) + 3
-    seen = np.zeros((most * most, 3), np.int32)
-    part, left = np.empty(4), 0.0
+    number = steps.shape[1]
+    left, full, x, y, turn = 0.0, 0.0, 0.0, 0.0, 0  # all places nearer to x, y than `full` are full
     for bead in range(len(lines)):
         if not laid[bead]:
             continue
-        line = lines[bead]
-        dx, dy = line[2] - line[0], line[3] - line[1]
-        number, near = max(1, math.ceil(math.hypot(dx, dy) / step)), guess
-        for portion in range(number):
-            for end in (0, 1):
-                part[2 * end] = line[0] + (portion + end) / number * dx
-                part[2 * end + 1] = line[1] + (portion + end) / number * dy
-            left += area[bead] / number
+        x0, y0, x1, y1 = lines[bead]
+        portions = max(1, math.ceil(math.hypot(x1 - x0, y1 - y0) / step))
+        for portion in range(portions):
+            left += area[bead] / portions
             want = int(left)
             left -= want
+            if want == 0:
+                continue
+            share, before_x, before_y = (portion + 0.5) / portions, x, y
+            turn += 1  # middles are rounded up or down in turn
+            x = x0 + share * (x1 - x0) + ((turn * DITHER[0]) % 1.0 - 0.5) / PHASES
+            y = y0 + share * (y1 - y0) + ((turn * DITHER[1]) % 1.0 - 0.5) / PHASES
+            row, column = int(y), int(x)
+            phase = int((y - row) * PHASES) * PHASES + int((x - column) * PHASES)
+            nearer = full - math.hypot(x - before_x, y - before_y) - 1.0 / PHASES
+            place = first[phase, max(0, int(nearer * BINS))]
+            while want > 0 and place < number:
+                here = (row + steps[phase, place, 0], column + steps[phase, place, 1])
+                if free[here]:
+                    free[here] = 0
+                    want -= 1
+                place += 1
+            full = distance[phase, min(place, number - 1)]
             if want > 0:
-                far, lack = take_nearest(free, part, want, near, reach, counts, seen, spans)
-                near = 1.1 * far + 1.0
-                if lack > 0:
-                    _pile(over, (part[0] + part[2]) / 2.0, (part[1] + part[3]) / 2.0, reach / 2.0, lack)
+                _pile(over, x, y, distance[0, number - 1] / 2.0, want)
 
 
 @njit(cache=True, nogil=True)
@@ -142,3 +192,35 @@ def square_sums(values: Any, spans: Any, half: int, sums: Any) -> None:
             total += column_sums[column + half]
             sums[middle, column] = total
             total -= column_sums[column - half]
+
+
+@njit(cache=True, nogil=True)
+def first_moments(values: Any, middles: Any, radius: float) -> Any:
+    """
+    Return the first moments of values about places, over what lies within a radius.
+
+    Parameters
+    ----------
+    values : (rows, columns) float array
+        What is summed.
+    middles : (n, 2) float array
+        Column and row of the places. [places]
+    radius : float
+        How far it goes. [places]
+
+    Returns
+    -------
+    moments : (n, 2) float array
+        Along columns and rows. [places cubed]
+    """
+    rows, columns = values.shape
+    moments = np.zeros((len(middles), 2))
+    for number in range(len(middles)):
+        x, y = middles[number, 0], middles[number, 1]
+        for row in range(max(0, int(y - radius)), min(rows, int(y + radius) + 2)):
+            for column in range(max(0, int(x - radius)), min(columns, int(x + radius) + 2)):
+                right, up = column + 0.5 - x, row + 0.5 - y
+                if right * right + up * up <= radius * radius:
+                    moments[number, 0] += values[row, column] * right
+                    moments[number, 1] += values[row, column] * up
+    return moments

@@ -79,8 +79,8 @@ class Lattice:
         return np.asarray(turned @ self.turn.T)
 
 
-def lattice_over(region: Any, fill: Fill, place_pitches: float = _PLACE) -> Lattice:
-    """Return the places of a region, all free, so far apart at least."""
+def lattice_over(region: Any, fill: Fill, place_pitches: float = _PLACE, aside_mm: float = 0.0) -> Lattice:
+    """Return the places of a region, all free, so far apart at least, with room for beads that lie so far outside."""
     from voidless.toolpath.fill.sweep_kernel import mark_inside  # compiled, slow to import
 
     cosine, sine = math.cos(_TURN), math.sin(_TURN)
@@ -88,7 +88,7 @@ def lattice_over(region: Any, fill: Fill, place_pitches: float = _PLACE) -> Latt
     rings = [ring @ turn for ring in rings_of(region)]
     low, high = np.vstack(rings).min(axis=0), np.vstack(rings).max(axis=0)
     place = max(place_pitches * fill.pitch_mm, math.sqrt(float(np.prod(high - low)) / _MOST))
-    margin = 2.0 * fill.pitch_mm
+    margin = 2.0 * fill.pitch_mm + aside_mm
     origin = low - margin
     columns, rows = (np.ceil((high - low + 2.0 * margin) / place).astype(int) + 1).tolist()
     inside = np.zeros((rows, columns), dtype=np.uint8)
