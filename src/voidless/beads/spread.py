@@ -155,7 +155,7 @@ def _order(reach_cells: float) -> _Order:
 
 @cache
 def _kernel() -> Callable[..., None]:
-    from numba import njit  # slow to import
+    from voidless.compiling import njit  # slow to import
 
     def lay(
         fill: Any, room: Any, starts: Any, ends: Any, melt: Any, step: float,

@@ -108,7 +108,7 @@ def _run(fed, rates, times, lag, stored, deposited):  # type: ignore[no-untyped-
 
 @cache
 def _compiled() -> Callable[..., None]:
-    from numba import njit
+    from voidless.compiling import njit
 
     run: Callable[..., None] = njit(cache=True, nogil=True)(_run)
     return run

@@ -8,9 +8,10 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit, types
+from numba import types
 
 from voidless.beads.stadium import filament_area
+from voidless.compiling import njit
 from voidless.toolpath.motion_arrays import NO_LIMIT
 from voidless.toolpath.moves import Kind, Moves
 

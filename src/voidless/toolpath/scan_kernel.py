@@ -13,8 +13,7 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
-
+from voidless.compiling import njit
 from voidless.toolpath import arcs
 from voidless.toolpath import scan_state as at
 from voidless.toolpath import scan_words as words

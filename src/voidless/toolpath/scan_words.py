@@ -14,8 +14,8 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 
+from voidless.compiling import njit
 from voidless.toolpath.dialect import COMMANDS, HARMLESS
 from voidless.toolpath.scan_state import LONGEST_LINE
 

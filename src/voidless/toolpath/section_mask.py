@@ -33,7 +33,7 @@ class Exclusion:
 
 @cache
 def _kernel() -> Callable[..., None]:
-    from numba import njit  # slow to import
+    from voidless.compiling import njit  # slow to import
 
     def sweep(step: Any, edges: Any) -> None:
         """Add, row by row, by how much an edge changes the covered share of the cells from its place on."""

@@ -6,7 +6,8 @@ import math
 from typing import Any
 
 import numpy as np
-from numba import njit
+
+from voidless.compiling import njit
 
 __all__ = ["first_moments", "lay_given", "mark_shares", "order_places", "square_sums"]
 

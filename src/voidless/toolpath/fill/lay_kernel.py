@@ -6,8 +6,8 @@ import math
 from typing import Any
 
 import numpy as np
-from numba import njit
 
+from voidless.compiling import njit
 from voidless.toolpath.fill.sweep_kernel import free_within, row_spans
 
 __all__ = ["BINS", "lay_walk", "take_nearest"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from numba import njit
+from voidless.compiling import njit
 
 __all__ = ["free_within", "mark_inside", "row_spans"]
 

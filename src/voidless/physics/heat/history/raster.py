@@ -5,8 +5,9 @@ from __future__ import annotations
 
 from typing import Any
 
-import numba
 import numpy as np
+
+from voidless.compiling import njit
 
 __all__ = ["cover"]
 
@@ -66,7 +67,7 @@ def cover(
     return columns[0], columns[1], columns[2], columns[3], columns[4]
 
 
-@numba.njit(cache=True)
+@njit(cache=True)
 def _cover_layer(
     part: Any,
     ends: Any,

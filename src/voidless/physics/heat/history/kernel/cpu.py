@@ -9,8 +9,7 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-import numba
-
+from voidless.compiling import njit
 from voidless.physics.heat.history.kernel.advance import advance
 
 __all__ = ["compiled_advance"]
@@ -29,7 +28,7 @@ def _text() -> str:
 
 
 def _kept(text: str) -> Any:
-    @numba.njit(cache=True, nogil=True, error_model="numpy", _nrt=False)
+    @njit(cache=True, nogil=True, error_model="numpy", _nrt=False)
     def run(first: int, stop: int, facts: Any, state: Any, work: Any) -> int:
         advance(first, stop, facts, state, work)
         return len(text)  # the closure is part of the key under which numba keeps the function
