@@ -3,6 +3,8 @@
 import numpy as np
 import pytest
 
+from voidless.errors import InputError
+from voidless.measure.files.facts import check_fact
 from voidless.measure.results import Answers, Kind, RawFile, Status
 from voidless.measure.take import take_files
 
@@ -121,15 +123,31 @@ def test_what_only_a_person_knows_is_asked(name, fact):
     assert asked.questions[0].option.startswith(f"--fact {fact}")
 
 
-def test_gauge_pressures_are_asked_about():
-    rows = [(t, 1000.0 - 0.01 * t) for t in SECONDS]
+@pytest.mark.parametrize("start", [1000.0, 99000.0])
+def test_gauge_pressures_and_the_drift_of_an_unread_temperature_are_asked_about(start):
+    rows = [(t, start - 0.01 * t) for t in SECONDS]
     data = _table("time_s,pressure_pa", rows)
     (asked,) = take_files([RawFile("cap.csv", data)], Answers(facts={"volume_cm3": 100.0}))
     assert "air_pressure_pa" in asked.questions[0].option
-    told = Answers(facts={"volume_cm3": 100.0, "air_pressure_pa": 101000.0})
-    (found,) = take_files([RawFile("cap.csv", data)], told)
+    assert "temperature_drift_k" in asked.questions[0].option
+    facts = {"volume_cm3": 100.0, "air_pressure_pa": 101000.0, "temperature_drift_k": 0.3}
+    (found,) = take_files([RawFile("cap.csv", data)], Answers(facts=facts))
     assert found.observations[0].value == pytest.approx(1e-6, rel=1e-6)
     assert dict(found.observations[0].key.conditions)["corrected"] == "no"
+    # 0.3 K of p V / T over the record.
+    drift = 1e-4 * (start - 0.01 * np.mean(SECONDS) + 101000.0) / 296.15 * 0.3 / (SECONDS[-1] - SECONDS[0])
+    assert found.observations[0].uncertainty == pytest.approx(drift, rel=0.01)
+
+
+def test_a_vacuum_that_rises_is_read_once_its_pressures_are_said_to_be_absolute():
+    data = _table("time_s,pressure_pa,temperature_c", [(t, 500.0 + 0.02 * t, 23.0) for t in SECONDS])
+    (asked,) = take_files([RawFile("cap.csv", data)])
+    assert asked.questions[0].option.startswith("--fact volume_cm3=CM3 --fact air_pressure_pa=PA")
+    facts = {"volume_cm3": 100.0, "air_pressure_pa": 0.0}
+    (found,) = take_files([RawFile("cap.csv", data)], Answers(facts=facts))
+    assert found.observations[0].value == pytest.approx(-2e-6, rel=1e-6)
+    with pytest.raises(InputError, match="10000"):
+        check_fact("air_pressure_pa", 101.3)
 
 
 def test_a_person_corrects_what_a_file_is():

@@ -12,11 +12,12 @@ __all__ = ["FACTS", "SaidFact", "check_fact"]
 
 @dataclass(frozen=True)
 class SaidFact:
-    """A fact: its possible values, both included, and what it is in words; the unit stands in its name."""
+    """A fact: its possible values, both included, what it is in words, the least value above 0; unit in its name."""
 
     low: float
     high: float
     words: str
+    least: float = 0.0
 
 
 FACTS = {
@@ -41,7 +42,9 @@ FACTS = {
     "temperature_drift_k": SaidFact(
         0.0, 100.0, "standard uncertainty of the change of the gas's temperature"
     ),
-    "air_pressure_pa": SaidFact(1e4, 2e5, "pressure of the air, to be added to gauge pressures"),
+    "air_pressure_pa": SaidFact(
+        0.0, 2e5, "pressure of the air, to be added to gauge pressures; 0 where they are absolute", 1e4
+    ),
     "permeability_barrer": SaidFact(1e-6, 1e6, "permeability of the polymer for the gas"),
     "wall_area_cm2": SaidFact(1e-3, 1e6, "area of the wall that holds the gas"),
     "pendulum_j": SaidFact(0.01, 1000.0, "energy of the pendulum"),
@@ -120,8 +123,11 @@ def check_fact(name: str, value: float) -> float:
             "one of " + ", ".join(known),
             suggest(name, known) or "Correct it.",
         )
-    if not fact.low <= value <= fact.high:
+    if not fact.low <= value <= fact.high or 0.0 < value < fact.least:
         raise InputError(
-            "--fact", f"{name} = {value:g}", f"{fact.low:g} to {fact.high:g} ({fact.words})", "Correct it."
+            "--fact",
+            f"{name} = {value:g}",
+            f"{fact.least or fact.low:g} to {fact.high:g} ({fact.words})",
+            "Correct it.",
         )
     return value

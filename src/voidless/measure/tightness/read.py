@@ -38,6 +38,8 @@ BUBBLES = Layout(
     frozenset({"response"}),
 )
 STANDARD_AIR = 101325.0
+SURELY_ABSOLUTE = 1.05 * STANDARD_AIR
+"""Pressures below it may be over the air's or of a vacuum: it is asked. [Pa] Our choice."""
 
 
 def read_pressure(name: str, data: bytes, answers: Answers) -> Reading:
@@ -61,7 +63,8 @@ def read_pressure(name: str, data: bytes, answers: Answers) -> Reading:
     Raises
     ------
     QuestionError
-        No volume is known, or pressures near 0 that may be gauge pressures.
+        No volume is known, pressures may be over the air's or of a vacuum, or no temperature was read and nobody says
+        by how much it may have changed.
     InputError
         The record is wrong.
     """
@@ -76,18 +79,10 @@ def _pressure(table: Table, label: Labels, answers: Answers) -> Reading:
     heat = np.array(table.numbers("temperature")) if "temperature" in table.units else None
     in_table = table.rows[0].get("volume")
     volume = in_table if isinstance(in_table, float) else answers.facts.get("volume_cm3")
-    if volume is None:
-        raise QuestionError(
-            table.where, "no volume", "--fact volume_cm3=CM3", "Measure it by an expansion of gas."
-        )
-    pressure = pressure + answers.facts.get("air_pressure_pa", 0.0)
-    if "air_pressure_pa" not in answers.facts and float(pressure.min()) < 0.5 * STANDARD_AIR:
-        raise QuestionError(
-            table.where,
-            f"pressures from {pressure.min():.4g} Pa: absolute ones of a vacuum, or over the air's?",
-            "--fact air_pressure_pa=PA (1e4 or more; leave out and write absolute pressures above 50 kPa)",
-            "Absolute pressures are needed.",
-        )
+    air = answers.facts.get("air_pressure_pa")
+    _ask(table.where, volume is None, pressure if air is None else None, heat is None, answers)
+    assert volume is not None
+    pressure = pressure + (air or 0.0)
     reference = answers.facts.get("gas_reference_c", 23.0)
     found = leak_from_decay(
         time,
@@ -119,6 +114,8 @@ def _pressure(table: Table, label: Labels, answers: Answers) -> Reading:
         "caution": CAUTION, "picture": picture,
     }  # fmt: skip
     notes = [f"{table.where}: {flag}" for flag in (*found.flags, *words, CAUTION)]
+    if air is None:
+        notes.append(f"{table.where}: pressures taken as absolute ones; --fact air_pressure_pa=PA if not")
     if not answers.facts.get("volume_uncertainty_cm3"):
         notes.append(
             f"{table.where}: no uncertainty of the volume stated; it is not in that of the leak rate"
@@ -128,6 +125,29 @@ def _pressure(table: Table, label: Labels, answers: Answers) -> Reading:
         (reduced,),
         (*table.warnings, *notes),
     )
+
+
+def _ask(
+    where: str, no_volume: bool, read: np.ndarray | None, no_temperature: bool, answers: Answers
+) -> None:
+    """Ask in one go for what the record does not say; `read` are pressures that nobody said to be over the air's."""
+    asked = []
+    if no_volume:
+        asked.append(("no volume", "--fact volume_cm3=CM3", "Measure it by an expansion of gas."))
+    if read is not None and not float(read.min()) > SURELY_ABSOLUTE:
+        what = f"pressures from {read.min():.4g} Pa: over the air's (say its pressure), or absolute (say 0)?"
+        asked.append((what, "--fact air_pressure_pa=PA", "Absolute pressures are needed."))
+    if no_temperature and "temperature_drift_k" not in answers.facts:
+        asked.append(
+            (
+                "no temperature of the gas",
+                "--fact temperature_drift_k=K",
+                "Say the standard uncertainty of its change over the record.",
+            )
+        )
+    if asked:
+        said, options, remedies = zip(*asked, strict=True)
+        raise QuestionError(where, "; ".join(said), " ".join(options), " ".join(remedies))
 
 
 def _permeated(
