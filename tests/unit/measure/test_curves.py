@@ -398,3 +398,60 @@ def test_scan_gives_curves_and_questions_together():
     curves, questions = scan_curves(("Time;Force [N];Remark\n" + _rows()).encode(), "a")
     assert list(curves[0].channels) == ["force_n"]
     assert len(questions) == 1
+
+
+def side_by_side(counts, clock, mark):
+    """Two specimens beside one another, of 2 and 3 N a reading; the shorter one leaves its cells empty."""
+    head = "Time (s),Force A (N),Travel A (mm),Force B (N),Travel B (mm)" if clock else (
+        "Time A (s),Force A (N),Time B (s),Force B (N)"
+    )  # fmt: skip
+    rows = [head.split(",")]
+    for n in range(max(counts)):
+        time, way = f"{n / 10:.1f}", f"{n / 100:.2f}"
+        cells = [[f"{step * n:.1f}", way] if clock else [time, f"{step * n:.1f}"] for step in (2, 3)]
+        own = [pair if n < count else ["", ""] for pair, count in zip(cells, counts, strict=True)]
+        rows.append([*([time] if clock else []), *own[0], *own[1]])
+    return rows, "\n".join(mark.join(row) for row in rows).encode()
+
+
+@pytest.mark.parametrize("mark", [",", ";", "\t"])
+@pytest.mark.parametrize("clock", [True, False])
+@pytest.mark.parametrize("counts", [(40, 70), (70, 40)])
+def test_specimens_side_by_side_may_end_at_different_rows(counts, clock, mark):
+    rows, text = side_by_side(counts, clock, mark)
+    book = io.BytesIO()
+    sheets = openpyxl.Workbook()
+    for number, row in enumerate(rows):
+        sheets.active.append([None if not cell else float(cell) if number else cell for cell in row])
+    sheets.save(book)
+    for data, name in ((text, "pair.csv"), (book.getvalue(), "pair.xlsx")):
+        found = read_curves(data, name)
+        assert [curve.channels["force_n"].size for curve in found] == list(counts)
+        assert [curve.channels["force_n"][-1] for curve in found] == [2 * counts[0] - 2, 3 * counts[1] - 3]
+
+
+def test_a_hole_in_the_middle_of_a_specimen_beside_another_is_no_end():
+    rows, _ = side_by_side((70, 40), True, ",")
+    for line in (20, 21):
+        rows[line][3] = ""
+    with pytest.raises(InputError, match="missing or no finite number"):
+        read_curves("\n".join(",".join(row) for row in rows).encode(), "pair.csv")
+
+
+def test_clock_times_are_seconds():
+    rows = [
+        f'"{n // 600:02d}:{n // 10 % 60:02d}:{n % 10 * 6:04.1f}",{n},{n / 50:.2f}' for n in range(590, 610)
+    ]
+    (found,) = read_curves(("Zeit,Kraft (N),Weg (mm)\n" + "\n".join(rows)).encode(), "a.csv")
+    assert found.channels["time_s"][0] == 59 * 60
+    assert np.all(np.diff(found.channels["time_s"]) == pytest.approx(6.0))
+    comma = [f"00:00:0{n // 10},{n % 10};{n},5;0,{n}" for n in range(10, 60)]
+    (found,) = read_curves(("Time;Force (N);Travel (mm)\n" + "\n".join(comma)).encode(), "b.csv")
+    assert found.channels["time_s"][:2] == pytest.approx([1.0, 1.1])
+
+
+@pytest.mark.parametrize("cell", ['"1,001.70"', "1'001.70", '"1.001,70"'])
+def test_a_thousands_separator_is_called_so(cell):
+    rows = [f'"{n}.0","{100 + n}.50"' for n in range(20)] + [f'"20.0",{cell}']
+    with pytest.raises(InputError, match="thousands separator"):
+        read_curves(("Time (s),Force (N)\n" + "\n".join(rows)).encode(), "a.csv")

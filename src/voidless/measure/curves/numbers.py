@@ -18,6 +18,7 @@ __all__ = [
     "check_widths",
     "columns_of",
     "delimiter_of",
+    "filled_part",
     "split_head",
     "split_line",
     "without_holes",
@@ -29,6 +30,11 @@ BLANK = " "
 MOST_HOLES = 100
 """Rows of which one may miss a reading. [1] Our choice."""
 _SAMPLE = 40
+_GROUPED = r"\d{1,3}(?:(?:,\d{3})+\.\d+|(?:\.\d{3})+,\d+)"
+_THOUSANDS = re.compile(
+    rf"(?<=[\";|\t]){_GROUPED}(?=[\";|\t]|$)|\d{{1,3}}(?:['\u2019\u00a0\u202f]\d{{3}})+(?:[.,]\d+)?"
+)
+"""Numbers with a thousands separator; commas and points count only in a cell that quotes or delimiters mark."""
 _DECIMAL_COMMA = re.compile(r"[-+]?\d*,\d+([eE][-+]?\d+)?")
 
 
@@ -202,6 +208,33 @@ def columns_of(block: Block, delimiter: str, wanted: Sequence[int], where: str) 
     return np.asarray(found, dtype=float)
 
 
+def filled_part(block: Block, delimiter: str, places: Sequence[int]) -> Block:
+    """
+    Return a block down to the last row with a cell in any of some columns.
+
+    Parameters
+    ----------
+    block : Block
+        Rows of numbers; a specimen that ended before the one beside it leaves empty cells below.
+    delimiter : str
+        What separates their cells.
+    places : sequence of int
+        Places of the columns. [1]
+
+    Returns
+    -------
+    part : Block
+        The same head, and as many rows.
+    """
+    stop = len(block.rows)
+    while stop:
+        cells = split_line(block.rows[stop - 1], delimiter)
+        if any(place < len(cells) and cells[place] for place in places):
+            break
+        stop -= 1
+    return Block(block.head, block.rows[:stop], block.lines[:stop])
+
+
 def without_holes(block: Block, delimiter: str, wanted: Sequence[int]) -> tuple[Block, tuple[int, ...]]:
     """
     Return a block without the rows in which a reading was missed, and their line numbers.
@@ -279,6 +312,14 @@ def _slow(block: Block, delimiter: str, wanted: Sequence[int], where: str) -> Fl
 
 
 def _bad_row(block: Block, index: int, where: str) -> InputError:
+    apart = _THOUSANDS.search(block.rows[index][:2000])
+    if apart:
+        return InputError(
+            f"{where}:{block.lines[index]}",
+            f"{apart[0]!r} has a thousands separator",
+            "plain numbers such as 1001.7 or 1001,7",
+            "Export without thousands separators.",
+        )
     return InputError(
         f"{where}:{block.lines[index]}",
         f"{block.rows[index][:60]!r} has a cell that is missing or no finite number",

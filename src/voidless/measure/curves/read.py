@@ -15,6 +15,7 @@ from voidless.measure.curves.numbers import (
     check_widths,
     columns_of,
     delimiter_of,
+    filled_part,
     split_head,
     split_line,
     without_holes,
@@ -180,7 +181,7 @@ def _scan_text(scan: _Scan, data: bytes) -> None:
         header = (
             found if found.names or header is None else replace(header, facts={**header.facts, **found.facts})
         )
-        _take_block(scan, header, block, delimiter)
+        _take_block(scan, _clocked(header) if block.clock else header, block, delimiter)
     scan.curves = _continued(scan.curves)
     stem = stem_of(scan.where)
     told_apart = len({curve.name for curve in scan.curves}) == len(scan.curves)
@@ -189,6 +190,15 @@ def _scan_text(scan: _Scan, data: bytes) -> None:
         replace(curve, name=name + curve.name, warnings=(*text.warnings, *curve.warnings))
         for name, curve in zip(names, scan.curves, strict=True)
     ]
+
+
+def _clocked(header: Header) -> Header:
+    """Return a header whose first column, read as hours, minutes and seconds, is in seconds."""
+    if not header.names or channel_of(header.names[0]) not in ("time", ""):
+        return header
+    return replace(
+        header, names=(header.names[0] or "Time", *header.names[1:]), units=("s", *header.units[1:])
+    )
 
 
 def _continued(curves: Sequence[Curve]) -> list[Curve]:
@@ -230,40 +240,68 @@ def _take_block(scan: _Scan, header: Header, block: Block, delimiter: str) -> No
     named = max(place for place, name in enumerate(header.names, 1) if name)
     check_widths(block, delimiter, named, scan.where)
     wanted = [place for place, name in enumerate(header.names) if channel_of(name)]
-    missed: tuple[int, ...] = ()
+    groups = _side_by_side([(place, channel_of(header.names[place])) for place in wanted])
+    missed: list[int] = []
     try:
         found = columns_of(block, delimiter, wanted, scan.where)
+        columns = dict(zip(wanted, found.T, strict=True))
+        parts = [{place: columns[place] for place in group} for group in groups]
     except InputError:
-        block, missed = without_holes(block, delimiter, wanted)
-        if not missed:
-            raise
-        found = columns_of(block, delimiter, wanted, scan.where)
+        parts = []
+        for group in groups:
+            part, lines = _with_holes(block, delimiter, group, _own(group, groups), scan.where)
+            parts.append(part)
+            missed += lines
     decimals = {place: _decimals(block, delimiter, place) for place in wanted}
     before = len(scan.curves)
-    _take_columns(scan, header, dict(zip(wanted, found.T, strict=True)), decimals, where)
+    _take_columns(scan, header, parts, decimals, where)
     if missed:
-        words = f"line {', '.join(map(str, missed))}: a cell is empty, a missed reading; the row is left out"
+        shown = ", ".join(map(str, sorted(set(missed))))
+        words = f"line {shown}: a cell is empty, a missed reading; the row is left out"
         scan.curves[before:] = [
             replace(curve, warnings=(*curve.warnings, words)) for curve in scan.curves[before:]
         ]
 
 
+def _own(group: Sequence[int], groups: Sequence[Sequence[int]]) -> list[int]:
+    """Return the columns of a specimen that it shares with no other."""
+    return [place for place in group if sum(place in other for other in groups) == 1]
+
+
+def _with_holes(
+    block: Block, delimiter: str, group: Sequence[int], own: Sequence[int], where: str
+) -> tuple[dict[int, Floats], tuple[int, ...]]:
+    """Return one specimen's columns, down to its own last row and without rows of missed readings, and their lines."""
+    part = filled_part(block, delimiter, own)
+    missed: tuple[int, ...] = ()
+    try:
+        found = columns_of(part, delimiter, group, where)
+    except InputError:
+        part, missed = without_holes(part, delimiter, group)
+        if not missed:
+            raise
+        found = columns_of(part, delimiter, group, where)
+    return dict(zip(group, found.T, strict=True)), missed
+
+
 def _decimals(block: Block, delimiter: str, place: int) -> int:
-    cells = [split_line(row, delimiter)[place] for row in block.rows[-MIN_POINTS:]]
-    return max(len(cell.replace(",", ".").partition(".")[2]) for cell in cells)
+    rows = [split_line(row, delimiter) for row in (*block.rows[:MIN_POINTS], *block.rows[-MIN_POINTS:])]
+    cells = [cells[place] for cells in rows if place < len(cells)]
+    return max((len(cell.replace(",", ".").partition(".")[2]) for cell in cells), default=0)
 
 
 def _take_columns(
-    scan: _Scan, header: Header, columns: Mapping[int, Floats], decimals: Mapping[int, int], where: str
+    scan: _Scan,
+    header: Header,
+    groups: Sequence[Mapping[int, Floats]],
+    decimals: Mapping[int, int],
+    where: str,
 ) -> None:
     """Add one curve per specimen of a block: side by side, one below the other, or told apart by a column."""
-    groups = _side_by_side([(place, channel_of(header.names[place])) for place in columns])
-    for group, caption in zip(groups, _captions(header, groups), strict=True):
+    for columns, caption in zip(groups, _captions(header, [list(group) for group in groups]), strict=True):
         numbered = [
-            Column(
-                header.names[at], channel_of(header.names[at]), header.units[at], columns[at], decimals[at]
-            )
-            for at in group
+            Column(header.names[at], channel_of(header.names[at]), header.units[at], values, decimals[at])
+            for at, values in columns.items()
         ]
         for part, suffix in _one_each(numbered):
             _take_curve(scan, header, part, f"-{caption}{suffix}" if caption else suffix, where)
@@ -372,9 +410,14 @@ def _scan_sheets(scan: _Scan, data: bytes) -> None:
             own = [facts for name, facts in specimens.items() if name and name in sheet.title]
             shared = list(specimens.values()) if len(specimens) == 1 and not own else own
             merged = {**(shared[0] if len(shared) == 1 else {}), **header.facts}
-            columns = {place: found.column(place, where) for place in wanted}
+            groups = _side_by_side([(place, channel_of(header.names[place])) for place in wanted])
+            ends = [found.filled(_own(group, groups)) if len(groups) > 1 else None for group in groups]
+            parts = [
+                {place: found.column(place, where, end) for place in group}
+                for group, end in zip(groups, ends, strict=True)
+            ]
             before = len(scan.curves)
-            _take_columns(scan, replace(header, facts=merged), columns, dict.fromkeys(wanted, 15), where)
+            _take_columns(scan, replace(header, facts=merged), parts, dict.fromkeys(wanted, 15), where)
             scan.curves[before:] = [
                 replace(curve, name=f"{stem_of(scan.where)} {sheet.title}{curve.name}")
                 for curve in scan.curves[before:]

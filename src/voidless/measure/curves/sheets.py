@@ -34,16 +34,25 @@ class SheetBlock:
         """Number of columns. [1]"""
         return max(len(row) for row in self.rows[:MIN_POINTS])
 
-    def column(self, place: int, where: str) -> Floats:
+    def filled(self, places: Sequence[int]) -> int:
+        """Return the number of rows up to the last one with a cell in any of some columns. [1]"""
+        there = [
+            index
+            for index, row in enumerate(self.rows, 1)
+            if any(place < len(row) and row[place] is not None for place in places)
+        ]
+        return there[-1] if there else 0
+
+    def column(self, place: int, where: str, stop: int | None = None) -> Floats:
         """
-        Return a column as numbers.
+        Return a column as numbers, down to a row.
 
         Raises
         ------
         InputError
             A cell is missing or no number.
         """
-        values = [_value(row[place]) if place < len(row) else None for row in self.rows]
+        values = [_value(row[place]) if place < len(row) else None for row in self.rows[:stop]]
         if None in values:
             raise InputError(
                 where,
@@ -61,9 +70,15 @@ def _value(cell: Cell) -> float | None:
     return cell if cell is not None and abs(cell) < LARGEST else None
 
 
-def _is_row(row: Sequence[Cell]) -> bool:
-    values = [_value(cell) for cell in row[:8]]
-    return bool(values) and values[0] is not None and sum(value is not None for value in values) >= 2
+def _is_row(row: Sequence[Cell], below: bool) -> bool:
+    """Return whether a row holds numbers; below others its first cells may be empty, a specimen that ended earlier."""
+    values = [_value(cell) for cell in row]
+    if below and values and row[0] is None:
+        return sum(value is not None for value in values) >= 2 and not any(
+            value is None and cell is not None for value, cell in zip(values, row, strict=True)
+        )
+    first = values[:8]
+    return bool(first) and first[0] is not None and sum(value is not None for value in first) >= 2
 
 
 def sheet_blocks(sheet: Sheet) -> list[SheetBlock]:
@@ -78,13 +93,13 @@ def sheet_blocks(sheet: Sheet) -> list[SheetBlock]:
     Returns
     -------
     blocks : list of SheetBlock
-        Runs of at least `MIN_POINTS` rows that begin with a number.
+        Runs of at least `MIN_POINTS` rows, the first of which begins with a number.
     """
     blocks: list[SheetBlock] = []
     head: list[tuple[str, ...]] = []
     start: int | None = None
     for index, row in enumerate((*sheet.rows, ("end",))):
-        if _is_row(row):
+        if _is_row(row, start is not None):
             start = index if start is None else start
             continue
         if not row and start is not None:
