@@ -47,6 +47,7 @@ class TableKind:
     heads: Callable[[tuple[str, ...]], bool]
     read: Reader | None
     why: str
+    layout: Layout | None = None
 
 
 def read_moisture_table(name: str, data: bytes, answers: Answers) -> Reading:
@@ -86,25 +87,30 @@ COMPLIANCE = Layout(
     (Column("force", "N", True), Column("give", "mm", True), Column("give_uncertainty", "mm"))
 )
 
+
+def _of(kind: Kind, layout: Layout, read: Reader | None, why: str) -> TableKind:
+    return TableKind(kind, layout.heads, read, why, layout)
+
+
 TABLES = (
     TableKind(Kind.MOISTURE, is_moisture_table, read_moisture_table, "columns of time and mass"),
-    TableKind(Kind.IMPACT, IMPACT.heads, read_impact, "columns of energy, width and thickness"),
-    TableKind(Kind.BUBBLES, BUBBLES.heads, read_bubbles, "columns of bubbles, time and diameter"),
-    TableKind(Kind.EXPANSION, EXPANSION.heads, read_expansion, "columns of pressures before and after"),
-    TableKind(Kind.PRESSURE, PRESSURE.heads, read_pressure, "columns of time and pressure"),
-    TableKind(Kind.SIZES, SIZES.heads, read_sizes, "columns of feature, nominal and measured"),
-    TableKind(Kind.HEIGHTS, HEIGHTS.heads, read_heights, "columns of x, y and height"),
-    TableKind(Kind.GAP, GAP.heads, read_gap, "columns of x, y and thickness"),
-    TableKind(Kind.PROFILE, PROFILE.heads, read_profile, "columns of position and height"),
-    TableKind(Kind.POINTS, POINTS.heads, read_points, "columns of hits and points"),
-    TableKind(Kind.PRECISION, PRECISION.heads, read_precision, "columns of group and reading"),
-    TableKind(Kind.REALISED, REALISED.heads, read_realised, "columns of setting, commanded and reading"),
-    TableKind(Kind.FEED, FEED.heads, read_feed, "columns of rate, volume and mass"),
-    TableKind(Kind.FILAMENT, FILAMENT.heads, read_filament, "columns of place and diameter"),
-    TableKind(Kind.FAN, FAN.heads, read_fan, "columns of duty and air"),
-    TableKind(Kind.LAG, LAG.heads, read_lag, "columns of distance and width"),
-    TableKind(Kind.COMPLIANCE, COMPLIANCE.heads, None, "columns of force and give"),
-    TableKind(Kind.SECTIONS, SECTIONS.heads, None, "columns of specimen, width and thickness"),
+    _of(Kind.IMPACT, IMPACT, read_impact, "columns of energy, width and thickness"),
+    _of(Kind.BUBBLES, BUBBLES, read_bubbles, "columns of bubbles, time and diameter"),
+    _of(Kind.EXPANSION, EXPANSION, read_expansion, "columns of pressures before and after"),
+    _of(Kind.PRESSURE, PRESSURE, read_pressure, "columns of time and pressure"),
+    _of(Kind.SIZES, SIZES, read_sizes, "columns of feature, nominal and measured"),
+    _of(Kind.HEIGHTS, HEIGHTS, read_heights, "columns of x, y and height"),
+    _of(Kind.GAP, GAP, read_gap, "columns of x, y and thickness"),
+    _of(Kind.PROFILE, PROFILE, read_profile, "columns of position and height"),
+    _of(Kind.POINTS, POINTS, read_points, "columns of hits and points"),
+    _of(Kind.PRECISION, PRECISION, read_precision, "columns of group and reading"),
+    _of(Kind.REALISED, REALISED, read_realised, "columns of setting, commanded and reading"),
+    _of(Kind.FEED, FEED, read_feed, "columns of rate, volume and mass"),
+    _of(Kind.FILAMENT, FILAMENT, read_filament, "columns of place and diameter"),
+    _of(Kind.FAN, FAN, read_fan, "columns of duty and air"),
+    _of(Kind.LAG, LAG, read_lag, "columns of distance and width"),
+    _of(Kind.COMPLIANCE, COMPLIANCE, None, "columns of force and give"),
+    _of(Kind.SECTIONS, SECTIONS, None, "columns of specimen, width and thickness"),
 )
 """In the order in which they are tried; those that nothing reads alone belong to the curves of their folder."""
 

@@ -189,3 +189,19 @@ def test_a_zipped_curve_reads_as_the_curve():
 def test_labels_in_names(name, found):
     said = labels(name)
     assert (said.run, said.build, said.direction, said.trial, said.specimen) == found
+
+
+@pytest.mark.parametrize(
+    ("head", "words"),
+    [
+        ("operator,part,reading", "precision (columns group, reading), without group"),
+        ("time_s,druck_kpa,temperature_c", "pressure (columns time [s], pressure [Pa]), without pressure"),
+        ("Datum;Bauteil;Masse g", ""),
+    ],
+)
+def test_a_table_that_lacks_a_column_is_told_what_it_is_nearest_to(head, words):
+    mark = ";" if ";" in head else ","
+    text = head + "\n" + "\n".join(mark.join(["a", "1", "x"]) for _ in range(3))
+    found = recognise("table.csv", text.encode())
+    assert found.kind is Kind.UNKNOWN
+    assert found.why.partition("; nearest to a table of ")[2] == words

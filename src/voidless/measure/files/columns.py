@@ -64,6 +64,14 @@ class Layout:
         needed = {column.name for column in self.columns if column.needed}
         return needed <= stems and not self.never & stems
 
+    def lacks(self, header: tuple[str, ...]) -> tuple[float, tuple[str, ...]]:
+        """Return how much of the table column names make, and which needed ones are missing."""
+        stems = {_stem(name)[0] for name in header}
+        needed = [column.name for column in self.columns if column.needed]
+        known = sum(column.name in stems for column in self.columns)
+        missing = tuple(name for name in needed if name not in stems)
+        return (1.0 - len(missing) / len(needed)) + 1e-3 * known, missing
+
     @property
     def expected(self) -> str:
         """What the table's columns are, for errors."""

@@ -28,6 +28,8 @@ CAMERA_RAW = "a raw file of a camera"
 _GCODE = re.compile(r"^[ \t]*(?:N\d+[ \t]*)?(?:G[0-9]+|M[0-9]+|T[0-9])\b", re.MULTILINE)
 _GCODE_LINES = 5
 _HEAD_CHARS = 200_000
+_HALF = 0.5
+"""Share of a table's needed columns from which it is named as the nearest. [1] Our choice."""
 _BENDING = frozenset({"flex", "flexure", "flexural", "bend", "bending", "iso178", "d790"})
 
 
@@ -152,4 +154,23 @@ def _recognise_text(name: str, text: Text) -> Taken:
         if bent:
             return Taken(Kind.FLEXURE_CURVE, f"rows of numbers, and {min(bent)!r} in the name")
         return Taken(Kind.MACHINE_CURVE, "rows of numbers below column names")
-    return Taken(Kind.UNKNOWN, "neither a result table nor rows of numbers")
+    return Taken(Kind.UNKNOWN, f"neither a result table nor rows of numbers{_nearest(lines)}")
+
+
+def _nearest(lines: list[str]) -> str:
+    """Return words on the table whose columns come nearest to a line's, empty where none is half there."""
+    found: list[tuple[float, str]] = [(_HALF, "")]
+
+    def judge(header: tuple[str, ...]) -> bool:
+        for table in TABLES:
+            layout = table.layout
+            share, missing = layout.lacks(header) if layout is not None and len(header) > 1 else (0.0, ())
+            if layout is not None and missing and share > found[-1][0]:
+                lacking, columns = ", ".join(missing), layout.expected
+                found.append(
+                    (share, f"; nearest to a table of {table.kind.value} ({columns}), without {lacking}")
+                )
+        return False
+
+    find_header(lines, judge)
+    return found[-1][1]

@@ -157,7 +157,18 @@ def read_feed(name: str, data: bytes, answers: Answers) -> Reading:
         [curve_of("weighed", found.rate_mm3_s, found.flow_pct)],
         says="True flow over the commanded rate.",
     )
-    return _reading(table, {"kind": "feed", **dataclasses.asdict(found), "picture": picture})
+    reduced = {"kind": "feed", **dataclasses.asdict(found), "picture": picture}
+    return _reading(table, reduced, _unsaid(answers))
+
+
+def _unsaid(answers: Answers) -> tuple[str, ...]:
+    """Return which doubts of a true flow nobody stated."""
+    found = []
+    if "mass_uncertainty_g" not in answers.facts:
+        found.append("no uncertainty of a weighing stated; the last digit alone counts, a lower limit")
+    if "density_uncertainty_g_cm3" not in answers.facts:
+        found.append("no uncertainty of the density stated; it is not in that of the flow")
+    return tuple(found)
 
 
 def _flows(table: Table, name: str, answers: Answers) -> Reading:
@@ -184,7 +195,8 @@ def _flows(table: Table, name: str, answers: Answers) -> Reading:
         reduced.append(
             {"kind": "true_flow", **of, "flow_pct": flow, "uncertainty_pct": spread, "picture": picture}
         )
-    return Reading((), tuple(reduced), table.warnings)
+    notes = (f"{table.where}: {word}" for word in _unsaid(answers))
+    return Reading((), tuple(reduced), (*table.warnings, *notes))
 
 
 def read_filament(name: str, data: bytes, answers: Answers) -> Reading:
