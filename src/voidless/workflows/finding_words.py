@@ -15,7 +15,8 @@ Numbers = Mapping[str, Any]
 
 def told_of(reduced: Sequence[Numbers]) -> list[str]:
     """Return what reduced entries tell that is neither a result of a build nor a finding."""
-    return [_TOLD[item["kind"]](item) for item in reduced if item.get("kind") in _TOLD]
+    told = [_TOLD[item["kind"]](item) for item in reduced if item.get("kind") in _TOLD]
+    return [words for words in told if words]
 
 
 def finding_rows(reduced: Sequence[Numbers]) -> list[dict[str, str]]:
@@ -148,6 +149,21 @@ def _matched(item: Numbers) -> str:
     return f"{of}: haze inside {inside}, of the faces {item['faces_pct']:.3g} %; {item['verdict']}"
 
 
+def _bubbles(item: Numbers) -> str:
+    """Return what a photo of bubbles shows; a bubble test of tightness, which has no `count`, tells its results."""
+    if "count" not in item:
+        return ""
+    text = f"{item['count']} bubbles"
+    if "bubbles_per_mm3" in item:
+        share = f"{item['void_pct_if_round']:.2g} % of the volume if they are round"
+        text += f", {item['bubbles_per_mm3']:.3g} a mm3; {share}"
+    return text
+
+
+def _layer_photo(item: Numbers) -> str:
+    return f"{item['pores']} pores, {100 * item['share_of_surface']:.2g} % of the surface"
+
+
 _TOLD: Mapping[str, Callable[[Numbers], str]] = {
     "roughness": _roughness,
     "precision": _precision,
@@ -156,6 +172,8 @@ _TOLD: Mapping[str, Callable[[Numbers], str]] = {
     "size_trend": _size_trend,
     "matched": _matched,
     "scale": _scale,
+    "bubbles": _bubbles,
+    "layer_photo": _layer_photo,
 }
 _WORDS: Mapping[str, Callable[[Numbers], str]] = {
     "moisture": _moisture,

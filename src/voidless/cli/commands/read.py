@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Mapping, Sequence
-from pathlib import Path
+from pathlib import Path, PurePath
 from typing import Annotated, Any
 
 import typer
@@ -249,15 +249,35 @@ def _at_pattern(text: str, option: str, sample: str) -> tuple[str, str]:
     return pattern or "*", name
 
 
+def _alike(files: Sequence[Mapping[str, Any]]) -> list[list[Mapping[str, Any]]]:
+    """Return files in runs: photos of one folder that came to the same and hold no result stand together."""
+    runs: list[list[Mapping[str, Any]]] = []
+    for file in files:
+        same = runs and file["taken_for"] == "photo" and _came_to(runs[-1][-1]) == _came_to(file)
+        if same:
+            runs[-1].append(file)
+        else:
+            runs.append([file])
+    return runs
+
+
+def _came_to(file: Mapping[str, Any]) -> tuple[Any, ...]:
+    return PurePath(file["file"]).parent, *(
+        file.get(name) for name in ("taken_for", "why", "status", "results")
+    )
+
+
 def _confirm(files: Sequence[Mapping[str, str]]) -> bool:
     """Show what several files are taken for and ask before they are stored, where a person looks on."""
     if len(files) < 2 or not sys.stdin.isatty():
         return True
     from voidless.cli.text import table
 
-    table(
-        ["file", "taken for", "because"], [[item["file"], item["taken_for"], item["why"]] for item in files]
-    )
+    rows = []
+    for run in _alike(files):
+        name = run[0]["file"] if len(run) == 1 else f"{run[0]['file']} and {len(run) - 1} more like it"
+        rows.append([name, run[0]["taken_for"], run[0]["why"]])
+    table(["file", "taken for", "because"], rows)
     return typer.confirm(
         "Store them so? (No stores nothing; correct with --as KIND=PATTERN)", default=True, err=True
     )
@@ -268,16 +288,12 @@ def render(result: Mapping[str, Any]) -> None:
     from voidless.cli.text import say, table
 
     because = ["because"] if result.get("dry") else []
-    rows = [
-        [
-            f["file"],
-            f["taken_for"],
-            *(f["why"] for _ in because),
-            f["status"],
-            len(f["results"]) + len(f["findings"]),
-        ]
-        for f in result["files"]
-    ]
+    rows = []
+    for files in _alike(result["files"]):
+        first, last = files[0], PurePath(files[-1]["file"]).name
+        name = str(first["file"]) if len(files) == 1 else f"{first['file']} to {last}, {len(files)} files"
+        count = len(first["results"]) + len(first["findings"])
+        rows.append([name, first["taken_for"], *(first["why"] for _ in because), first["status"], count])
     table(["file", "taken for", *because, "status", "results"], rows)
     _values(result["files"])
     for file in result["files"]:

@@ -285,7 +285,12 @@ def _read_bubbles(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
     words.append(
         f"{sheet.where}: bubbles behind one another count once; out of focus they look larger and paler"
     )
-    return Reading((), (numbers, sizes), (*words, *(word for word in more if "circles" not in word)))
+    return Reading((), (numbers, sizes), (*words, *(word for word in more if not _of_a_section(word))))
+
+
+def _of_a_section(word: str) -> bool:
+    """Return whether words speak of unfolding circles of a section, which bubbles seen whole are not."""
+    return "circles" in word or "class(es)" in word
 
 
 def _read_layer(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
