@@ -1,6 +1,7 @@
 """Compiled functions are kept wherever the user may write."""
 
 import os
+import re
 import stat
 import subprocess
 import sys
@@ -9,6 +10,7 @@ from pathlib import Path
 import numba
 import pytest
 
+from voidless import compiling
 from voidless.compiling import place_for_compiled
 from voidless.errors import InputError
 
@@ -80,3 +82,16 @@ def test_a_command_that_compiles_starts_without_a_home(tmp_path):
     )
     assert run.stdout.strip() == "started", run.stderr
     assert list(tmp_path.rglob("*.nbc"))
+
+
+def test_all_that_is_kept_goes_through_the_door():
+    """No module keeps compiled functions by numba's own decorator, which would refuse to start."""
+    sources = Path(compiling.__file__).parent.rglob("*.py")
+    kept = [path for path in sources if re.search(r"cache.{1,3}True", path.read_text(encoding="utf-8"))]
+    assert len(kept) > 5
+    own = [
+        path.name
+        for path in kept
+        if re.search(r"numba import .*njit|numba\.njit", path.read_text(encoding="utf-8"))
+    ]
+    assert own == ["compiling.py"]

@@ -12,6 +12,7 @@ pytest.importorskip("fastapi", reason="the extra `web` is not installed")
 
 import httpx
 
+from voidless.web import app
 from voidless.web.app import create_app
 
 _FACTS = Path(__file__).parents[1] / "data" / "invented-facts" / "facts.json"
@@ -47,6 +48,12 @@ class Client:
 
     def get(self, path: str, headers: Mapping[str, str] | None = None) -> httpx.Response:
         return self.request("GET", path, headers)
+
+
+@pytest.fixture(autouse=True)
+def patient(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pages wait for their facts, however busy the machine is; a test that is about waiting says otherwise."""
+    monkeypatch.setattr(app, "_PATIENCE_S", 60.0)
 
 
 @pytest.fixture

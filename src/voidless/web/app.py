@@ -24,6 +24,10 @@ if TYPE_CHECKING:
 __all__ = ["create_app"]
 
 _TEMPLATES = "voidless.web"
+_PATIENCE_S = 0.5
+"""How long a page waits for facts before it says that they are being worked out. [s]"""
+_AGAIN_S = 2
+"""After how long that page asks again. [s]"""
 
 
 def _style_hash() -> str:
@@ -59,14 +63,30 @@ def _answer(request: Request, fault: Fault) -> Response:
     return HTMLResponse(body, status_code=fault.status, headers=allowed)
 
 
+def _working(page: Page | None) -> Response:
+    """Return the page that stands in until the facts are worked out; it asks again by itself, without any script."""
+    from starlette.responses import HTMLResponse
+
+    from voidless.reporting.page import render
+
+    here = {"page": page} if page else {}
+    body = render("working.html.j2", _TEMPLATES, pages=PAGES, seconds=_AGAIN_S, **here)
+    again = {"Refresh": str(_AGAIN_S), "Retry-After": str(_AGAIN_S)}
+    return HTMLResponse(body, status_code=202, headers=again)
+
+
 def _add_pages(app: FastAPI, reader: FactsReader) -> None:
     from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse
 
     from voidless.reporting.document import report_html
 
+    def shown(body: Callable[[Mapping[str, Any]], str], page: Page | None = None) -> Response:
+        facts = reader.soon(_PATIENCE_S)
+        return _working(page) if facts is None else HTMLResponse(body(facts))
+
     def add(page: Page) -> None:
         def html() -> Response:
-            return HTMLResponse(_html(page, reader.facts()))
+            return shown(lambda facts: _html(page, facts), page)
 
         def json() -> Response:
             return JSONResponse(_json(page, reader.facts()))
@@ -77,7 +97,7 @@ def _add_pages(app: FastAPI, reader: FactsReader) -> None:
     for page in PAGES:
         add(page)
     app.add_api_route("/", lambda: RedirectResponse("/overview"), methods=["GET", "HEAD"])
-    app.add_api_route("/report", lambda: HTMLResponse(report_html(reader.facts())), methods=["GET", "HEAD"])
+    app.add_api_route("/report", lambda: shown(report_html), methods=["GET", "HEAD"])
     app.add_api_route("/report.json", lambda: JSONResponse(dict(reader.facts())), methods=["GET", "HEAD"])
 
 
@@ -183,7 +203,8 @@ def create_app(
             "Install it: pip install 'voidless[web]'",
         ) from error
     app = FastAPI(title="Voidless", openapi_url=None)
-    _add_pages(app, FactsReader(folder, facts))
+    reader = app.state.reader = FactsReader(folder, facts)
+    _add_pages(app, reader)
     _add_results(app, folder, result)
     add_views(app, folder, views or Views.of_workflows(), _style_hash(), _lacking)
     _add_guard(app)

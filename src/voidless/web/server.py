@@ -58,5 +58,6 @@ def serve(folder: Path, port: int = 0, ready: Callable[[str], None] = lambda _: 
     with _listen(port) as listening:
         with open_campaign(folder):
             pass  # a folder without a campaign is told before the address is
+        app.state.reader.begin()  # the first page is then sooner there
         ready(f"http://{_HOST}:{listening.getsockname()[1]}")
         uvicorn.Server(uvicorn.Config(app, log_level="warning", server_header=False)).run(sockets=[listening])
