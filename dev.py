@@ -60,7 +60,8 @@ def demo() -> None:
 def test() -> None:
     """Run the tests; pytest's summary comes last."""
     set_up("dev")
-    run("-m", "pytest", "-n", str(min(os.cpu_count() or 1, 4)), *sys.argv[2:])
+    workers = ("-n", str(min(os.cpu_count() or 1, 4)), "--dist", "loadfile")  # what a file prepares, it prepares once
+    run("-m", "pytest", *workers, *sys.argv[2:])
 
 
 def check() -> None:

@@ -1,5 +1,8 @@
 """The same reading is not counted twice by itself, and a folder can be read again."""
 
+import json
+import shlex
+
 import numpy as np
 import pytest
 
@@ -24,6 +27,60 @@ def test_a_list_that_has_grown_is_asked_about_and_replaces_the_old_one(voidless,
     assert _specimens(planned) == ["a", "b"]
     voidless.json("read", planned, grown, "--replaces", "list.csv")
     assert _specimens(planned) == ["a", "b", "c"]
+
+
+def test_several_lists_that_have_grown_are_replaced_by_one_command(voidless, planned, tmp_path):
+    """What is asked of each file is answered for it by the words that are offered, day after day under one name."""
+    lists = {
+        tmp_path / "strength.csv": ROWS + MORE,
+        tmp_path / "size of bars.csv": (ROWS + MORE)
+        .replace("strength_z_mpa", "size_error_mm")
+        .replace("MPa", "mm"),
+    }
+    for day in (2, 3, 4):
+        for path, rows in lists.items():
+            _written(path, HEAD + "".join(f"{row}\n" for row in [*rows.splitlines(), "", ""][:day] if row))
+        if day == 2:
+            assert voidless.json("read", planned, *lists)["answer_with"] == []
+            continue
+        code, out, _ = voidless("read", planned, *lists, "--json")
+        assert code == (2 if day == 3 else 0)  # on the fourth day they are the same
+        if day == 3:
+            told = " ".join(voidless("read", planned, *lists)[1].split())
+            assert "strength.csv@" in told[told.index("To answer") :]
+        words = [word for option in json.loads(out)["answer_with"] for word in shlex.split(option)]
+        assert words.count("--replaces") == (2 if day == 3 else 0)
+        if words:
+            found = voidless.json("read", planned, *lists, *words)
+            assert [file["status"] for file in found["files"]] == ["stored", "stored"]
+    assert _specimens(planned) == ["a", "a", "b", "b", "c", "c"]
+
+
+def test_a_list_that_grows_under_one_name_is_the_one_that_stands(voidless, planned, tmp_path):
+    """After it was replaced once, its name means the file whose results stand."""
+    path = tmp_path / "list.csv"
+    voidless.json("read", planned, _written(path, HEAD + ROWS))
+    last = MORE.replace(",c,", ",d,").replace("29.87", "30.01")
+    for rows in (ROWS + MORE, ROWS + MORE + last):
+        found = voidless.json("read", planned, _written(path, HEAD + rows), "--replaces", "list.csv")
+        assert found["files"][0]["status"] == "stored"
+    assert _specimens(planned) == ["a", "b", "c", "d"]
+
+
+def test_which_file_corrects_which_is_named(voidless, planned, tmp_path):
+    """One new file for one stored: anything else is refused before something is stored."""
+    one = _written(tmp_path / "one.csv", HEAD + ROWS)
+    voidless.json("read", planned, one)
+    grown = [_written(tmp_path / f"{name}.csv", HEAD + ROWS + MORE) for name in ("two", "three")]
+    for words, told in (
+        (["one.csv"], "2 files would correct one.csv"),
+        (["one.csv@four.csv"], "0 files would correct one.csv"),
+        (["one.csv@two.csv", "one.csv@three.csv"], "one.csv stands twice"),
+    ):
+        options = [part for word in words for part in ("--replaces", word)]
+        error = voidless.json("read", planned, *grown, *options, status=2)["error"]
+        assert error["what"] == told
+    assert _specimens(planned) == ["a", "b"]
 
 
 def test_a_list_of_builds_without_specimens_that_has_grown_is_asked_about_too(voidless, planned, tmp_path):

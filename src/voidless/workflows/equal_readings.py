@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Iterable, Mapping, Sequence
 
 from voidless.campaign.types import Observation
@@ -67,7 +68,7 @@ class StoredReadings:
             grown = len(common) == len(old)  # all of the old file is in the new one
             same = {key for key in common if _alike(new[key], old[key], grown)}
             if _digits(value for *_, value in same) >= _DIGITS:
-                return _question(result.file, name, f"{len(same)} of {len(new)} readings are", "")
+                return _question(result.file, name, f"{len(same)} of {len(new)} readings are", grown=grown)
             if result.taken_for is Kind.RESULT_TABLE or len(common) < len(new) or kept != numbers:
                 continue
             values = [value for *_, value in common] + [value for each in numbers for value in each.values()]
@@ -116,11 +117,12 @@ def _who(old: _Seen, keys: Iterable[_Reading]) -> str:
     return ", ".join(sorted({" ".join(filter(None, who)) for key in keys for who in old[key]}))
 
 
-def _question(file: str, stored: str, what: str, who: str) -> QuestionError:
+def _question(file: str, stored: str, what: str, who: str = "", grown: bool = False) -> QuestionError:
+    """Return the question; where the new file holds all of the old one, its first option is the likely answer."""
     return QuestionError(
         file,
         f"{what} stored already, from {stored}{who}",
-        f"your word: --replaces {stored} where this file corrects or completes it, "
-        f"--distinct {file.rpartition('/')[2]} where both are readings of their own",
+        f"{'' if grown else 'your word: '}--replaces {shlex.quote(stored)} where this file corrects or completes it, "
+        f"--distinct {shlex.quote(file.rpartition('/')[2])} where both are readings of their own",
         "Say which; nothing is counted twice by itself.",
     )

@@ -63,7 +63,7 @@ def result_dict(observation: Observation) -> dict[str, Any]:
 
 def find_stored(opened: OpenCampaign, named: str, where: str) -> StoredFile:
     """
-    Return the one stored file that a person means by its name or checksum.
+    Return the one stored file that a person means by its name or checksum; of several, the one whose results stand.
 
     Raises
     ------
@@ -76,6 +76,8 @@ def find_stored(opened: OpenCampaign, named: str, where: str) -> StoredFile:
         for stored in known
         if named in (stored.sha, stored.name) or (len(named) >= 8 and stored.sha.startswith(named))
     ] or [stored for stored in known if Path(stored.name).name == Path(named).name]
+    if len({stored.sha for stored in fits}) > 1:  # one that was corrected is not meant
+        fits = [stored for stored in fits if opened.store.observations_from(stored.sha)] or fits
     if len({stored.sha for stored in fits}) != 1:
         what = f"{named!r} names {len(fits)} stored files"
         raise InputError(where, what, "one stored file", "Name it by its checksum, as the report lists it.")

@@ -12,7 +12,7 @@ from typing import Any
 
 from voidless.campaign.types import Observation
 from voidless.errors import InputError, VoidlessError
-from voidless.measure.results import FileResult, Kind, RawFile, Status
+from voidless.measure.results import FileResult, Kind, RawFile, Status, fits_name
 from voidless.measure.take import take_files
 from voidless.measure.tightness.expansion import volumes_by_name
 from voidless.workflows.again import derive_again
@@ -56,7 +56,7 @@ def read_files(
     sections: Mapping[str, str] | None = None,
     units: Mapping[str, str] | None = None,
     facts: Mapping[str, str] | None = None,
-    replaces: str | None = None,
+    replaces: Sequence[tuple[str, str]] = (),
     now: datetime | None = None,
     progress: Progress = lambda _: None,
     kinds: Sequence[tuple[str, str]] = (),
@@ -79,8 +79,9 @@ def read_files(
     sections, units, facts : mapping or None
         What a person answers: cross-section by direction [mm2], unit by column, other facts of
         `voidless.measure.files.facts`. `NAME@PATTERN` answers for files of that name alone.
-    replaces : str or None
-        Name or checksum of a stored file whose results this one corrects; they stay on record.
+    replaces : sequence of (str, str)
+        Pattern of file names, and name or checksum of the stored file whose results the one of that name corrects; they
+        stay on record.
     kinds : sequence of (str, str)
         Kind and pattern of file names, where a file is something else than it is taken for; the last that fits rules.
     dry : bool
@@ -136,7 +137,7 @@ def read_files(
         for item, result in zip(given, results, strict=True):
             progress(f"storing {item.name}")
             if not item.sibling:
-                outcomes.append(_outcome(desk, item, result, replaced, now))
+                outcomes.append(_outcome(desk, item, result, replaced.get(item.name, Replaced()), now))
         _keep_context(opened, [item for item in given if item.sibling], outcomes, now)
         answer = _answer(outcomes)
     if any(entry["findings"] for entry in answer["files"] if entry["status"] == "stored"):
@@ -188,11 +189,15 @@ def _options(files: Sequence[Mapping[str, Any]]) -> list[str]:
     several = len({name for name, _ in asked}) > 1
     found = []
     for name, expected in asked:
-        for option in re.findall(r"--\w+ \S+", expected) if expected.startswith("--") else ():
+        options = re.findall(r"--\w+ (?:'[^']*'|\S+)", expected) if expected.startswith("--") else []
+        if options and options[0].startswith("--replaces"):
+            options = options[:1]  # the others answer otherwise
+        for option in options:
             word, _, value = option.partition(" ")
+            value = "".join(shlex.split(value))
             if several and word in ("--fact", "--unit"):
                 value = value.replace("=", f"@{name}=", 1)
-            elif several and word == "--method":
+            elif several and word in ("--method", "--replaces"):
                 value = f"{value}@{name}"
             found.append(f"{word} {shlex.quote(value)}")
     return list(dict.fromkeys(found))
@@ -287,17 +292,29 @@ def _unreadable(item: Given) -> FileResult:
     return FileResult(item.name, Kind.UNKNOWN, "", Status.REFUSED, error=item.fault)
 
 
-def _replaced(opened: OpenCampaign, replaces: str | None, given: Sequence[Given]) -> Replaced:
-    """Return what the files correct."""
-    if replaces is None:
-        return Replaced()
-    where = "--replaces"
-    wanted = find_stored(opened, replaces, where)
-    if len([item for item in given if not item.sibling]) != 1:
-        raise InputError(
-            where, f"{len(given)} files", "one file that corrects another", "Read them one by one."
+def _replaced(
+    opened: OpenCampaign, replaces: Sequence[tuple[str, str]], given: Sequence[Given]
+) -> dict[str, Replaced]:
+    """Return what files correct, by their names."""
+    where, names = "--replaces", [item.name for item in given if not item.sibling]
+    found: dict[str, Replaced] = {}
+    for pattern, named in replaces:
+        stored, meant = (
+            find_stored(opened, named, where),
+            [name for name in names if fits_name(name, pattern)],
         )
-    return Replaced(wanted.sha, tuple(row.id for row in opened.store.observations_from(wanted.sha)))
+        if len(meant) != 1:
+            what = f"{len(meant)} files would correct {named}"
+            remedy = f"Name it: {where} {shlex.quote(f'{named}@NAME')}, once for each file that is corrected."
+            raise InputError(where, what, "one file that corrects another", remedy)
+        (name,) = meant
+        if name in found or stored.sha in {other.sha for other in found.values()}:
+            what = f"{name if name in found else named} stands twice"
+            raise InputError(where, what, "one new file for one stored", "Leave one out.")
+        found[name] = Replaced(
+            stored.sha, tuple(row.id for row in opened.store.observations_from(stored.sha))
+        )
+    return found
 
 
 # ---- what came of it

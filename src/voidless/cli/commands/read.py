@@ -49,8 +49,11 @@ def command(
         ),
     ] = None,
     replaces: Annotated[
-        str | None,
-        typer.Option(metavar="FILE", help="Name or checksum of a stored file that this one corrects."),
+        list[str] | None,
+        typer.Option(
+            metavar="FILE[@PATTERN]",
+            help="Name or checksum of a stored file that this one corrects, or the one of a name; once for each.",
+        ),
     ] = None,
     distinct: Annotated[
         list[str] | None,
@@ -109,7 +112,7 @@ def command(
     Example: `voidless read sight-glass --again z-trials.csv --section z=29.6`
     """
     from voidless.workflows.log import moment
-    from voidless.workflows.read import read_again, read_files
+    from voidless.workflows.read import NothingStoredError, read_again, read_files
 
     answers: dict[str, Any] = {
         "sections": _sections(section or []),
@@ -127,18 +130,23 @@ def command(
         raise InputError(
             "voidless read", "no file is named", "files or folders", "Name them, or add --again."
         )
-    result = read_files(
-        folder,
-        files,
-        replaces=replaces,
-        progress=stages(),
-        dry=dry,
-        confirm=(lambda _: True) if as_json else _confirm,
-        instruments=[_at_pattern(text, "--instrument", "CELL@z_*.csv") for text in instrument or []],
-        measured_at=moment(at, "voidless read --at") if at else None,
-        distinct=distinct or (),
-        **answers,
-    )
+    try:
+        result = read_files(
+            folder,
+            files,
+            replaces=[_at_pattern(text, "--replaces", "list.csv@list-2.csv") for text in replaces or []],
+            progress=stages(),
+            dry=dry,
+            confirm=(lambda _: True) if as_json else _confirm,
+            instruments=[_at_pattern(text, "--instrument", "CELL@z_*.csv") for text in instrument or []],
+            measured_at=moment(at, "voidless read --at") if at else None,
+            distinct=distinct or (),
+            **answers,
+        )
+    except NothingStoredError as fault:
+        if not as_json and len(fault.details["files"]) > 1:
+            render(fault.details)  # what is asked of each; the first is the error
+        raise
     answer(result, as_json, render)
 
 
