@@ -193,6 +193,31 @@ def test_short_steps_and_short_cells_tell_the_same():
         assert found == pytest.approx(base, rel=allowed)
 
 
+def test_a_bar_by_steps_a_third_as_long():
+    """Of 0.12 mm layers, 16.8 s each: integrals of single beads, no sleep, no coarse rows: rms 2.5 %, mean 2 %."""
+    beads = bench.raster(10e-3, 24, 0.12e-3, 0.48e-3, 0.0125, 503.0, gap=0.0)
+    base = METHODS["standard"]
+    short = replace(
+        base,
+        tick=base.tick / 3.0,
+        grade=base.grade / 3.0,
+        sideways=base.sideways / 3.0,
+        sleep_after=1e9,
+        depth=1.0,
+        fine_depth=1.0,
+    )
+    one, other = (heat_history(beads, PLA, ROOM, method) for method in (base, short))
+    layer, bead = one.cells.event_layer, one.cells.event_bead
+    for values, truth in ((one.through, other.through), (one.beside, other.beside)):
+        sums = [
+            np.bincount(bead, weights=np.nansum(v.reshape(bead.size, -1), axis=1)) for v in (values, truth)
+        ]
+        kept = np.isin(np.arange(sums[0].size), bead[layer > 1]) & (sums[1] > 0.0)
+        off = sums[0][kept] / sums[1][kept] - 1.0
+        assert np.sqrt(np.mean(off**2)) < 0.025
+        assert abs(off.mean()) < 0.02
+
+
 def test_a_tall_column_stays_calm():
     """60 layers of 5 x 5 mm: healing rises smoothly to a plateau, no growth, nothing undefined."""
     history = heat_history(

@@ -76,6 +76,7 @@ class State(NamedTuple):
     asleep: Any
     wake: Any
     slept: Any
+    stirred: Any
     before: Any
     # the body below
     body: Any
@@ -228,6 +229,7 @@ def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         asleep=np.ones(blocks, dtype=np.int64),
         wake=whole(blocks),
         slept=whole(blocks),
+        stirred=np.full(blocks, _NEVER),
         before=np.zeros((blocks, rows)),
         body=np.zeros((blocks, deep)),
         body_old=np.zeros((blocks, deep)),

@@ -9,7 +9,7 @@ from voidless.physics.heat.history.state import Facts, State, Work
 
 from .body import flush, step_body
 from .compiled import add, alone, append, called, each, inlined, team, thread, wait
-from .rest import fall_asleep, quiet_since, wake_marked
+from .rest import fall_asleep, wake_marked
 from .rows import lowest, row_of, rows_below, stage_of
 from .step import step_listed
 
@@ -69,10 +69,9 @@ def next_due(tick: int, grown: float, most: int) -> int:
 
 
 @inlined
-def notice(column: int, tick: int, s: State) -> None:
-    """Mark a column near an event: its block wakes, it steps now."""
-    s.due[column] = tick
-    block = s.f_block[column]
+def stir(block: int, tick: int, s: State) -> None:
+    """Mark a block in or beside which a bead is laid: it wakes."""
+    s.stirred[block] = tick
     if s.asleep[block]:
         s.wake[block] = 1
         s.due[s.f_block.shape[0] + block] = tick
@@ -94,7 +93,7 @@ def list_columns(tick: int, calm: bool, facts: Facts, s: State) -> None:
     mine, teams = team()
     for place in range(mine, s.counts[0], teams):
         block = s.awake[place]
-        rest = calm and quiet_since(block, tick, s) >= facts.sleep_ticks
+        rest = calm and tick - s.stirred[block] >= facts.sleep_ticks
         for k in each(s.block_first[block], s.block_first[block + 1]):
             column = s.member[k]
             if rest:
@@ -112,10 +111,14 @@ def advance(first_tick: int, last_tick: int, facts: Facts, s: State, w: Work) ->
         start, stop = s.tick_first[tick], s.tick_first[tick + 1]
         for event in range(start + me, stop, many):
             column = s.event_column[event]
-            notice(column, tick, s)
+            block = s.f_block[column]
+            stir(block, tick, s)
+            s.due[column] = tick
             for direction in range(4):
                 if s.neighbour[column, direction] >= 0:
-                    notice(s.neighbour[column, direction], tick, s)
+                    s.due[s.neighbour[column, direction]] = tick
+                if s.block_beside[block, direction] >= 0:
+                    stir(s.block_beside[block, direction], tick, s)
         calm = tick % facts.calm_ticks == 0
         if me == 0:
             s.counts[1] = 0
@@ -181,7 +184,7 @@ def rest_and_body(tick: int, facts: Facts, s: State) -> None:
     count = s.counts[0]
     for place in range(mine, count, teams):
         block = s.awake[place]
-        if quiet_since(block, tick, s) >= facts.sleep_ticks:
+        if tick - s.stirred[block] >= facts.sleep_ticks:
             fall_asleep(block, tick, facts, s)
     wait()
     if me == 0:

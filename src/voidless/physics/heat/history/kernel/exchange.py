@@ -148,7 +148,20 @@ def sideways(
     if s.base[beside] != base or s.gaps[entity] == 1 or s.gaps[partner] == 1:
         to_body = facts.diffusivity / (across * wide) * w.seconds[lane]
         piecewise(
-            entity, neighbour, partner, base, axis, tick, speed, seconds, weight, to_body, air, facts, s, w
+            entity,
+            neighbour,
+            partner,
+            base,
+            direction,
+            tick,
+            speed,
+            seconds,
+            weight,
+            to_body,
+            air,
+            facts,
+            s,
+            w,
         )
         return
     high = min(rows, s.rows[partner])
@@ -161,25 +174,35 @@ def sideways(
     exchange(low, bulk, partner, speed * seconds, weight, s, w)
     if bulk < high:
         old = face_seconds(
-            entity, neighbour, min(s.top[entity], s.top[neighbour]), axis, tick, seconds, facts, s
+            entity, neighbour, min(s.top[entity], s.top[neighbour]), direction, tick, seconds, facts, s
         )
         exchange(bulk, high, partner, speed * old, weight, s, w)
 
 
 @inlined
 def face_seconds(
-    entity: int, neighbour: int, layer: int, axis: int, tick: int, seconds: float, facts: Facts, s: State
+    entity: int, neighbour: int, layer: int, direction: int, tick: int, seconds: float, facts: Facts, s: State
 ) -> float:
-    """Return for how long a face between two columns exchanges, longer while the contact is fresh."""
+    """Return for how long a face between two columns exchanges, longer while the contact of two passes is fresh."""
     touched = -1
     if layer == s.top[entity]:
         touched = s.born[entity]
     if layer == s.top[neighbour]:
         touched = max(touched, s.born[neighbour])
-    if touched < 0:
+    if touched < 0 or not welded(entity, neighbour, layer, direction, s):
         return seconds
     since = max((tick - touched) * facts.tick - seconds, 0.0)
-    return contact_seconds(since, seconds, facts.crossing[axis])
+    return contact_seconds(since, seconds, facts.crossing[direction >> 1])
+
+
+@inlined
+def welded(entity: int, neighbour: int, layer: int, direction: int, s: State) -> bool:
+    """Return whether two passes of the nozzle meet in a face; cells of one pass follow each other without a step."""
+    if layer < s.first[entity] or layer < s.first[neighbour]:
+        return False
+    mine = s.welds[nth(s.cell_start[entity] - s.first[entity] + layer)]
+    other = s.welds[nth(s.cell_start[neighbour] - s.first[neighbour] + layer)]
+    return ((mine >> direction) | (other >> (direction ^ 1))) & 1 != 0
 
 
 @inlined
@@ -208,7 +231,7 @@ def piecewise(
     neighbour: int,
     partner: int,
     base: int,
-    axis: int,
+    direction: int,
     tick: int,
     speed: float,
     seconds: float,
@@ -227,7 +250,7 @@ def piecewise(
     for layer in range(max(base, 0), s.top_known[entity] + 1):
         worth = seconds
         if not asleep:
-            worth = face_seconds(entity, neighbour, layer, axis, tick, seconds, facts, s)
+            worth = face_seconds(entity, neighbour, layer, direction, tick, seconds, facts, s)
         for k in range(facts.sub):
             mine = row_at(layer - base, k, facts)
             if mine >= s.rows[entity] or not owns(mine):

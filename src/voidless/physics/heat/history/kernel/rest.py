@@ -9,7 +9,7 @@ from voidless.physics.heat.history.state import Facts, State
 from .compiled import alone, append, called, each, inlined, team, together, wait
 from .rows import lowest
 
-__all__ = ["fall_asleep", "quiet_since", "wake_marked"]
+__all__ = ["fall_asleep", "wake_marked"]
 
 
 @called
@@ -90,12 +90,3 @@ def fall_asleep(block: int, tick: int, facts: Facts, s: State) -> None:
     s.slept[block] = tick
     s.last[entity] = tick
     s.due[entity] = tick + facts.block_ticks
-
-
-@inlined
-def quiet_since(block: int, tick: int, s: State) -> int:
-    """Return for how many ticks nothing happened in or beside a block."""
-    seen = -1
-    for k in range(s.block_first[block], s.block_first[block + 1]):
-        seen = max(seen, s.seen[s.member[k]])
-    return tick - seen
