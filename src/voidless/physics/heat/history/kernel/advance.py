@@ -69,8 +69,9 @@ def next_due(tick: int, grown: float, most: int) -> int:
 
 
 @inlined
-def stir(block: int, tick: int, s: State) -> None:
-    """Mark a block in or beside which a bead is laid: it wakes."""
+def stir(column: int, tick: int, s: State) -> None:
+    """Mark the block of a column two cells or less from a bead that is laid: it wakes."""
+    block = s.f_block[column]
     s.stirred[block] = tick
     if s.asleep[block]:
         s.wake[block] = 1
@@ -111,14 +112,15 @@ def advance(first_tick: int, last_tick: int, facts: Facts, s: State, w: Work) ->
         start, stop = s.tick_first[tick], s.tick_first[tick + 1]
         for event in range(start + me, stop, many):
             column = s.event_column[event]
-            block = s.f_block[column]
-            stir(block, tick, s)
             s.due[column] = tick
+            stir(column, tick, s)
             for direction in range(4):
-                if s.neighbour[column, direction] >= 0:
-                    s.due[s.neighbour[column, direction]] = tick
-                if s.block_beside[block, direction] >= 0:
-                    stir(s.block_beside[block, direction], tick, s)
+                near = s.neighbour[column, direction]
+                if near >= 0:
+                    s.due[near] = tick
+                    stir(near, tick, s)
+                    if s.neighbour[near, direction] >= 0:
+                        stir(s.neighbour[near, direction], tick, s)
         calm = tick % facts.calm_ticks == 0
         if me == 0:
             s.counts[1] = 0
