@@ -30,7 +30,10 @@ METHOD, ROOM = METHODS["standard"], Surroundings(298.15, 348.15)
 # near a copolyester; the law of healing costs the same whatever its numbers
 POLYMER = Polymer(0.2, 1.6e6, 360.0, lambda warm: 20.0 - 1e4 * (1.0 / (warm - 250.0) - 1.0 / 250.0) * 0.25)
 ROW_BYTES = 72  # own temperature, pending, share and four neighbours read, temperature and pending written
-TUNED = ((64, 128), (32, 128), (96, 128), (128, 128), (64, 255), (64, 80))
+TUNED = (
+    Teams(False, 64, 255), Teams(False, 64, 80), Teams(False, 128), Teams(True, 2), Teams(True, 2, 80),
+    Teams(True, 4, 80), Teams(True, 8),
+)  # fmt: skip
 BAR, SLAB = ("bar 80 x 10 x 4 mm", (80.0, 10.0), 33), ("slab 40 x 10 x 1.2 mm", (40.0, 10.0), 10)
 
 
@@ -91,14 +94,14 @@ def measure(path: Path, count: int, teams: Teams, peak: float, cpu: History | No
     total = sum(printed(case) for case in cases)
     steps = sum(one.steps for one in found)
     rows = cells.coarse // 2 + cells.fine * METHOD.rows_per_layer
-    share = steps * rows * ROW_BYTES / inside / peak
+    moved = steps * rows * ROW_BYTES / inside
     off = f"  apart {apart(found[0], cpu):.0e}" if cpu is not None else ""
     energy = max(abs(one.energy_residual) for one in found)
     print(
         f"{path[0]:24s} settings {count:5d} x {teams.count:3d} {'warps  ' if teams.warps else 'threads'} of "
         f"{teams.registers:3d} registers  "
         f"computing {total / inside:8.0f} x  with copies {total / whole:8.0f} x  {steps / inside:.2e} steps/s  "
-        f"bandwidth {share:.2%}  energy {energy:.0e}{off}",
+        f"needs {moved / 1e9:.1f} GB/s, {moved / peak:.2%} of what a copy moves  energy {energy:.0e}{off}",
         flush=True,
     )
 
@@ -127,7 +130,7 @@ if __name__ == "__main__":
     print(f"{graphics_processor()}: a plain copy moves {bytes_a_second / 1e9:.0f} GB/s", flush=True)
     if "profile" in asked:
         heat_histories(cases_of(raster(SLAB[1], SLAB[2], 0.12, 0.5), 528), METHOD)
-    few, some, threads = Teams(True, 16), Teams(True, 4), Teams(False, 64)
+    few, some, threads = Teams(True, 10), Teams(True, 4), Teams(False, 64)
     if "agree" in asked:
         heat_history(cases_of(raster((4.0, 4.0), 2, 0.12, 0.5), 1)[0].beads, POLYMER, ROOM, METHOD)
         slab = on_cpu(SLAB)
@@ -137,13 +140,13 @@ if __name__ == "__main__":
         measure(BAR, 1, few, bytes_a_second)
     if "sweep" in asked:
         warm(some)
-        measure(SLAB, 132, some, bytes_a_second)
+        for count in (132, 528, 1056):
+            measure(SLAB, count, some, bytes_a_second)
         warm(threads)
         for count in (528, 1056, 4224):
             measure(SLAB, count, threads, bytes_a_second)
     if "tune" in asked:
-        for count, registers in TUNED:
-            other = Teams(False, count, registers)
+        for other in TUNED:
             warm(other)
             measure(SLAB, 1056, other, bytes_a_second)
     print(f"all in {time.perf_counter() - begun:.0f} s")

@@ -49,4 +49,4 @@ def compare(warps: bool, teams: int, side: float, layers: int) -> dict:
 
 if __name__ == "__main__":
     real = gpu.graphics_processor() != "simulated"
-    print(json.dumps(compare(sys.argv[1] == "warps", 16 if real else 1, 4e-3 if real else 1e-3, 13)))
+    print(json.dumps(compare(sys.argv[1] == "warps", 10 if real else 1, 4e-3 if real else 1e-3, 13)))

@@ -195,7 +195,7 @@ def test_short_steps_and_short_cells_tell_the_same():
 
 def test_a_bar_by_steps_a_third_as_long():
     """Of 0.12 mm layers: integrals of single beads, no sleep, no coarse rows: rms 2.5 %, mean 2 %."""
-    beads = bench.raster(10e-3, 24, 0.12e-3, 0.48e-3, 0.0125, 503.0, gap=0.0)
+    beads = bench.raster(10e-3, 16, 0.12e-3, 0.48e-3, 0.0125, 503.0, gap=0.0)
     base = METHODS["standard"]
     short = replace(
         base,

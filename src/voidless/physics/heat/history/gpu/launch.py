@@ -9,7 +9,7 @@ from functools import cache
 from types import ModuleType
 from typing import Any
 
-from numba import config, cuda
+from numba import config, cuda, float64, int32
 
 from voidless.physics.heat.history.state import Facts, Work
 
@@ -48,13 +48,15 @@ def compiled_batch(warps: bool, teams: int, registers: int, parts: tuple[tuple[s
     places = importlib.import_module(
         f"voidless.physics.heat.history.gpu.{'simulated' if config.ENABLE_CUDASIM else 'places'}"
     )
-    wait, size, most = compiled.wait, package.TEAM, compiled.MOST
+    wait, size = compiled.wait, package.TEAM
     # neighbouring threads read what lies side by side: rows where a warp shares a column, else one row of all
     step = 1 if warps else teams
     apart = compiled.SCRATCH if warps else 1
-    own, got = compiled.FIELDS * most * step, (compiled.FIELDS + 1) * most * step
-    lost, moved = (compiled.FIELDS + 2) * most * step, (compiled.FIELDS + 3) * most * step
+    # each thread turns its rows' part of these into the fields themselves; the last is free until the solve
+    fields = (compiled.START, compiled.SOURCE, compiled.LOSS, compiled.MIDDLE)
+    own, got, lost, moved = (int(field) * step for field in fields)
     state_at, rows, single = places.state_reader(parts), places.tail(step), places.tail(1)
+    scratch_of = _near(compiled, teams) if warps else _far(compiled)
 
     @cuda.jit(**({} if config.ENABLE_CUDASIM else {"max_registers": registers}))
     def run(
@@ -76,7 +78,7 @@ def compiled_batch(warps: bool, teams: int, registers: int, parts: tuple[tuple[s
         )  # fmt: skip
         s = state_at((memory[0][0], memory[1][job], memory[2][job]), layout)
         mine = cuda.threadIdx.x // size
-        x, one, many = scratch[0][job], scratch[1][job], scratch[2][job]
+        x, one, many = scratch_of(scratch, job)
         here = mine * apart
         w = Work(
             rows(x, here), single(one, mine * 5), single(one, mine * 5 + 1), single(one, mine * 5 + 2),
@@ -94,3 +96,27 @@ def compiled_batch(warps: bool, teams: int, registers: int, parts: tuple[tuple[s
         advance(first, stop, facts, s, w)
 
     return run
+
+
+def _near(compiled: ModuleType, teams: int) -> Any:
+    """Return a function that finds scratch beside the threads, where each answer takes a tenth of the time."""
+    whole, lanes, counts = teams * compiled.SCRATCH, teams * 5, teams * 2
+
+    @compiled.inlined
+    def scratch_of(scratch: Any, job: int) -> Any:  # noqa: ARG001 - one signature for both
+        x = cuda.shared.array(whole, float64)
+        one = cuda.shared.array(lanes, float64)
+        many = cuda.shared.array(counts, int32)
+        return x, one, many
+
+    return scratch_of
+
+
+def _far(compiled: ModuleType) -> Any:
+    """Return a function that finds scratch in the processor's memory: too much for any nearer place."""
+
+    @compiled.inlined
+    def scratch_of(scratch: Any, job: int) -> Any:
+        return scratch[0][job], scratch[1][job], scratch[2][job]
+
+    return scratch_of

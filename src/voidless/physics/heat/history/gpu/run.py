@@ -20,6 +20,7 @@ from voidless.physics.heat.history.types import Method, Polymer, Surroundings
 __all__ = ["Case", "Teams", "graphics_processor", "heat_histories"]
 
 _PARTS = 20  # launches of a run: progress is told, and no launch lasts so long that a screen freezes
+_WARPS = 10  # whose scratch fits beside them
 _FEW = 16  # cases up to which as many warps as fit step columns
 
 
@@ -133,7 +134,7 @@ def heat_histories(
     longest = int(lasts.max())
     states = [s._replace(tick_first=_padded(s.tick_first, longest + 2)) for s in states]
     if teams is None:
-        teams = Teams(True, 16) if len(cases) <= _FEW else Teams(False, 64)
+        teams = Teams(True, _WARPS) if len(cases) <= _FEW else Teams(False, 64)
     layout = layout_of(states[0])
     memory = tuple(cuda.to_device(part) for part in filled(states, layout))
     scratch = _scratch(states[0], teams, len(cases))
@@ -165,15 +166,16 @@ def _scratch(state: State, teams: Teams, jobs: int) -> tuple[Any, ...]:
 
     from voidless.physics.heat.history.gpu.kernel.compiled import MOST, SCRATCH
 
-    rows, count = state.warm.shape[1], teams.count
+    # warps keep their scratch beside them
+    rows, count = state.warm.shape[1], 0 if teams.warps else teams.count
     if rows > MOST:
         raise InputError(
             "heat history", f"{rows} rows in a column", f"at most {MOST} here", "Use fewer rows, or the CPU."
         )
     parts = (
-        np.zeros((jobs, count * SCRATCH)),
-        np.zeros((jobs, count * 5)),
-        np.zeros((jobs, count * 2), np.int32),
+        np.zeros((jobs, max(1, count * SCRATCH))),
+        np.zeros((jobs, max(1, count * 5))),
+        np.zeros((jobs, max(1, count * 2)), np.int32),
     )
     return tuple(cuda.to_device(part) for part in parts)
 

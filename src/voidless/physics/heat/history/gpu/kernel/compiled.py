@@ -53,12 +53,12 @@ __all__ = [
 
 LANES = 1
 SINGLE = TEAM == 1
-MOST = 64
+MOST = 40
 """Most rows of a column."""
 
 FIELDS = 15
-SCRATCH = (FIELDS + 4) * MOST
-"""Length of a team's scratch: fields of the solve, then what a column has once."""
+SCRATCH = FIELDS * MOST
+"""Length of a team's scratch."""
 
 # Scratch is one flat array, fields × rows: lanes that follow each other read what lies side by side.
 (
