@@ -243,6 +243,22 @@ def test_an_edge_that_is_taken_for_bars_is_refused():
             read(CLARITY.format("bars").replace('target = "bars"\n', ""), files)
 
 
+def test_lengths_that_no_bench_has_are_refused():
+    side = 200
+    bars = 0.5 + 0.4 * np.sin(2 * np.pi * np.arange(side)[None, :] * 0.05) * np.ones((side, 1))
+    files = {name: tiff(bars) for name in ("a.tif", "b.tif", "c.tif", "d.tif")}
+    with pytest.raises(InputError, match=r"distance_mm is 1e-300 \(expected 0, or 1e-09 to 100000"):
+        read(CLARITY.format("bars").replace("distance_mm = 10", "distance_mm = 1e-300"), files)
+
+
+def test_a_frame_as_bright_on_both_sides_holds_no_edge():
+    ramp = np.linspace(0.0, 1.0, 60)
+    tent = np.concatenate([0.1 + 0.8 * ramp, 0.9 - 0.8 * ramp])[None, :] * np.ones((120, 1))
+    files = {name: tiff(tent) for name in ("a.tif", "b.tif", "c.tif", "d.tif")}
+    with pytest.raises(InputError, match="expected"):
+        read(CLARITY.format("edge"), files)
+
+
 def test_a_plaque_in_contact_proves_nothing_and_one_that_sharpens_is_refused():
     side = 200
     bars = 0.5 + 0.4 * np.sin(2 * np.pi * np.arange(side)[None, :] * 0.05) * np.ones((side, 1))
@@ -347,6 +363,11 @@ def test_bubbles_are_counted_in_a_jpeg_too():
     linear = read(sheet.replace("m.jpg", "m.tif"), {"m.tif": tiff(grey)})
     assert found.reduced[0]["count"] == linear.reduced[0]["count"] > 30
     assert not found.observations
+    with pytest.raises(InputError, match="a depth of 0 mm"):
+        read(
+            sheet.replace("thickness_mm = 3", "thickness_mm = 0"),
+            {"m.jpg": coded(np.clip(grey, 0, 1), "JPEG")},
+        )
 
 
 def ball(side=60, radius=8.0, half=22):

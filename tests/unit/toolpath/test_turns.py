@@ -44,6 +44,18 @@ def test_turns_of_a_helix_are_its_layers(tmp_path):
     assert np.bincount(layer).tolist() == [48] * 14
 
 
+def test_a_path_that_rises_in_every_ring_and_falls_back_has_no_pitch(tmp_path):
+    """Turns that end where they began make no layers of their own; a rise of 0 was once divided by."""
+    lines = helix(turns=0, pitch=0.3).splitlines()
+    for n in range(5 * 48):
+        a, z = 2 * np.pi * n / 48, 0.4 + 0.2 * (n % 48) / 48
+        lines.append(f"G1 X{50 + 10 * np.cos(a):.4f} Y{50 + 10 * np.sin(a):.4f} Z{z:.4f} E0.05")
+    moves = moves_of("\n".join(lines), tmp_path)
+    found, _ = turned(moves)
+    assert np.all(np.isfinite(turns_as_layers(moves, np.flatnonzero(moves.deposits))[1]))
+    assert found.layer.max() >= 1
+
+
 def test_ways_between_beads_go_with_the_next_bead(tmp_path):
     moves = moves_of(helix(turns=3, pitch=0.3) + "\nG0 X0 Y0 Z9", tmp_path)
     found, height = turned(moves)

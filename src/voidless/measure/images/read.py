@@ -279,6 +279,10 @@ def _read_bubbles(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
     scale, thick = sheet.numbers.get("mm_per_px"), sheet.numbers.get("thickness_mm")
     if scale is not None and thick is not None:
         volume = sum(each.pixels for each in found) * scale**2 * thick
+        if not volume > 0.0:
+            raise InputError(
+                sheet.where, f"a depth of {thick:g} mm seen through", "more than 0", "Correct thickness_mm."
+            )
         diameters = 2.0 * np.sqrt(np.concatenate([np.maximum(each.area, 0.0) for each in found]) / pi) * scale
         numbers["bubbles_per_mm3"] = float(len(diameters) / volume)
         numbers["void_pct_if_round"] = float(100.0 * (pi / 6.0 * diameters**3).sum() / volume)

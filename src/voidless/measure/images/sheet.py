@@ -59,6 +59,8 @@ _SPANS = (
     ("", 0.0, LARGEST),
 )
 """Least and largest size of a number by the end of its name, the first that fits. [unit in the name]"""
+# What is not zero and smaller than this in any unit of the bench is a slip, and its square may be no number.
+_LEAST = 1e-9
 
 
 def _span(name: str) -> tuple[float, float]:
@@ -123,10 +125,10 @@ class Sheet:
         """Pass numbers that a bench can have."""
         for name, value in self.numbers.items():
             low, high = _span(name)
-            if not low <= abs(value) <= high:
-                raise InputError(
-                    self.where, f"{name} is {value:g}", f"{low:g} to {high:g}", "Correct it, or leave it out."
-                )
+            allowed = low == 0.0 if value == 0.0 else max(low, _LEAST) <= abs(value) <= high
+            if not allowed:
+                expected = f"{low:g} to {high:g}" if low else f"0, or {_LEAST:g} to {high:g}"
+                raise InputError(self.where, f"{name} is {value:g}", expected, "Correct it, or leave it out.")
 
     def number(self, name: str, default: float | None = None) -> float:
         """Return a number of the geometry; one without default that is not there is asked for."""

@@ -106,6 +106,13 @@ def edge_transfer(light: ArrayLike, where: str = "edge") -> EdgeTransfer:
     size = 8 * len(spread)
     frequency = np.arange(size // 2) * _FINE / size
     transfer = np.abs(np.fft.fft(spread * taper, size)[: size // 2])
+    if not transfer[0] > 0.0:
+        raise InputError(
+            where,
+            "the two sides of the edge are equally bright",
+            "a dark and a bright side",
+            "Frame one edge.",
+        )
     keep = frequency <= 1.0
     frequency, transfer = frequency[keep], transfer[keep] / transfer[0]
     corrected = transfer / np.sinc(frequency / 2.0)
