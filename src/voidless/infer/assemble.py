@@ -17,7 +17,7 @@ from voidless.infer.prior import PriorField
 from voidless.infer.response import ResponseTable
 from voidless.infer.transform import Transform
 
-__all__ = ["Draft", "calibrate", "draft", "fit_draft"]
+__all__ = ["Draft", "calibrate", "draft", "expanded", "fit_draft", "moved_closer"]
 
 Floats = NDArray[np.float64]
 
@@ -27,6 +27,7 @@ _PLAIN_TREND = (1.0, 0.35)
 _PHYSICS_TREND = (0.5, 0.2)
 _CALIBRATION_ROUNDS = 3
 _LARGEST_STEP = 1.5
+_SAME = 0.05
 
 
 @dataclass(frozen=True)
@@ -152,24 +153,45 @@ def calibrate(
     """
     current = dict(drafts)
     for round_ in range(_CALIBRATION_ROUNDS):
-        fields = field.evaluate(shop_points)
-        for name, item in drafts.items():
-            own = fields[quantities[name]]
-            jacobian = own.jacobian[item.rows.builds] / scales[name]
-            offset = jacobian @ field.shift - own.values[item.rows.builds] / scales[name]
-            rows = replace(item.rows, target=item.limits + offset, jacobian=jacobian)
-            start = current[name].white  # the last round's answer
-            current[name] = fit_draft(replace(item, rows=rows, limits=item.limits + offset, white=start))
-        if not field.mean.size or round_ == _CALIBRATION_ROUNDS - 1:
+        current = {
+            name: fit_draft(item)
+            for name, item in expanded(drafts, current, scales, quantities, field, shop_points).items()
+        }
+        if round_ == _CALIBRATION_ROUNDS - 1 or not moved_closer(current, field):
             break
-        step = _posterior_mean(current) - field.shift
-        moved = np.clip(
-            step, -_LARGEST_STEP, _LARGEST_STEP
-        )  # a step of Gauss-Newton, not a limit of the answer
-        if float(np.max(np.abs(moved))) < 0.05:
-            break
-        field.move(field.shift + moved)
     return current
+
+
+def expanded(
+    drafts: Mapping[str, Draft],
+    current: Mapping[str, Draft],
+    scales: Mapping[str, float],
+    quantities: Mapping[str, str],
+    field: PriorField,
+    shop_points: Floats,
+) -> dict[str, Draft]:
+    """Return the drafts with the physics taken off as it is about its parameters now, to be fitted from `current`."""
+    fields, found = field.evaluate(shop_points), {}
+    for name, item in drafts.items():
+        own = fields[quantities[name]]
+        jacobian = own.jacobian[item.rows.builds] / scales[name]
+        limits = item.limits + jacobian @ field.shift - own.values[item.rows.builds] / scales[name]
+        rows = replace(item.rows, target=limits, jacobian=jacobian)
+        found[name] = replace(item, rows=rows, limits=limits, white=current[name].white)
+    return found
+
+
+def moved_closer(drafts: Mapping[str, Draft], field: PriorField) -> bool:
+    """Expand the physics about the most probable parameters; return whether they were somewhere else."""
+    if not field.mean.size:
+        return False
+    step = _posterior_mean(drafts) - field.shift
+    # a step of Gauss-Newton, not a limit of the answer
+    moved = np.clip(step, -_LARGEST_STEP, _LARGEST_STEP)
+    if float(np.max(np.abs(moved))) < _SAME:
+        return False
+    field.move(field.shift + moved)
+    return True
 
 
 def _posterior_mean(drafts: Mapping[str, Draft]) -> Floats:

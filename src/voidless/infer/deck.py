@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from voidless.infer.bend import steps_of
 from voidless.infer.failure import BUILD_OK
 
 if TYPE_CHECKING:
@@ -37,6 +38,8 @@ class Deck:
         Standard normals of the smooth part and of the scatter, per output. [1]
     moves : (c, k) float array or None
         What the machine's own scatter does to the settings; None where nothing moves. [1 of the unit cube]
+    spread : (k,) float array or None
+        Standard deviation of the moves. [1 of the unit cube]
     """
 
     rows: Ints
@@ -45,11 +48,12 @@ class Deck:
     smooth: Mapping[str, Floats]
     scatter: Mapping[str, Floats]
     moves: Floats | None
+    spread: Floats | None = None
 
     @property
-    def moved(self) -> tuple[int, ...]:
-        """Columns of the factors that scatter."""
-        return () if self.moves is None else tuple(int(c) for c in np.flatnonzero(self.moves.any(axis=0)))
+    def moved(self) -> dict[int, float]:
+        """Columns of the factors that scatter, and the step within their scatter. [1 of the unit cube]"""
+        return steps_of(self.spread)
 
 
 def deal(
@@ -82,4 +86,4 @@ def deal(
     smooth = {name: rng.standard_normal(count) for name in names}
     scatter = {name: rng.standard_normal(count) for name in names}
     moves = None if spread is None else spread * rng.standard_normal((count, spread.size))
-    return Deck(rows, theta, rival, smooth, scatter, moves)
+    return Deck(rows, theta, rival, smooth, scatter, moves, spread)

@@ -11,8 +11,9 @@ from scipy.linalg import block_diag, solve_triangular
 
 from voidless.campaign.space import Space
 from voidless.infer.assemble import Draft, calibrate, draft
+from voidless.infer.bend import steps_of
 from voidless.infer.gp import factorise, fixed_covariance, total_covariance
-from voidless.infer.moved import with_moved_settings
+from voidless.infer.moved import Moved
 from voidless.infer.nuisance import nuisance_columns
 from voidless.infer.prior import Prior, PriorField
 from voidless.infer.response import ResponseTable
@@ -162,7 +163,7 @@ def _calibrated(
     field = PriorField(prior, space, {name: transform_for(name) for name in prior.responses})
     nuisance, errors = nuisance_columns(data.builds), field.discrepancy(points)
     spread = space.spread(data.setting_sd)
-    along = tuple(int(column) for column in np.flatnonzero(spread > 0.0))
+    along = steps_of(spread)
     drafts = {
         name: draft(
             table, transform_for(table.quantity), space.to_unit(points), nuisance,
@@ -174,11 +175,8 @@ def _calibrated(
     drafts = calibrate(drafts, units, quantities, field, points)
     if not along:
         return drafts
-    slopes = {
-        name: field.evaluate(points[item.rows.builds], along)[quantities[name]]
-        for name, item in drafts.items()
-    }
+    fields = field.evaluate(points, along)
     return {
-        name: with_moved_settings(item, spread, along, slopes[name], field.shift, units[name])
+        name: Moved(item, spread, fields[quantities[name]], field.shift, units[name]).fitted()
         for name, item in drafts.items()
     }

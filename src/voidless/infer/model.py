@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,17 +12,19 @@ from scipy.special import ndtri
 from voidless.campaign.space import Space
 from voidless.campaign.types import BuildOutcome
 from voidless.errors import InputError
-from voidless.infer.assemble import Draft, calibrate, draft, fit_draft
+from voidless.infer.assemble import Draft, calibrate, draft, expanded, fit_draft, moved_closer
+from voidless.infer.bend import steps_of
 from voidless.infer.evidence import left_out, stacking_weight
 from voidless.infer.failure import FailureModel, fit_failures
 from voidless.infer.gp import Rows
 from voidless.infer.hyper import Posterior, hyper_prior
 from voidless.infer.learned import CampaignModel
-from voidless.infer.moved import with_moved_settings
+from voidless.infer.moved import Moved
 from voidless.infer.nuisance import Nuisance, nuisance_columns
 from voidless.infer.output import Output, Variant
 from voidless.infer.pairs import RATIO, RATIO_PARTS, PriorWithRatio
 from voidless.infer.prior import JointPrior, KnownPrior, Prior, PriorField
+from voidless.infer.realised import Realised, Witness, realised
 from voidless.infer.response import ResponseTable
 from voidless.infer.search import even_points
 from voidless.infer.table import TrainingData, reduce_observations
@@ -38,6 +40,8 @@ _THIN = 4
 _DERIVED = {RATIO: RATIO_PARTS}
 # Below this many builds a surface without physics says nothing that its prior did not put in.
 _FEWEST_BUILDS = 3
+# How often the settings that builds had are told anew, and the physics expanded anew.
+_TELLINGS = 3
 
 
 def fit_model(data: TrainingData, rng: np.random.Generator) -> CampaignModel:
@@ -188,11 +192,26 @@ def _outputs(bench: _Bench, tables: Mapping[str, ResponseTable]) -> dict[str, Ou
         if table.quantity in given:
             own = (0.0, scales[name], given[table.quantity])
             physics[name] = draft(*common, *own, bench.parameters, bench.moved)
+    first = dict(physics)
     if bench.field is not None and physics:
         physics = calibrate(physics, scales, quantities, bench.field, bench.points)
-    found = {
-        name: _output(bench, table, shifts[name], scales[name], plain[name], physics.get(name))
+    plain = {name: fit_draft(item) for name, item in plain.items()}
+    fits = {
+        name: _rivals(bench, table, scales[name], plain[name], physics.get(name))
         for name, table in tables.items()
+    }
+    for _ in range(_TELLINGS if bench.moved else 0):
+        known = _told_by_others(bench, fits)
+        current = {name: fits[name].rivals[0] for name in physics}
+        if bench.field is not None and physics and moved_closer(current, bench.field):
+            physics = expanded(first, current, scales, quantities, bench.field, bench.points)
+            fits |= {
+                name: fits[name].about(_moved(bench, item, quantities[name], scales[name]))
+                for name, item in physics.items()
+            }
+        fits = {name: fit.told(known[name]) for name, fit in fits.items()}
+    found = {
+        name: _output(bench, tables[name], shifts[name], scales[name], fit) for name, fit in fits.items()
     }
     return found | _unseen(bench, {table.quantity for table in tables.values()})
 
@@ -204,38 +223,76 @@ def _scale(values: Floats, discrepancy: float | None) -> float:
     return max(spread, floor)
 
 
-def _output(
-    bench: _Bench, table: ResponseTable, shift: float, scale: float, plain: Draft, physics: Draft | None
-) -> Output:
-    plain = _moved(bench, fit_draft(plain), None, scale)
-    if physics is not None:
-        physics = _moved(bench, physics, table.quantity, scale)
-    rivals = [plain] if physics is None else [physics, plain]
-    weights = [1.0]
-    if physics is not None:
-        if plain.rows.size < _FEWEST_BUILDS:
-            rivals = [physics]
-        else:
-            densities = [left_out(rival.rows, rival.scales)[2] for rival in rivals]
-            weight = stacking_weight(densities[0], densities[1])
-            weights = [weight, 1.0 - weight]
-    variants = tuple(_variant(bench, rival, rival is physics) for rival in rivals)
+@dataclass(frozen=True)
+class _Fit:
+    """Rivals of one response, as they are without and with the scatter of settings, and their weights."""
+
+    moved: tuple[Moved, ...]
+    rivals: tuple[Draft, ...]
+    physics: bool
+
+    @property
+    def weights(self) -> tuple[float, ...]:
+        if len(self.rivals) == 1:
+            return (1.0,)
+        densities = [left_out(rival.rows, rival.scales)[2] for rival in self.rivals]
+        weight = stacking_weight(densities[0], densities[1])
+        return (weight, 1.0 - weight)
+
+    @property
+    def witness(self) -> Witness:
+        """What the heavier rival says of each build."""
+        heavy = int(np.argmax(self.weights))
+        return self.moved[heavy].witness(self.rivals[heavy])
+
+    def about(self, physics: Moved) -> _Fit:
+        """Return the fit with its physics expanded about other parameters."""
+        rival = physics.taken_over(self.moved[0], self.rivals[0])
+        return replace(self, moved=(physics, *self.moved[1:]), rivals=(rival, *self.rivals[1:]))
+
+    def told(self, known: Realised) -> _Fit:
+        """Return the fit with what is known of the settings that builds had."""
+        rivals = [item.fitted(known, start) for item, start in zip(self.moved, self.rivals, strict=True)]
+        return replace(self, rivals=tuple(rivals))
+
+
+def _rivals(bench: _Bench, table: ResponseTable, scale: float, plain: Draft, physics: Draft | None) -> _Fit:
+    moved = [] if physics is None else [_moved(bench, physics, table.quantity, scale)]
+    if physics is None or plain.rows.size >= _FEWEST_BUILDS:
+        moved.append(_moved(bench, plain, None, scale))
+    rivals = [item.fitted() if bench.moved else item.base for item in moved]
+    return _Fit(tuple(moved), tuple(rivals), physics is not None)
+
+
+def _told_by_others(bench: _Bench, fits: Mapping[str, _Fit]) -> dict[str, Realised]:
+    """Return the settings of every build as its responses tell them, for each response by the others."""
+    builds, factors = len(bench.points), len(steps_of(bench.data.space.spread(bench.data.setting_sd)))
+    said = {name: fit.witness for name, fit in fits.items()}
+    return {
+        name: realised(builds, factors, [said[other] for other in fits if not _share_data(name, other)])
+        for name in fits
+    }
+
+
+def _share_data(name: str, other: str) -> bool:
+    return name == other or (RATIO in (name, other) and {name, other} <= {RATIO, *RATIO_PARTS})
+
+
+def _output(bench: _Bench, table: ResponseTable, shift: float, scale: float, fit: _Fit) -> Output:
+    variants = tuple(
+        _variant(bench, rival, fit.physics and number == 0) for number, rival in enumerate(fit.rivals)
+    )
     name = table.quantity
-    return Output(table.name, name, transform_for(name), shift, scale, variants, tuple(weights), table)
+    return Output(table.name, name, transform_for(name), shift, scale, variants, fit.weights, table)
 
 
-def _moved(bench: _Bench, item: Draft, quantity: str | None, scale: float) -> Draft:
-    """Return the draft with the scatter of settings accounted for, where any factor scatters."""
-    space = bench.data.space
-    spread = space.spread(bench.data.setting_sd)
-    along = tuple(int(column) for column in np.flatnonzero(spread > 0.0))
-    if not along:
-        return item
+def _moved(bench: _Bench, item: Draft, quantity: str | None, scale: float) -> Moved:
+    """Return the draft with the scatter of settings, which may be none."""
+    spread = bench.data.space.spread(bench.data.setting_sd)
     if quantity is None or bench.field is None:
-        return with_moved_settings(item, spread, along, None, np.zeros(bench.parameters), scale)
-    at = bench.points[item.rows.builds]
-    field = bench.field.evaluate(at, along)[quantity]
-    return with_moved_settings(item, spread, along, field, bench.field.shift, scale)
+        return Moved(item, spread, None, np.zeros(bench.parameters), scale)
+    field = bench.field.evaluate(bench.points, steps_of(spread))[quantity] if bench.moved else None
+    return Moved(item, spread, field, bench.field.shift, scale)
 
 
 def _variant(bench: _Bench, rival: Draft, physics: bool) -> Variant:

@@ -1,75 +1,106 @@
-"""Builds whose settings scatter about what was commanded: what that adds to the variance of every row."""
+"""Builds whose settings scatter about what was commanded: what that adds to every row, and its variance."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from voidless.infer.assemble import Draft, fit_draft
+from voidless.infer.bend import bend, steps_of
 from voidless.infer.gp import condition
 from voidless.infer.output import trend_columns
 from voidless.infer.prior import Field
+from voidless.infer.realised import Realised, Witness, witness
 
-__all__ = ["with_moved_settings"]
+__all__ = ["Moved"]
 
 Floats = NDArray[np.float64]
 
 _ROUNDS = 2
 
 
-def with_moved_settings(
-    item: Draft, spread: Floats, along: tuple[int, ...], field: Field | None, theta: Floats, scale: float
-) -> Draft:
+@dataclass(frozen=True)
+class Moved:
     """
-    Return the draft fitted again with the settings' own scatter as a known part of every row's variance.
+    A rival model of builds whose settings scatter.
 
-    Parameters
+    Attributes
     ----------
-    item : Draft
-        Fitted draft.
+    base : Draft
+        As if no setting scattered.
     spread : (k,) float array
         Standard deviation of the settings. [1 of the unit cube]
-    along : tuple of int
-        Columns of the factors that scatter.
     field : Field or None
-        Physics at the rows with slopes `along`; None without physics. [learning scale]
+        Physics at every build with slopes along the factors that scatter; None without. [learning scale]
     theta : (p,) float array
         Physics parameters that the physics is expanded about, in prior standard deviations. [1]
     scale : float
         Standard unit of the response. [learning scale]
-
-    Notes
-    -----
-    McHutchon & Rasmussen, "Gaussian process training with input noise", NIPS 2011: noise of the input acts
-    through the slope of the posterior mean; fit and slopes in turn. The square of the curvature is added.
-    Without it the scatter of settings on steep ground would count as scatter of builds everywhere.
     """
-    before = item.rows.variances
-    for _ in range(_ROUNDS):
-        added = _variance(item, spread, along, field, theta, scale)
-        rows = replace(item.rows, variances=np.where(item.sides == 0, before + added, item.rows.variances))
-        item = fit_draft(replace(item, rows=rows))
-    return item
 
+    base: Draft
+    spread: Floats
+    field: Field | None
+    theta: Floats
+    scale: float
 
-def _variance(
-    item: Draft, spread: Floats, along: tuple[int, ...], field: Field | None, theta: Floats, scale: float
-) -> Floats:
-    process, points = condition(item.rows, item.scales), item.rows.points
+    def fitted(self, known: Realised | None = None, start: Draft | None = None) -> Draft:
+        """Return the draft, what is `known` of the settings taken off and the rest counted as variance."""
+        item = self.base if start is None else start
+        for _ in range(_ROUNDS if start is None else 1):
+            slopes, curvatures = self.shape(item)
+            taken, added = self._effect(slopes, curvatures, known)
+            exact = self.base.sides == 0
+            base = self.base.rows
+            rows = replace(
+                base,
+                target=np.where(exact, base.target - taken, item.rows.target),
+                variances=np.where(exact, base.variances + added, item.rows.variances),
+            )
+            limits = np.where(exact, self.base.limits - taken, self.base.limits)
+            item = fit_draft(replace(item, rows=rows, limits=limits))
+        return item
 
-    def mean(at: Floats) -> Floats:
-        return process.latent_mean(at, trend_columns(at, item.trend_sd), theta)
+    def taken_over(self, before: Moved, item: Draft) -> Draft:
+        """Return a draft that was fitted about other physics parameters with the physics as it is here."""
+        change = self.base.limits - before.base.limits
+        rows = replace(self.base.rows, target=item.rows.target + change, variances=item.rows.variances)
+        return replace(item, rows=rows, limits=item.limits + change)
 
-    here, total = mean(points), np.zeros(len(points))
-    for place, column in enumerate(along):
-        step = np.zeros(points.shape[1])
-        step[column] = spread[column]
-        above, below = mean(points + step), mean(points - step)
-        first, second = 0.5 * (above - below), above - 2.0 * here + below
+    def witness(self, item: Draft) -> Witness:
+        """Return what the fitted draft says of its builds."""
+        slopes, _ = self.shape(item)
+        exact = self.base.sides == 0
+        taken = np.where(exact, self.base.rows.target - item.rows.target, 0.0)
+        added = np.where(exact, item.rows.variances - self.base.rows.variances, 0.0)
+        return witness(item, slopes, taken, added)
+
+    def _effect(self, slopes: Floats, curvatures: Floats, known: Realised | None) -> tuple[Floats, Floats]:
+        if known is None:
+            return np.zeros(len(slopes)), np.asarray(np.sum(slopes**2 + 0.5 * curvatures**2, axis=1))
+        builds = self.base.rows.builds
+        mean, left = known.mean[builds], known.covariance[builds]
+        each = np.einsum("nss->ns", left)
+        taken = np.sum(slopes * mean + 0.5 * curvatures * (mean**2 + each - 1.0), axis=1)
+        added = np.einsum("ns,nst,nt->n", slopes, left, slopes) + np.sum(
+            0.5 * (curvatures * each) ** 2, axis=1
+        )
+        return np.asarray(taken), np.asarray(added)
+
+    def shape(self, item: Draft) -> tuple[Floats, Floats]:
+        """Return first and second change `(n, s)` of the mean per standard deviation of the settings. [1]"""
+        process, points = condition(item.rows, item.scales), item.rows.points
+
+        def mean(at: Floats) -> Floats:
+            return process.latent_mean(at, trend_columns(at, item.trend_sd), self.theta)
+
+        steps = steps_of(self.spread)
+        sd = self.spread[list(steps)]
+        first, second = (each.T for each in bend(mean, points, steps))
+        field, builds = self.field, item.rows.builds
         if field is not None and field.slope is not None and field.curvature is not None:
-            first = first + field.slope[:, place] * spread[column] / scale
-            second = second + field.curvature[:, place] * spread[column] ** 2 / scale
-        total += first**2 + 0.5 * second**2
-    return np.asarray(total)
+            first = first + field.slope[builds] / self.scale
+            second = second + field.curvature[builds] / self.scale
+        return np.asarray(first * sd), np.asarray(second * sd**2)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from voidless.campaign.space import Space
 from voidless.errors import ComputationError
+from voidless.infer.bend import bend
 from voidless.infer.transform import Transform
 
 __all__ = ["Field", "JointPrior", "KnownPrior", "Prior", "PriorField"]
@@ -22,7 +23,7 @@ _KNOWN_SD = 0.15
 # Half-width of the secant that stands for a derivative, in standard deviations of a parameter and in
 # shares of a factor's range: wide enough to see past the steps of a table or a threshold.
 _PARAMETER_STEP = 0.3
-_FACTOR_STEP = 0.02
+_NOWHERE: Mapping[int, float] = {}
 _REMEMBERED = 20_000
 
 
@@ -184,26 +185,27 @@ class PriorField:
             found[name] = float(sd) * float(transform.slope(typical)[0])
         return found
 
-    def evaluate(self, points: Floats, along: Sequence[int] = ()) -> dict[str, Field]:
+    def evaluate(self, points: Floats, along: Mapping[int, float] = _NOWHERE) -> dict[str, Field]:
         """
         Return one field per quantity at points `(n, k)` in shop units.
 
-        `along` are the columns of the factors whose slopes are wanted. What was once evaluated is kept.
+        `along` are the columns of the factors whose slopes are wanted, and the steps for them. What was once
+        evaluated is kept.
         """
         base, jacobian = self._remembered("parameters", points, self._with_jacobian)
         return self._fields(base, jacobian, points, along)
 
-    def plain(self, points: Floats, along: Sequence[int] = ()) -> dict[str, Field]:
+    def plain(self, points: Floats, along: Mapping[int, float] = _NOWHERE) -> dict[str, Field]:
         """Return fields without jacobian: ten times cheaper, and right at the expansion parameters only."""
         base = self._remembered("values", points, lambda fresh: (self._values(fresh, self.shift),))[0]
         return self._fields(base, np.zeros((*base.shape, self.mean.size)), points, along)
 
     def _fields(
-        self, base: Floats, jacobian: Floats, points: Floats, along: Sequence[int]
+        self, base: Floats, jacobian: Floats, points: Floats, along: Mapping[int, float]
     ) -> dict[str, Field]:
         slope = curvature = None
         if along:
-            key = f"factors {tuple(along)}"
+            key = f"factors {tuple(along.items())}"
             slope, curvature = self._remembered(key, points, lambda fresh: self._slopes(fresh, along))
         return {
             name: Field(
@@ -254,15 +256,9 @@ class PriorField:
             )
         return values
 
-    def _slopes(self, points: Floats, along: Sequence[int]) -> tuple[Floats, Floats]:
-        unit, base = self.space.to_unit(points), self._values(points, self.shift)
-        slope = np.zeros((*base.shape, len(along)))
-        curvature = np.zeros_like(slope)
-        for place, column in enumerate(along):
-            moved = np.zeros(unit.shape[1])
-            moved[column] = _FACTOR_STEP
-            above = self._values(self.space.from_unit(unit + moved), self.shift)
-            below = self._values(self.space.from_unit(unit - moved), self.shift)
-            slope[:, :, place] = (above - below) / (2.0 * _FACTOR_STEP)
-            curvature[:, :, place] = (above - 2.0 * base + below) / _FACTOR_STEP**2
-        return slope, curvature
+    def _slopes(self, points: Floats, along: Mapping[int, float]) -> tuple[Floats, Floats]:
+        def values(unit: Floats) -> Floats:
+            return self._values(self.space.from_unit(unit), self.shift)
+
+        slope, curvature = bend(values, self.space.to_unit(points), along)
+        return np.moveaxis(slope, 0, -1), np.moveaxis(curvature, 0, -1)

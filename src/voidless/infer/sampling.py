@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.campaign.types import Probability
+from voidless.infer.bend import bend
 from voidless.infer.deck import Deck, deal
 from voidless.infer.failure import BUILD_OK
 from voidless.infer.gp import Scales
@@ -145,15 +146,11 @@ def _slopes(
     variant, process = output.variants[number], model.process(name, number, 0)
 
     def mean(at: Floats) -> Floats:
-        return output.scale * process.latent_mean(at, variant.trend(at), model.theta_mean())
+        return output.scale * process.latent_mean(at, variant.trend(at), about)
 
-    here = mean(unit)
-    for place, column in enumerate(deck.moved):
-        step = np.zeros(unit.shape[1])
-        step[column] = np.std(deck.moves[:, column])
-        above, below = mean(unit + step), mean(unit - step)
-        slope[:, place] = (above - below) / (2.0 * step[column])
-        curvature[:, place] = (above - 2.0 * here + below) / step[column] ** 2
+    # the physics' own slope is that at the parameters it is expanded about
+    about = model.theta_mean() if model.field is None else model.field.shift
+    slope, curvature = (each.T for each in bend(mean, unit, deck.moved))
     if field is not None and field.slope is not None and field.curvature is not None:
         slope, curvature = slope + field.slope, curvature + field.curvature
     return slope, curvature
