@@ -1,7 +1,8 @@
 """
 What is kept of a campaign: one folder with a database, raw files by content hash, and the campaign file.
 
-    store.py          Store: create, open, read; `store.writing(now)` opens the one way to write
+    store.py          Store: create, open, raw files; `store.writing(now)` opens the one way to write
+    reads.py          what the store reads
     writer.py         Writer: everything that can be recorded, inside one transaction
     facts.py          the frozen values that are written and read (no database needed)
     labels.py         labels of runs and builds: R01, B01, never reused
