@@ -1,15 +1,14 @@
 """One thread of linear algebra for each test process, and sections that several tests plan planned once."""
 
 import os
-
-for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-    os.environ.setdefault(_name, "1")  # with several, small matrices wait for each other
-
 import pydoc
 import sys
 from typing import Any
 
 import pytest
+
+for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(_name, "1")  # with several, small matrices wait for each other
 
 _SECTIONS = "voidless.toolpath.sections"
 _MOST = 3000

@@ -10,7 +10,9 @@ stand for them, at two speeds.
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Mapping
+from pathlib import Path
 
 import numpy as np
 
@@ -22,20 +24,9 @@ from voidless.twin.fast import predict
 from voidless.twin.ground import ground_of
 
 MACHINE, PETG = load_machine("bench-0.4"), load_material("petg")
-PRACTICE = {
-    "layer_mm": 0.12,
-    "width_mm": 0.5,
-    "flow_pct": 102.0,
-    "contours": 1.0,
-    "raster_deg": 0.0,
-    "raster_step_deg": 0.0,
-    "overlap_pct": 20.0,
-    "nozzle_c": 230.0,
-    "bed_c": 75.0,
-    "chamber_c": 0.0,
-    "fan_pct": 0.0,
-    "speed_mm_s": 15.0,
-}
+PRACTICE = tomllib.loads(
+    (Path(__file__).parents[2] / "tests/data/common-practice/settings.toml").read_text(encoding="utf-8")
+)
 SMALL = {"upright_area_mm2": 40.0, "upright_slenderness_1_mm": 0.7, "upright_height_mm": 30.0}
 ROUND = {"upright_area_mm2": 110.0, "upright_slenderness_1_mm": 0.33, "upright_height_mm": 30.0}
 RATIOS = (

@@ -1,24 +1,12 @@
 """Confirmation builds keep within the campaign's limits, and a campaign that may stop gets no builds."""
 
 import csv
+from pathlib import Path
 
 import numpy as np
 import pytest
 
-CAMPAIGN = """[campaign]
-name = "invented"
-material = "petg"
-machine = "bench-0.4"
-[factors.flow_pct]
-low = 96.0
-high = 108.0
-[specifications.clarity]
-min = 0.6
-[objective]
-minimise = "build_min"
-[limits]
-{limits}
-"""
+CAMPAIGN = Path(__file__).parents[1] / "data/clear-by-flow/campaign.toml"
 
 
 def lab(settings):
@@ -27,7 +15,8 @@ def lab(settings):
 
 def started(tmp_path, voidless, limits):
     rng, folder = np.random.default_rng(5), tmp_path / "campaign"
-    (tmp_path / "c.toml").write_text(CAMPAIGN.format(limits=limits), encoding="utf-8")
+    text = CAMPAIGN.read_text(encoding="utf-8")
+    (tmp_path / "c.toml").write_text(f"{text}[limits]\n{limits}\n", encoding="utf-8")
     voidless.json("new", folder, "--from", tmp_path / "c.toml")
     rows = voidless.json("plan", folder, "--runs", 6, "--seed", 1)["runs"]
     read(tmp_path, voidless, folder, rows, rng)

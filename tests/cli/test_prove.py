@@ -24,20 +24,7 @@ def write(path, rows):
     return path
 
 
-CAMPAIGN = """[campaign]
-name = "invented"
-material = "petg"
-machine = "bench-0.4"
-[factors.flow_pct]
-low = 96.0
-high = 108.0
-[specifications.clarity]
-min = 0.6
-[objective]
-minimise = "build_min"
-[limits]
-builds = 30
-"""
+CAMPAIGN = Path(__file__).parents[1] / "data/clear-by-flow/campaign.toml"
 
 
 def lab(settings):
@@ -45,7 +32,8 @@ def lab(settings):
 
 
 def start(tmp_path, voidless, rng):
-    (tmp_path / "c.toml").write_text(CAMPAIGN, encoding="utf-8")
+    text = CAMPAIGN.read_text(encoding="utf-8")
+    (tmp_path / "c.toml").write_text(f"{text}[limits]\nbuilds = 30\n", encoding="utf-8")
     folder = tmp_path / "campaign"
     voidless.json("new", folder, "--from", tmp_path / "c.toml")
     rows = voidless.json("plan", folder, "--seed", 1)["runs"]

@@ -1,5 +1,8 @@
 """`predict`: wiring and honesty. The directions that practitioners report: tests/verification."""
 
+import tomllib
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -16,21 +19,9 @@ from voidless.twin.links import LINKS, RESPONSES
 from voidless.twin.parameters import PARAMETERS, prior_sd
 
 MACHINE = load_machine("bench-0.4")
-# Common practice, no source: clear copolyester, 0.12 mm layers, 0.5 mm beads, one contour.
-PRACTICE = {
-    "layer_mm": 0.12,
-    "width_mm": 0.5,
-    "flow_pct": 102.0,
-    "contours": 1.0,
-    "raster_deg": 0.0,
-    "raster_step_deg": 0.0,
-    "overlap_pct": 20.0,
-    "nozzle_c": 230.0,
-    "bed_c": 75.0,
-    "chamber_c": 0.0,
-    "fan_pct": 0.0,
-    "speed_mm_s": 15.0,
-}
+PRACTICE = tomllib.loads(
+    (Path(__file__).parents[2] / "data/common-practice/settings.toml").read_text(encoding="utf-8")
+)
 
 
 @pytest.mark.parametrize("material", material_names())
