@@ -29,6 +29,9 @@ class Facts(NamedTuple):
     across: tuple[float, float]
     block_across: tuple[float, float]
     crossing: tuple[float, float]
+    to_column: tuple[float, float]
+    to_block: tuple[float, float]
+    resistance: float
     sub: int
     coarse: int
     fine: int
@@ -97,6 +100,7 @@ class State(NamedTuple):
     layer_thick: Any
     row_thick: Any
     row_up: Any
+    row_lean: Any
     rates: Any
     event_column: Any
     event_layer: Any
@@ -150,6 +154,12 @@ def facts_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         across=across,
         block_across=block_across,
         crossing=(crossing[0], crossing[1]) if method.fresh_contact else (0.0, 0.0),
+        to_column=(polymer.diffusivity / across[0] ** 2, polymer.diffusivity / across[1] ** 2),
+        to_block=(
+            2.0 * polymer.diffusivity / (across[0] * (across[0] + block_across[0])),
+            2.0 * polymer.diffusivity / (across[1] * (across[1] + block_across[1])),
+        ),
+        resistance=0.5 / polymer.diffusivity,
         sub=method.rows_per_layer,
         coarse=cells.coarse,
         fine=cells.fine,
@@ -248,6 +258,7 @@ def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         layer_thick=cells.thick,
         row_thick=row_thick,
         row_up=row_up,
+        row_lean=row_thick / (row_thick + np.roll(row_thick, 1, axis=1)),
         rates=_rates(polymer),
         event_column=cells.event_column,
         event_layer=cells.event_layer,
@@ -255,7 +266,7 @@ def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         event_air=cells.event_air / polymer.heat_per_volume,
         tick_first=tick_first,
         ledger=np.zeros(3),
-        now=np.array([cells.event_air[0] / polymer.heat_per_volume]),
+        now=np.zeros(3),
         counts=whole(2),
         awake=whole(blocks),
         listed=whole(both),

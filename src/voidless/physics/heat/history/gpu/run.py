@@ -20,6 +20,7 @@ from voidless.physics.heat.history.types import Method, Polymer, Surroundings
 __all__ = ["Case", "Teams", "graphics_processor", "heat_histories"]
 
 _PARTS = 20  # launches of a run: progress is told, and no launch lasts so long that a screen freezes
+_REALS = Facts._fields.index("sub")  # facts before it are real numbers, the others whole ones
 _WARPS = 10  # whose scratch fits beside them
 _FEW = 16  # cases up to which as many warps as fit step columns
 
@@ -156,8 +157,8 @@ def heat_histories(
 
 def _numbers(facts: list[Facts]) -> tuple[Any, Any]:
     """Return the real and the whole numbers of all jobs, a row each."""
-    reals = [[*f[:7], *f.across, *f.block_across, *f.crossing] for f in facts]
-    return np.array(reals), np.array([f[10:] for f in facts], dtype=np.int32)
+    reals = [np.hstack(f[:_REALS]) for f in facts]
+    return np.array(reals), np.array([f[_REALS:] for f in facts], dtype=np.int32)
 
 
 def _scratch(state: State, teams: Teams, jobs: int) -> tuple[Any, ...]:

@@ -48,6 +48,15 @@ def lay(event: int, tick: int, facts: Facts, s: State) -> None:
             s.gaps[column] = 1
 
 
+@inlined
+def set_air(coefficient: float, facts: Facts, s: State) -> None:
+    """Set what faces lose to the air from now on: open tops by the first number, sides by axis."""
+    s.now[0] = coefficient
+    for axis in range(2):
+        across = facts.across[axis]
+        s.now[1 + axis] = coefficient / (across * (1.0 + coefficient * across * facts.resistance))
+
+
 @called
 def lay_deep(event: int, facts: Facts, s: State) -> None:
     """Lay a late bead below the columns: its heat counts, its welds are not followed."""
@@ -125,7 +134,7 @@ def advance(first_tick: int, last_tick: int, facts: Facts, s: State, w: Work) ->
         if me == 0:
             s.counts[1] = 0
             if stop > start:
-                s.now[0] = s.event_air[start]
+                set_air(s.event_air[start], facts, s)
         wait()
         # blocks that sleep, then columns that are due
         for kind in range(0 if calm or stop > start else 1, 2):

@@ -100,7 +100,7 @@ def filled(block: int, deep: int, s: State) -> float:
 @inlined
 def open_face(thick: float, facts: Facts, s: State) -> float:
     """Return the conductance from the middle of a row to the air. [m/s]"""
-    return s.now[0] / (1.0 + s.now[0] * thick / (2.0 * facts.diffusivity))
+    return s.now[0] / (1.0 + s.now[0] * thick * facts.resistance)
 
 
 @inlined
@@ -130,8 +130,7 @@ def sideways(
     fine = s.f_block.shape[0]
     rows = s.rows[entity]
     axis = direction >> 1
-    across = facts.across[axis]
-    air = s.now[0] / (across + s.now[0] * across * across / (2.0 * facts.diffusivity))
+    air = s.now[1 + axis]
     neighbour = s.neighbour[entity, direction]
     if neighbour < 0:
         lose(0, rows, air, w)
@@ -139,14 +138,14 @@ def sideways(
     beside = s.f_block[neighbour]
     asleep = s.asleep[beside] == 1
     partner = fine + beside if asleep else neighbour
-    wide = 0.5 * (across + facts.block_across[axis])
-    speed = facts.diffusivity / (across * (wide if asleep else across))
+    speed = facts.to_block[axis] if asleep else facts.to_column[axis]
     last_there = s.slept[beside] if asleep else s.last[neighbour]
     seconds = (tick - max(s.last[entity], last_there)) * facts.tick
-    cells = s.block_cells[beside] if asleep else 1.0
-    weight = 1.0 / cells if asleep or s.due[neighbour] > tick else 0.0
+    weight = 1.0 if s.due[neighbour] > tick else 0.0
+    if asleep:
+        weight = 1.0 / s.block_cells[beside]
     if s.base[beside] != base or s.gaps[entity] == 1 or s.gaps[partner] == 1:
-        to_body = facts.diffusivity / (across * wide) * w.seconds[lane]
+        to_body = facts.to_block[axis] * w.seconds[lane]
         piecewise(
             entity,
             neighbour,

@@ -28,7 +28,7 @@ def heal(slot: int, tick: int, facts: Facts, s: State) -> None:
     base = s.base[block]
     seconds = (tick - s.last[entity]) * facts.tick
     stage = stage_of(base, facts)
-    old, new, thick = s.warm[nth(entity)], s.fresh[nth(slot)], s.row_thick[stage]
+    old, new, thick, lean = s.warm[nth(entity)], s.fresh[nth(slot)], s.row_thick[stage], s.row_lean[stage]
     cell = 0 if is_block else s.cell_start[entity] - s.first[entity] + base
     rows, low = s.rows[entity], lowest(base, facts)
     start = max(0, -base)
@@ -50,10 +50,8 @@ def heal(slot: int, tick: int, facts: Facts, s: State) -> None:
                 before = (old[0] * s.body_thick[deep] + s.body[block, deep] * thick[0]) / whole
                 after = (new[0] * s.body_thick[deep] + s.body[block, deep] * thick[0]) / whole
         elif local >= facts.coarse or (local & 1) == 0:
-            b = r - ONE
-            whole = thick[r] + thick[b]
-            before = (before * thick[b] + old[b] * thick[r]) / whole
-            after = (after * thick[b] + new[b] * thick[r]) / whole
+            before += (old[r - ONE] - before) * lean[r]
+            after += (new[r - ONE] - after) * lean[r]
         gained = 0.0
         if max(before, after) > facts.stop:
             gained = rate_integral(before, after, seconds, facts, s.rates)
