@@ -104,7 +104,7 @@ def test_a_power_that_is_not_said_follows_from_the_kind_or_is_asked_for(bench, p
     assert _values(planned)["a", "strength_z_mpa"][0] == pytest.approx(30.0 / 1.02)
     assert _values(planned)["a", "void_pct"] == (1.0, 0.1, "doubtful")
     bench(*tie, "instrument=CELL", "response=void_pct", "power=0")
-    assert _values(planned)["a", "void_pct"] == (1.0, 0.1, "corrected")
+    assert _values(planned)["a", "void_pct"] == (1.0, 0.1, None)  # a gain cancels in it
     bench(*tie, "instrument=CALIPERS", "response=strength_z_mpa")
     said = _check(bench, 9, "no", "gain=1.04", instrument="CALIPERS")
     assert all(row["standing"] == "doubtful" and "power=" in row["why"] for row in said["results"])
@@ -170,3 +170,21 @@ def test_what_cannot_be_is_refused(voidless, bench, planned, facts, words):
 def test_a_failed_check_says_that_it_stays_in_its_campaign(bench):
     assert "Other campaigns do not hear of it" in _check(bench, 9, "no")["said"]
     assert "Other campaigns" not in _check(bench, 10, "yes")["said"]
+
+
+def test_an_offset_does_not_cancel_in_a_ratio_as_a_gain_does(bench, planned, voidless, tmp_path):
+    head = "run,build,specimen,response,value,unit,uncertainty\n"
+    text = f"{head}R01,B01,c,density_g_cm3,1.18,g/cm3,0.001\nR01,B01,c,strain_break_pct,3.0,%,0.1\n"
+    (tmp_path / "density.csv").write_text(text, encoding="utf-8")
+    voidless.json("read", planned, tmp_path / "density.csv")
+    bench("instrument", "instrument=BALANCE", "kind=balance")
+    tie = ("used", "file=density.csv", "at=2031-03-05T10:00")
+    bench(*tie, "instrument=BALANCE", "response=density_g_cm3", "reading=4.7")
+    bench(*tie, "instrument=CELL", "response=strain_break_pct")
+    assert _check(bench, 9, "no", "gain=1.02", instrument="BALANCE")["results"] == []
+    assert _check(bench, 9, "no", "gain=1.02", "offset=2")["results"] == []
+    (told,) = _check(bench, 10, "no", "offset=0.001", instrument="BALANCE")["results"] or [{}]
+    assert told == {}  # the check of the 9th comes first
+    (told,) = _check(bench, 7, "no", "offset=0.001", instrument="BALANCE")["results"]
+    assert told["standing"] == "doubtful"
+    assert "does not cancel in a ratio" in told["why"]

@@ -191,4 +191,6 @@ def without_name(note: str, name: str) -> str:
     """Return a note of a file without the file's name, which stands beside it."""
     for own in (name, name.replace("\\", "/").rpartition("/")[2]):
         note = note.removeprefix(f"{own}: ").removeprefix(f"{own}, ")
+        rest = note.removeprefix(f"{own}:")
+        note = f"line {rest}" if rest != note and rest[:1].isdigit() else note
     return note

@@ -8,6 +8,7 @@ from typing import Any
 
 from voidless.campaign.types import Observation
 from voidless.errors import InputError
+from voidless.measure.quality.powers import RATIOS
 from voidless.measure.quality.register import InstrumentCheck, Standing, rederived, verdict_on
 from voidless.records.facts import Check, ObservationRow, Use
 from voidless.records.writer import Writer
@@ -112,9 +113,11 @@ def _by_one(
     check, standing, words = verdict.check, verdict.standing, verdict.words
     if standing is not Standing.CORRECTED or check is None:
         return _Judged(value, uncertainty, standing, words)
-    missing = _missing(tie, check)
+    missing = _missing(tie, check, row.observation.key.quantity)
     if missing:
         return _Judged(value, uncertainty, Standing.DOUBTFUL, missing)
+    if tie.power == 0.0:
+        return _Judged(value, uncertainty, Standing.SOUND, "what the check found cancels in it")
     try:
         # by gain alone the share is the same at every reading
         new, spread = rederived(value, uncertainty or 0.0, tie.power or 0.0, check, tie.reading or 1.0)
@@ -125,10 +128,14 @@ def _by_one(
     return _Judged(new, None if uncertainty is None else spread, standing, words)
 
 
-def _missing(tie: Use, check: InstrumentCheck) -> str:
+def _missing(tie: Use, check: InstrumentCheck, quantity: str) -> str:
     """Return what a correction lacks, empty where it lacks nothing."""
     if tie.power is None:
         return "how the result goes with the reading is not said; log used with power="
+    if tie.power == 0.0 and quantity in RATIOS and check.offset:
+        return "the check found an offset, which does not cancel in a ratio of readings; read it anew"
+    if tie.power == 0.0:
+        return ""
     if check.offset and tie.reading is None:
         return "the check found an offset and the reading is not said; log used with reading="
     return ""

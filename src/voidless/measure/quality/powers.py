@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-__all__ = ["power_of"]
+__all__ = ["RATIOS", "power_of"]
 
 _STRESSES = (
     "strength_xy_mpa",
@@ -23,6 +23,8 @@ _POWERS: dict[str, dict[str, float]] = {
 }
 """Power of the reading by what an instrument reads and by quantity, for a gain: a density by weighing in air and in a
 liquid is a ratio of readings of one balance, and its gain cancels. By dimension."""
+RATIOS = frozenset({"density_g_cm3", "z_ratio"})
+"""Ratios of readings: a gain cancels in them, an offset does not."""
 _READS = (
     ("force", r"force|load"),
     ("mass", r"mass|balance|scales?\b"),
