@@ -32,6 +32,7 @@ def curves(tmp_path, voidless, planned):
     rows = "".join(f"{60 * n},{120000 - 40 * n}\n" for n in range(60))
     (folder / "R01_B01_leak.csv").write_text("time_s,pressure_pa\n" + rows, encoding="utf-8")
     facts = ("--section", "z=40", "--fact", "span_mm=60", "--fact", "volume_cm3=50")
+    facts += ("--fact", "temperature_drift_k=0.3")
     answer = voidless.json("read", planned, folder, *facts)
     assert {entry["status"] for entry in answer["files"]} == {"stored"}, answer["files"][0]
     return folder

@@ -123,9 +123,9 @@ def classical_effects(
         "" if bool(np.all(exact)) else f"{int(np.sum(~exact))} values that are only bounds are left out here."
     )
     if len(rows) < len(terms) + len(nuisance) + 2:
-        return Classical(
-            "none", (), (), {}, f"{len(rows)} builds are too few for {len(moving)} factors. {note}".strip()
-        )
+        builds = "1 build is" if len(rows) == 1 else f"{len(rows)} builds are"
+        what = f"{len(model.space.names)} factor" + ("s" if len(model.space.names) > 1 else "")
+        return Classical("none", (), (), {}, f"{builds} too few for {what}. {note}".strip())
     matrix = np.column_stack([model_matrix(coded, terms), *[c - c.mean() for c in nuisance.values()]])
     kept = estimable(matrix)
     sessions = model.nuisance.sessions[rows]

@@ -22,6 +22,7 @@ Floats = NDArray[np.float64]
 # An interaction is put into words when its share is at least this large and told from 0.
 _WORTH_SAYING = 0.03
 _UNCONFIRMED = "; the classical model does not confirm it"
+_MOSTLY_FORETOLD = "; mostly foretold, by too few builds to tell it by themselves"
 
 
 @dataclass(frozen=True)
@@ -92,7 +93,9 @@ def effects(model: CampaignModel, data: TrainingData, rng: np.random.Generator) 
         statements += _surface_statements(model, name, item, blocked, classical.get(name))
     statements += drift_sentences({name: rows.drift for name, rows in classical.items()})
     scatter = model.noise
-    statements += [text for name in tables if (text := _scatter_sentence(name, scatter[name]))]
+    # Where builds are too few for their factors, scatter between them is what was assumed, not what was found.
+    told = [name for name in tables if classical[name].model != "none"]
+    statements += [text for name in told if (text := _scatter_sentence(name, scatter[name]))]
     statements += _suspicions(model, data)
     return Effects(shares, classical, model.noise, confounded, tuple(statements))
 
@@ -117,6 +120,8 @@ def _surface_statements(
     found = []
 
     def unconfirmed(*factors: str) -> str:
+        if classical is not None and classical.model == "none":
+            return _MOSTLY_FORETOLD
         return _UNCONFIRMED if classical is not None and classical.stands(*factors) is False else ""
 
     allowed = [factor for factor in item.main if factor not in blocked]

@@ -112,7 +112,15 @@ def test_two_factors_that_move_together_are_said():
 def test_too_few_builds_say_so():
     found = learned(even(4)).classical["clarity"]
     assert found.model == "none"
-    assert "too few" in found.note
+    assert found.note.startswith("4 builds are too few for 3 factors.")
+
+
+def test_too_few_builds_tell_no_scatter_between_builds_and_claim_no_effect_of_their_own():
+    few, more = learned(even(4)).statements, learned(even(30)).statements
+    assert not [words for words in few if "builds of the same settings differ" in words]
+    assert all("mostly foretold" in words for words in few if "explains" in words or "interact" in words)
+    assert [words for words in more if "builds of the same settings differ" in words]
+    assert not [words for words in more if "mostly foretold" in words]
 
 
 def test_effects_are_plain_data():

@@ -25,15 +25,18 @@ def _render(result: Mapping[str, Any]) -> None:
     from voidless.cli.text import number, say, table
 
     for name, facts in result["responses"].items():
-        between, within = number(facts["between_build_sd"]), number(facts["within_build_sd"])
-        scatter = f"between builds {between}, within a build {within}"
-        say(
-            "",
-            f"{name} [{facts['unit']}]: {facts['n']} values of {facts['builds']} builds; scatter {scatter}",
-        )
         rows = [
             [e["term"], e["estimate"], e["low"], e["high"], e["p"], e["claimed"]] for e in facts["effects"]
         ]
+        between, within = number(facts["between_build_sd"]), number(facts["within_build_sd"])
+        # Without effects the scatter between builds is what was assumed of it.
+        between = between if rows else "not known yet"
+        values = _many(facts["n"], "value") if facts["n"] else "from other responses"
+        counts = f"{values} of {_many(facts['builds'], 'build')}"
+        say(
+            "",
+            f"{name} [{facts['unit']}]: {counts}; scatter between builds {between}, within a build {within}",
+        )
         if not rows:
             say(facts["note"] or "Too few builds to tell effects one by one.")
             continue
@@ -43,3 +46,7 @@ def _render(result: Mapping[str, Any]) -> None:
         say(row["text"])
     if result["strength_compared"]["text"]:
         say(result["strength_compared"]["text"])
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}" + ("" if count == 1 else "s")

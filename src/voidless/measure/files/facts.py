@@ -33,6 +33,7 @@ FACTS = {
     "strain_uncertainty_pct": SaidFact(0.0, 50.0, "standard uncertainty of extensometer or travel"),
     "compliance_mm_n": SaidFact(0.0, 1.0, "travel of machine and grips per newton"),
     "compliance_uncertainty_mm_n": SaidFact(0.0, 1.0, "its standard uncertainty"),
+    "stops_at_break": SaidFact(0.0, 1.0, "1 where the machine stops its record at the break"),
     "volume_cm3": SaidFact(1e-3, 1e6, "volume of the gas under test"),
     "volume_uncertainty_cm3": SaidFact(0.0, 1e6, "its standard uncertainty"),
     "known_volume_cm3": SaidFact(1e-3, 1e6, "volume that is opened to a vessel to find the vessel's"),

@@ -6,7 +6,7 @@ import dataclasses
 
 import numpy as np
 
-from voidless.campaign.types import Observation, ResponseKey
+from voidless.campaign.types import Bound, Observation, ResponseKey
 from voidless.errors import QuestionError
 from voidless.measure.curves.read import Curve, read_curves
 from voidless.measure.files.labels import Labels, labels
@@ -20,6 +20,7 @@ from voidless.measure.flexure.reduce import (
 from voidless.measure.picture import curve_of, mark_of, picture_of
 from voidless.measure.results import Answers, Reading
 from voidless.measure.tensile.folder import bench_of
+from voidless.measure.tensile.spikes import without_spikes
 
 __all__ = ["read_flexure"]
 
@@ -49,7 +50,7 @@ def read_flexure(name: str, data: bytes, answers: Answers) -> Reading:
         A unit or a size is not known, or the file has no deflection.
     """
     label, observations, reduced, notes = labels(name), [], [], []
-    for curve in read_curves(data, name, answers.units):
+    for curve in map(without_spikes, read_curves(data, name, answers.units)):
         bar = _bar(curve, name, answers)
         travel = curve.channels.get("extension_mm", curve.channels.get("travel_mm"))
         if travel is None:
@@ -75,7 +76,13 @@ def read_flexure(name: str, data: bytes, answers: Answers) -> Reading:
             {"kind": "flexure", "name": curve.name, "run": label.run, "build": label.build, "specimen": label.specimen,
              **dataclasses.asdict(found), **dataclasses.asdict(bar), "picture": picture}
         )  # fmt: skip
-        observations += _observations(label, found, measured)
+        open_end = found.still_rising and not answers.facts.get("stops_at_break")
+        observations += _observations(label, found, measured, open_end)
+        if open_end:
+            notes.append(
+                f"{curve.name}: the force still rises where the record ends: a lower limit of the strength "
+                "(--fact stops_at_break=1 where the machine stops at the break)"
+            )
         if not measured:
             notes.append(
                 f"{curve.name}: modulus apparent, by crosshead travel; no result is stored for it "
@@ -85,7 +92,7 @@ def read_flexure(name: str, data: bytes, answers: Answers) -> Reading:
     return Reading(tuple(observations), tuple(reduced), tuple(dict.fromkeys(notes)))
 
 
-def _observations(label: Labels, found: FlexureResult, measured: bool) -> list[Observation]:
+def _observations(label: Labels, found: FlexureResult, measured: bool, open_end: bool) -> list[Observation]:
     """Return what a curve gives; a modulus by crosshead travel holds the machine's own give and is none."""
     values = [
         ("flexural_strength_mpa", "iso178", found.strength_mpa, found.strength_uncertainty_mpa),
@@ -99,6 +106,7 @@ def _observations(label: Labels, found: FlexureResult, measured: bool) -> list[O
             ResponseKey(name, method, label.direction),
             value,
             uncertainty=uncertainty,
+            bound=Bound.LOWER if open_end and name == "flexural_strength_mpa" else Bound.EXACT,
         )
         for name, method, value, uncertainty in (values if measured else values[:1])
         if value is not None

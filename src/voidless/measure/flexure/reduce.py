@@ -14,6 +14,7 @@ from voidless.measure.tensile.bench import Bench
 from voidless.measure.tensile.budget import combined, strength_budget
 from voidless.measure.tensile.events import Course, course_of
 from voidless.measure.tensile.modulus import chord_modulus, regression_modulus
+from voidless.measure.tensile.reduce import AT_THE_END
 from voidless.measure.tensile.stiffness import straight_line
 
 __all__ = [
@@ -76,6 +77,8 @@ class FlexureResult:
         [%]
     toe_strain : float
         Shift of the origin. [1]
+    still_rising : bool
+        Whether the record ends with its largest force and no break.
     flags : tuple of str
         What to know.
     """
@@ -89,6 +92,7 @@ class FlexureResult:
     strain_strength_pct: float
     strain_break_pct: float
     toe_strain: float
+    still_rising: bool
     flags: tuple[str, ...]
 
 
@@ -194,6 +198,7 @@ def reduce_flexure(
         100.0 * float(strain[course.top]),
         100.0 * float(strain[course.last]),
         toe,
+        course.last == force.size - 1 and not course.yields and course.top >= AT_THE_END * (force.size - 1),
         tuple(flags),
     )
 

@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from voidless.campaign.types import Observation, ResponseKey
+from voidless.campaign.types import Bound, Observation, ResponseKey
 from voidless.errors import InputError, QuestionError
 from voidless.measure.curves.read import Curve
 from voidless.measure.curves.units import unit_option
@@ -15,8 +15,9 @@ from voidless.measure.files.labels import Labels, direction_of, folder_of, label
 from voidless.measure.results import Answers
 from voidless.measure.tensile.explain import explain_tensile
 from voidless.measure.tensile.folder import Folder
-from voidless.measure.tensile.reduce import TensileResult, reduce_tensile
+from voidless.measure.tensile.reduce import TensileResult, reduce_tensile, still_rising
 from voidless.measure.tensile.sections import Section
+from voidless.measure.tensile.spikes import without_spikes
 from voidless.measure.tensile.summary import Session, Summary
 
 __all__ = ["CurveYield", "answered_section", "curve_yield", "find_session", "section_known"]
@@ -220,7 +221,9 @@ def curve_yield(
     bench = place.bench_for(direction)
     if section.share is not None:
         bench = dataclasses.replace(bench, section_uncertainty_pct=100.0 * section.share)
+    curve = without_spikes(curve)
     found = reduce_tensile(curve, section.value_mm2, method=said.strength_method, bench=bench)
+    open_end = still_rising(found) and session is None and not said.facts.get("stops_at_break")
     specimen = (
         f"{direction}_trial_{label.trial}"
         if session and label.trial
@@ -243,6 +246,11 @@ def curve_yield(
         *_at_odds(curve),
         *(f"{curve.name}: {flag}" for flag in (*found.flags, *place.words.get(direction, ()))),
     ]
+    if open_end:
+        warnings.append(
+            f"{curve.name}: the force still rises where the record ends: a lower limit of the strength "
+            "(--fact stops_at_break=1 where the machine stops at the break)"
+        )
     if found.stiffness is not None and found.stiffness.apparent:
         warnings.append(
             f"{curve.name}: modulus apparent, the machine's own give is in it; no result is stored for it"
@@ -256,7 +264,7 @@ def curve_yield(
             f"{curve.name}: direction not known; put xy, across or z into the file's name for a strength"
         )
     return CurveYield(
-        _observations(label, specimen, direction, found, said.strength_method),
+        _observations(label, specimen, direction, found, said.strength_method, open_end),
         reduced,
         warnings=tuple(warnings),
         summary=summary,
@@ -301,16 +309,17 @@ def _plain(curve: Curve, found: TensileResult) -> dict[str, object]:
 
 
 def _observations(
-    label: Labels, specimen: str, direction: str, found: TensileResult, method: str
+    label: Labels, specimen: str, direction: str, found: TensileResult, method: str, open_end: bool
 ) -> tuple[Observation, ...]:
     """Return what a curve gives; values of which each direction has its own carry it as their feature."""
     where = (label.run, label.build, specimen)
+    bound = Bound.LOWER if open_end else Bound.EXACT
     if not direction:
-        return (Observation(*where, ResponseKey("max_force_n", METHOD), found.max_force_n),)
+        return (Observation(*where, ResponseKey("max_force_n", METHOD), found.max_force_n, bound=bound),)
     section = (("section_mm2", f"{found.section_mm2:g}"),)
     unsure = found.uncertainty
     key = ResponseKey(RESPONSES[direction], method, conditions=section)
-    given = [Observation(*where, key, found.strength_mpa, unsure["strength_mpa"])]
+    given = [Observation(*where, key, found.strength_mpa, unsure["strength_mpa"], bound)]
     if not found.strain_basis:
         return tuple(given)
     basis = (("strain", found.strain_basis),)

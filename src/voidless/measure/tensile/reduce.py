@@ -26,9 +26,12 @@ from voidless.measure.tensile.strain import (
 )
 from voidless.measure.tensile.strength import METHODS
 
-__all__ = ["TensileResult", "reduce_tensile"]
+__all__ = ["AT_THE_END", "TensileResult", "reduce_tensile", "still_rising"]
 
 Floats = NDArray[np.float64]
+
+AT_THE_END = 0.98
+"""Share of the record past which its largest force stands at its end. [1] Our choice."""
 
 
 @dataclass(frozen=True)
@@ -74,6 +77,8 @@ class TensileResult:
         Standard uncertainty by the name of a value: `strength_mpa`, `yield_mpa`, `strain_break_pct`.
     budget : dict of str to float
         What the uncertainty of the strength is made of, as shares of it. [1]
+    ends_at_top : bool
+        Whether the largest force stands in the last fiftieth of the record.
     course : Course
         Places in the record.
     """
@@ -97,6 +102,7 @@ class TensileResult:
     events: tuple[str, ...]
     uncertainty: dict[str, float]
     budget: dict[str, float]
+    ends_at_top: bool
     course: Course = field(repr=False)
 
 
@@ -183,8 +189,14 @@ def reduce_tensile(
         _told(force, course),
         unsure,
         budget,
+        course.top >= AT_THE_END * (force.size - 1),
         course,
     )
+
+
+def still_rising(found: TensileResult) -> bool:
+    """Return whether a record ends with its largest force and no break: what the bar held is a lower limit."""
+    return found.broke == "no break" and not found.course.yields and found.ends_at_top
 
 
 def _checked(curve: Curve, section_mm2: float, method: str) -> Floats:
