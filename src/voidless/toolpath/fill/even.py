@@ -11,14 +11,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from voidless.beads.spread import REACH_NOZZLES
-from voidless.toolpath.fill.sweep import Lattice, cut, lattice_over
+from voidless.toolpath.fill.sweep import Lattice, cut, lattice_over, places_in_order
 from voidless.toolpath.fill.types import Fill, Floats, Walk
 from voidless.toolpath.region import rings_of
 
@@ -205,21 +204,13 @@ def _alone(walk: Walk, fill: Fill) -> NDArray[np.bool_]:
     return np.asarray(walk.laid & ~laid[:-2] & ~laid[2:] & (walk.length_mm < _ALONE * fill.pitch_mm))
 
 
-@lru_cache(maxsize=8)
-def _order(reach: float) -> Any:
-    """Return the order in which melt takes places."""
-    from voidless.toolpath.fill.even_kernel import order_places  # compiled, slow to import
-
-    return order_places(reach)
-
-
 def _more(bed: _Bed, lines: Floats, area_mm2: Floats, laid: NDArray[np.bool_], fill: Fill) -> Shares:
     """Return how much more melt than room each place has. [places]"""
     from voidless.toolpath.fill.even_kernel import lay_given  # compiled, slow to import
 
     place = bed.lattice.place_mm
     free, melt = np.ones_like(bed.lattice.free), np.zeros(bed.inside.shape, np.float32)
-    steps, distance, first = _order(REACH_NOZZLES * fill.nozzle_mm / place)
+    steps, distance, first = places_in_order(REACH_NOZZLES * fill.nozzle_mm / place)
     lay_given(free, melt, lines, area_mm2 / place**2, laid, steps, distance, first, _STEP)
     melt += 1 - free
     melt -= bed.inside

@@ -9,14 +9,9 @@ import numpy as np
 
 from voidless.compiling import njit
 
-__all__ = ["first_moments", "lay_given", "mark_shares", "order_places", "square_sums"]
+from voidless.toolpath.fill.order_kernel import lay_line
 
-PHASES = 8
-"""Places of a nozzle's middle within a place that are told apart, per direction. [1]"""
-BINS = 4.0
-"""Parts of a place in which distances are looked up. [1]"""
-DITHER = (0.7548776662466927, 0.5698402909980532)
-"""Fractions whose multiples spread evenly over a square (M. Roberts 2018, from memory). [1]"""
+__all__ = ["first_moments", "lay_given", "mark_shares", "square_sums"]
 
 
 @njit(cache=True, nogil=True)
@@ -53,46 +48,6 @@ def mark_shares(share: Any, edges: Any, parts: int) -> None:
 
 
 @njit(cache=True, nogil=True)
-def order_places(reach: float) -> Any:
-    """
-    Return places about a nozzle in the order in which melt takes them, for every place of its middle within one.
-
-    Parameters
-    ----------
-    reach : float
-        How far melt flows at most. [places]
-
-    Returns
-    -------
-    steps : (phases squared, n, 2) int16 array
-        Rows and columns to each, from the place that holds the middle.
-    distance : (phases squared, n) float array
-        How far from it they are. [places]
-    first : (phases squared, m) int array
-        First of those further than so many parts of a place.
-    """
-    far, number = math.ceil(reach) + 1, int(math.pi * reach * reach)
-    steps = np.zeros((PHASES * PHASES, number, 2), np.int16)
-    distance = np.zeros((PHASES * PHASES, number), np.float32)
-    first = np.zeros((PHASES * PHASES, int((far + 2) * BINS)), np.int32)
-    across = 2 * far + 1
-    found = np.zeros(across * across)
-    for phase in range(PHASES * PHASES):
-        y, x = (phase // PHASES + 0.5) / PHASES, (phase % PHASES + 0.5) / PHASES
-        for place in range(across * across):
-            found[place] = math.hypot(place // across - far + 0.5 - y, place % across - far + 0.5 - x)
-        order = np.argsort(found)
-        for place in range(number):
-            steps[phase, place, 0] = order[place] // across - far
-            steps[phase, place, 1] = order[place] % across - far
-            distance[phase, place] = found[order[place]]
-        first[phase] = np.minimum(
-            np.searchsorted(distance[phase], np.arange(first.shape[1]) / BINS), number - 1
-        )
-    return steps, distance, first
-
-
-@njit(cache=True, nogil=True)
 def lay_given(
     free: Any, over: Any, lines: Any, area: Any, laid: Any, steps: Any, distance: Any, first: Any, step: float
 ) -> None:
@@ -116,48 +71,10 @@ def lay_given(
     step : float
         Way over which melt is laid at a time. [places]
     """
-    number = steps.shape[1]
-    left, full, x, y, turn = 0.0, 0.0, 0.0, 0.0, 0  # all places nearer to x, y than `full` are full
+    state = np.zeros(5)
     for bead in range(len(lines)):
-        if not laid[bead]:
-            continue
-        x0, y0, x1, y1 = lines[bead]
-        portions = max(1, math.ceil(math.hypot(x1 - x0, y1 - y0) / step))
-        for portion in range(portions):
-            left += area[bead] / portions
-            want = int(left)
-            left -= want
-            if want == 0:
-                continue
-            share, before_x, before_y = (portion + 0.5) / portions, x, y
-            turn += 1  # middles are rounded up or down in turn
-            x = x0 + share * (x1 - x0) + ((turn * DITHER[0]) % 1.0 - 0.5) / PHASES
-            y = y0 + share * (y1 - y0) + ((turn * DITHER[1]) % 1.0 - 0.5) / PHASES
-            row, column = int(y), int(x)
-            phase = int((y - row) * PHASES) * PHASES + int((x - column) * PHASES)
-            nearer = full - math.hypot(x - before_x, y - before_y) - 1.0 / PHASES
-            place = first[phase, max(0, int(nearer * BINS))]
-            while want > 0 and place < number:
-                here = (row + steps[phase, place, 0], column + steps[phase, place, 1])
-                if free[here]:
-                    free[here] = 0
-                    want -= 1
-                place += 1
-            full = distance[phase, min(place, number - 1)]
-            if want > 0:
-                _pile(over, x, y, distance[0, number - 1] / 2.0, want)
-
-
-@njit(cache=True, nogil=True)
-def _pile(over: Any, x: float, y: float, radius: float, amount: float) -> None:
-    """Add an amount evenly to the places within a radius."""
-    each = amount / (math.pi * radius * radius)
-    for row in range(int(y - radius), int(y + radius) + 1):
-        rest = radius * radius - (row + 0.5 - y) ** 2
-        if rest > 0.0:
-            half = math.sqrt(rest)
-            for column in range(math.ceil(x - half - 0.5), math.floor(x + half - 0.5) + 1):
-                over[row, column] += each
+        if laid[bead]:
+            lay_line(free, over, lines[bead], area[bead], steps, distance, first, step, 0.5, state)
 
 
 @njit(cache=True, nogil=True)

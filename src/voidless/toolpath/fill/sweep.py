@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -22,7 +23,7 @@ from voidless.toolpath.fill.types import MARGIN, ROUNDED_MM2, Fill, Floats, Walk
 from voidless.toolpath.moves import Kind
 from voidless.toolpath.region import rings_of
 
-__all__ = ["Lattice", "cut", "laid_walk", "lattice_over"]
+__all__ = ["Lattice", "cut", "laid_walk", "lattice_over", "places_in_order"]
 
 _TURN = math.atan(2.0 / (1.0 + math.sqrt(5.0)))
 """Angle of the lattice: its slope, and that of a line at 45 degrees on it, are worst to approach by fractions. [rad]"""
@@ -97,6 +98,14 @@ def lattice_over(region: Any, fill: Fill, place_pitches: float = _PLACE, aside_m
     return Lattice(inside.copy(), inside, turn, origin, place)
 
 
+@lru_cache(maxsize=8)
+def places_in_order(reach_places: float) -> Any:
+    """Return the order in which melt takes places about the nozzle, as of `order_places`; the arrays are shared."""
+    from voidless.toolpath.fill.order_kernel import order_places  # compiled, slow to import
+
+    return order_places(reach_places)
+
+
 def cut(walk: Walk, longest_mm: Floats) -> Walk:
     """Return a walk whose beads are cut into even pieces."""
     number = np.where(walk.radius_mm > 0.0, np.maximum(np.ceil(walk.length_mm / longest_mm - 1e-9), 1.0), 1.0)
@@ -136,8 +145,9 @@ def laid_walk(walk: Walk, lattice: Lattice, fill: Fill) -> Walk:
     narrowest, widest = (1.0 + MARGIN) * fill.narrowest_mm / place, (1.0 - MARGIN) * fill.widest_mm / place
     widths = (narrowest, widest, _MIDDLE * narrowest, _SHORTEST * fill.pitch_mm / place)
     reach = REACH_NOZZLES * fill.nozzle_mm / place
+    steps, distance, first = places_in_order(reach)
     amounts = (ROUNDED_MM2 / place**2, _WORTH * (fill.pitch_mm / place) ** 2)
     limits = np.array([*widths, *amounts, _EVEN, _COUNT])
     radius = np.minimum(walk.radius_mm / place, reach)
-    lay_walk(lattice.free, lines, radius, away, limits, reach, _STEP, area, laid)
+    lay_walk(lattice.free, lines, radius, away, limits, steps, distance, first, _STEP, area, laid)
     return on_parts(Walk(walk.kind, walk.points, walk.radius_mm, area * place**2), laid)
