@@ -8,7 +8,6 @@ from typing import Any
 import numpy as np
 
 from voidless.compiling import njit
-
 from voidless.toolpath.fill.order_kernel import lay_line
 
 __all__ = ["first_moments", "lay_given", "mark_shares", "square_sums"]
