@@ -9,7 +9,7 @@ HEAD = "Time [s],Force [N],Travel [mm]\n"
 
 
 def _curve(slip=False, top=800.0):
-    forces = [min(20.0 * n, top) - (300.0 if slip and n == 20 else 0.0) for n in range(1, 61)]
+    forces = [min(20.0 * n, top) - (300.0 if slip and 20 <= n < 24 else 0.0) for n in range(1, 61)]
     return HEAD + "".join(
         f"{0.1 * n:.1f},{f:.2f},{0.02 * n:.3f}\n" for n, f in enumerate([*forces, 2.0, 1.0], 1)
     )
@@ -56,9 +56,8 @@ def test_a_corrected_file_takes_its_picture_along(curves, planned, voidless, tmp
     again.parent.mkdir()
     rows = "".join(f"{60 * n},{119000 - 40 * n}\n" for n in range(60))
     again.write_text("time_s,pressure_pa\n" + rows, encoding="utf-8")
-    answer = voidless.json(
-        "read", planned, again, "--replaces", "R01_B01_leak.csv", "--fact", "volume_cm3=50"
-    )
+    facts = ("--fact", "volume_cm3=50", "--fact", "temperature_drift_k=0.3")
+    answer = voidless.json("read", planned, again, "--replaces", "R01_B01_leak.csv", *facts)
     assert answer["files"][0]["status"] == "stored"
     files = [item["file"] for item in _of(planned)["pictures"] if item["kind"] == "pressure"]
     assert files == ["again/R01_B01_leak.csv"]
