@@ -7,6 +7,8 @@ from contextlib import closing
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from voidless.beads.stadium import full_fill_pitch
 from voidless.errors import InputError
 from voidless.specimens.catalogue import specimen
@@ -24,6 +26,8 @@ if TYPE_CHECKING:
 __all__ = ["Solid", "alike", "grams", "layer_count", "plan_build", "plan_solids", "specimen_solid"]
 
 _MISSED_SHARE = 0.01
+_DABS_SHARE = 0.03
+"""Share of a section without contour that dabs may fill before it is said. [1]"""
 
 
 def layer_count(height_mm: float, layer_mm: float) -> int:
@@ -205,6 +209,19 @@ def _note(notes: dict[str, None], name: str, pattern: Pattern, fill: Fill) -> No
         notes[f"{name}: only {pattern.contours} of {fill.contours} contours find room."] = None
     if pattern.missed_mm2 > _MISSED_SHARE * float(pattern.area_mm2.sum()):
         notes[f"{name}: more than 1 % of a section lies in tips that no bead passes."] = None
+    if fill.even and not fill.contours and _dabs(pattern) > _DABS_SHARE:
+        notes[
+            f"{name}: without a contour, notches between bead ends along the outline are filled dab by dab: unevenly, "
+            "by some per cent. Print one contour, or turn the raster along a side."
+        ] = None
+
+
+def _dabs(pattern: Pattern) -> float:
+    """Return the share of the area in beads shorter than wide, between ways on which nothing is laid. [1]"""
+    laid = np.concatenate([[False], pattern.area_mm2 > 0.0, [False]])
+    length = np.hypot(*np.diff(pattern.points, axis=0, prepend=pattern.points[:1]).T)
+    dabs = laid[1:-1] & ~laid[:-2] & ~laid[2:] & (length**2 < pattern.area_mm2)
+    return float(pattern.area_mm2[dabs].sum() / pattern.area_mm2.sum())
 
 
 def grams(toolpath: Toolpath, density_g_cm3: float) -> float:

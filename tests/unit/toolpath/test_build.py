@@ -169,6 +169,14 @@ def test_senseless_settings_are_refused(bench, settings, name, value, words):
         plan_build([SpecimenOrder("block")], {**settings, name: value}, bench)
 
 
+@pytest.mark.parametrize(("contours", "angle", "said"), [(0.0, 45.0, 1), (0.0, 0.0, 0), (1.0, 45.0, 0)])
+def test_notches_along_the_outline_are_noted(bench, settings, contours, angle, said):
+    """Slanted beads without a contour leave notches that only dabs fill: that is said; along a side there are none."""
+    asked = {**settings, "contours": contours, "raster_deg": angle, "raster_step_deg": 0.0}
+    notes = plan_build([SpecimenOrder("bar_xz")], asked, bench).notes
+    assert sum("without a contour" in note for note in notes) == said
+
+
 def test_contours_without_room_are_noted(bench, settings):
     """What could not be done as asked is said in plain words, once."""
     path = plan_build([SpecimenOrder("bar_xz")], {**settings, "contours": 8.0}, bench)

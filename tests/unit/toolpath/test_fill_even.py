@@ -158,3 +158,12 @@ def test_corners_that_are_too_near_become_one():
     kept = oriented_rings(notched, 0.02)[0]
     for corner in ((0.0, 0.0), (2.0, 0.0), (2.0, 1.0), (0.0, 1.0)):
         assert min(math.dist(corner, place) for place in kept.tolist()) < 1e-9
+
+
+def test_slanted_beads_without_contour_reach_corners_and_walls():
+    """A square, no contour, beads at 45 degrees: corners get beads, and ends a row of short ones along the outline."""
+    bare, region = Fill(0.4070796, 0.45, 0, 20.0, 0.4), box(-2.5, -2.5, 2.5, 2.5)
+    verdict = _judged(plan_region(region, bare, 45.0), region)
+    assert verdict.fill_low > 0.9
+    assert verdict.fill_high < 1.1
+    assert verdict.good_share > 0.95

@@ -32,6 +32,8 @@ _THINNEST = 0.5
 """A region with room for less than this is left to the beads about it. [pitches]"""
 _ZONE = 1.5
 """Way along a bead from each end within which its melt may differ. [pitches]"""
+_TIP, _TIP_SHARE = 0.5, 0.5
+"""Least chord of a tip that gets a bead, [pitches], and what share of it, [1]."""
 _SLANT = 0.95
 """Furthest that a turn runs along its beads; the longer bead is cut back, lest the two crowd. [pitches]"""
 
@@ -70,6 +72,16 @@ def _intervals(edges: Floats, lines: Floats) -> _Beads:
     order = np.lexsort((place, line))
     line, place = line[order], place[order]
     return _Beads(lines[line[0::2]], place.reshape(-1, 2))
+
+
+def _with_tips(beads: _Beads, chords: _Beads, pitch: float) -> _Beads:
+    """Return the beads, and one in the middle of each line through a tip too narrow for them, as at a corner."""
+    tips = ~np.isin(chords.v, beads.v) & (np.diff(chords.u, axis=1)[:, 0] > _TIP * pitch)
+    middle, way = chords.u[tips].mean(axis=1), np.diff(chords.u[tips], axis=1)[:, 0]
+    short = middle[:, None] + np.outer(way, (-_TIP_SHARE / 2.0, _TIP_SHARE / 2.0))
+    v, u = np.concatenate([beads.v, chords.v[tips]]), np.vstack([beads.u, short])
+    order = np.argsort(v, kind="stable")
+    return _Beads(v[order], u[order])
 
 
 def _ordered(beads: _Beads, start: Floats) -> _Beads:
@@ -167,6 +179,8 @@ def lay_raster(
     if not inner.area > 0.0 or pitch < _THINNEST * fill.pitch_mm:
         return nothing
     beads = _intervals(turned_edges(inner, angle_deg), lines)
+    if not fill.contours:
+        beads = _with_tips(beads, _intervals(turned_edges(region, angle_deg), lines), pitch)
     long = np.abs(beads.u[:, 1] - beads.u[:, 0]) >= _SHORTEST * pitch
     if not long.any():
         return nothing

@@ -20,8 +20,8 @@ __all__ = ["with_spots"]
 
 _LEAST = 0.004
 """Smaller spots are left to the beads beside. [pitches squared]"""
-_SIZE = 1.0
-"""Larger ones are taken in parts. [pitches]"""
+_SIZE, _BARE_SIZE = 1.0, 0.7
+"""Larger ones are taken in parts, smaller ones where no contour is: they lie in a row along the outline. [pitches]"""
 _FAR = 2.0
 """How far a bead goes aside at most. [pitches]"""
 _TOUCH = 0.75
@@ -95,7 +95,7 @@ def _clumps(lattice: Lattice, fill: Fill) -> list[tuple[NDArray[np.int64], NDArr
     links = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(len(found), len(found)))
     number, spot = connected_components(links, directed=False)
     spot = np.asarray(spot, dtype=np.int64)
-    size = _SIZE * fill.pitch_mm / lattice.place_mm
+    size = (_SIZE if fill.contours else _BARE_SIZE) * fill.pitch_mm / lattice.place_mm
     low = np.full((number, 2), np.iinfo(np.int64).max)
     np.minimum.at(low, spot, np.column_stack([rows, columns]))
     part = (
@@ -124,6 +124,8 @@ def _aside(
     latest = int(np.flatnonzero(touches).max())  # all about the spot is laid
     area = len(places) * lattice.place_mm**2
     target, unit = _target(places, cells, lattice, fill.pitch_mm)
+    if not fill.contours:
+        unit = np.array([-unit[1], unit[0]])  # along the outline, as the neighbours in their row
     way = unit * area / (_WIDTH * fill.nozzle_mm) / 2.0
     return _Aside(int(near[latest]), tuple((target + way).tolist()), tuple((target - way).tolist()), area)
 
