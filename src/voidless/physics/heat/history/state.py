@@ -39,6 +39,7 @@ class Facts(NamedTuple):
     shift: int
     side_ticks: int
     block_ticks: int
+    block_most: int
     sleep_ticks: int
     calm_ticks: int
     body_ticks: int
@@ -143,6 +144,9 @@ def facts_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
     exchange = 2.0 * polymer.diffusivity * (across[0] ** -2 + across[1] ** -2)
     crossing = tuple(width**2 / (4.0 * np.pi * polymer.diffusivity) for width in across)
     calm = max(1, round(method.calm / tick))
+    # the explicit exchange between blocks overshoots as that between columns does
+    wide = 2.0 * polymer.diffusivity * (block_across[0] ** -2 + block_across[1] ** -2)
+    block_ticks = max(1, round(min(method.block_step, method.sideways / wide) / tick))
     return Facts(
         tick=tick,
         diffusivity=polymer.diffusivity,
@@ -166,7 +170,8 @@ def facts_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         group=cells.group,
         shift=cells.group.bit_length() - 1,  # a power of two
         side_ticks=max(1, int(method.sideways / exchange / tick)),
-        block_ticks=max(1, round(method.block_step / tick)),
+        block_ticks=block_ticks,
+        block_most=max(1, int(method.sideways / wide / tick / block_ticks)),
         sleep_ticks=round(method.sleep_after / tick),
         calm_ticks=calm,
         body_ticks=calm * max(1, round(method.body_step / tick / calm)),

@@ -88,6 +88,29 @@ def stir(column: int, tick: int, s: State) -> None:
 
 
 @inlined
+def list_stirred(start: int, stop: int, s: State) -> None:
+    """List the blocks that the beads of a tick wake, each once."""
+    for event in range(start, stop):
+        column = s.event_column[event]
+        list_woken(column, s)
+        for direction in range(4):
+            near = s.neighbour[column, direction]
+            if near >= 0:
+                list_woken(near, s)
+                if s.neighbour[near, direction] >= 0:
+                    list_woken(s.neighbour[near, direction], s)
+
+
+@inlined
+def list_woken(column: int, s: State) -> None:
+    """List the block of a column if it is marked and not listed yet."""
+    block = s.f_block[column]
+    if s.asleep[block] and s.wake[block] == 1:
+        s.wake[block] = 2
+        append(s.listed, s.counts, 1, s.f_block.shape[0] + block)
+
+
+@inlined
 def list_blocks(tick: int, s: State) -> None:
     """List the sleeping blocks that are due."""
     me, many = thread()
@@ -138,8 +161,11 @@ def advance(first_tick: int, last_tick: int, facts: Facts, s: State, w: Work) ->
         wait()
         # blocks that sleep, then columns that are due
         for kind in range(0 if calm or stop > start else 1, 2):
-            if kind == 0:
+            if kind == 0 and calm:
                 list_blocks(tick, s)
+            elif kind == 0:
+                if me == 0:
+                    list_stirred(start, stop, s)
             else:
                 list_columns(tick, calm, facts, s)
             wait()

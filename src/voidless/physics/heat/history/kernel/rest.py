@@ -23,7 +23,7 @@ def wake_marked(count: int, tick: int, facts: Facts, s: State) -> None:
         marked = s.wake[block]
         together()
         if marked == 0:
-            s.due[entity] = tick + facts.block_ticks
+            s.due[entity] = tick + block_step(tick - s.stirred[block], facts)
             continue
         s.wake[block] = 0
         s.asleep[block] = 0
@@ -37,6 +37,12 @@ def wake_marked(count: int, tick: int, facts: Facts, s: State) -> None:
         if alone():
             append(s.awake, s.counts, 0, block)
     wait()
+
+
+@inlined
+def block_step(quiet: int, facts: Facts) -> int:
+    """Return the ticks of a sleeping block's step: a twelfth of its quiet time, in whole shortest steps."""
+    return facts.block_ticks * min(max(quiet // (12 * facts.block_ticks), 1), facts.block_most)
 
 
 @inlined
