@@ -21,6 +21,8 @@ Floats = NDArray[np.float64]
 
 # An interaction is put into words when its share is at least this large and told from 0.
 _WORTH_SAYING = 0.03
+_FEWEST_BUILDS = 3
+"""Builds of a response below which nothing is said of its effects. [1] Our choice."""
 _UNCONFIRMED = "; the classical model does not confirm it"
 _MOSTLY_FORETOLD = "; mostly foretold, by too few builds to tell it by themselves"
 
@@ -90,6 +92,8 @@ def effects(model: CampaignModel, data: TrainingData, rng: np.random.Generator) 
     statements = [item.sentence for item in confounded]
     blocked = {item.factor for item in confounded} | {item.other for item in confounded}
     for name, item in shares.items():
+        if name in tables and len(set(tables[name].rows.tolist())) < _FEWEST_BUILDS:
+            continue
         statements += _surface_statements(model, name, item, blocked, classical.get(name))
     statements += drift_sentences({name: rows.drift for name, rows in classical.items()})
     scatter = model.noise

@@ -64,7 +64,8 @@ def learned_dict(opened: OpenCampaign, model: CampaignModel, data: TrainingData)
             if summary["responses"][name]["builds"]
         },
         "statements": [
-            *_statements(found, model),
+            *_statements(found, model, opened),
+            *_without_results(opened, summary["responses"]),
             *wet_statements(opened, data.builds),
             *_old_readings(opened),
         ],
@@ -143,14 +144,32 @@ def _drift(row: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
-def _statements(found: Effects | None, model: CampaignModel) -> list[str]:
+def _statements(found: Effects | None, model: CampaignModel, opened: OpenCampaign) -> list[str]:
     if found is None:
-        return ["No build has a result yet: nothing can be said of effects."]
+        kept = opened.store.observations()
+        if not kept:
+            return ["No build has a result yet: nothing can be said of effects."]
+        what = ", ".join(sorted({item.key.quantity for item in kept}))
+        away = sum(not item.build for item in kept)
+        words = f"{away} of them belong to no build" if away else "none of them is learned"
+        return [f"{len(kept)} result(s) are stored ({what}), and {words}: nothing can be said of effects."]
     if not model.measured:
         return [
             f"All {model.builds} builds failed: nothing can be said of effects. `voidless next` knows where they did."
         ]
     return list(dict.fromkeys([*found.statements, *model.notes]))
+
+
+def _without_results(opened: OpenCampaign, responses: Mapping[str, Any]) -> list[str]:
+    """Return which specified quantities no build has a result of, once others have some."""
+    measured = {name.partition(":")[0] for name, facts in responses.items() if facts["builds"]}
+    asked = dict.fromkeys(item.response.partition(":")[0] for item in opened.campaign.specifications)
+    lacking = [name for name in asked if name not in measured and name != "build_min"]
+    if not measured or not lacking:
+        return []
+    return [
+        f"No build has a result of {', '.join(lacking)} yet: physics alone speaks for it, with wide bands."
+    ]
 
 
 def _old_readings(opened: OpenCampaign) -> list[str]:

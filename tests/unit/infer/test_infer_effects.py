@@ -116,7 +116,8 @@ def test_too_few_builds_say_so():
 
 
 def test_too_few_builds_tell_no_scatter_between_builds_and_claim_no_effect_of_their_own():
-    few, more = learned(even(4)).statements, learned(even(30)).statements
+    few, more, one = (learned(even(count)).statements for count in (4, 30, 2))
+    assert not [words for words in one if "explains" in words or "interact" in words]
     assert not [words for words in few if "builds of the same settings differ" in words]
     assert all("mostly foretold" in words for words in few if "explains" in words or "interact" in words)
     assert [words for words in more if "builds of the same settings differ" in words]
