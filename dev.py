@@ -60,7 +60,12 @@ def demo() -> None:
 def test() -> None:
     """Run the tests; pytest's summary comes last."""
     set_up("dev")
-    workers = ("-n", str(min(os.cpu_count() or 1, 4)), "--dist", "loadfile")  # what a file prepares, it prepares once
+    workers = (
+        "-n",
+        str(min(os.cpu_count() or 1, 4)),
+        "--dist",
+        "loadfile",
+    )  # what a file prepares, it prepares once
     run("-m", "pytest", *workers, *sys.argv[2:])
 
 
