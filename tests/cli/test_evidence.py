@@ -1,5 +1,10 @@
 """A changed or missing raw file is found before a document rests on it."""
 
+from types import SimpleNamespace
+
+import pytest
+
+from voidless.records.facts import Problem
 from voidless.workflows.evidence import evidence_of
 from voidless.workflows.opening import open_campaign
 
@@ -38,3 +43,18 @@ def test_rests_of_an_interrupted_write_are_no_loss(voidless, planned, tmp_path):
     orphan.parent.mkdir(exist_ok=True)
     orphan.write_bytes(stored.read_bytes())
     assert lost(planned)["lost"] == []
+
+
+@pytest.mark.parametrize(
+    ("kind", "told"), [("database", True), ("missing", True), ("orphan", False), ("leftover", False)]
+)
+def test_every_kind_of_loss_is_told_and_no_harmless_rest(kind, told):
+    """As the records name what they find."""
+    store = SimpleNamespace(
+        verify=lambda: [Problem(kind, "here", "is not whole", "Copy it back.")], files=list
+    )
+    found = evidence_of(SimpleNamespace(store=store))
+    assert found == {
+        "checked": 0,
+        "lost": ["Evidence is lost: is not whole (here). Copy it back."] if told else [],
+    }

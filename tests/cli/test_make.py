@@ -49,6 +49,12 @@ def template(tmp_path_factory):
     return folder / "glass"
 
 
+def settings_of(folder):
+    """Settings of the first run."""
+    with open_campaign(folder) as opened:
+        return opened.settings(opened.store.runs()[0].settings)
+
+
 @pytest.fixture
 def planned(template, tmp_path):
     """A copy of it."""
@@ -117,16 +123,33 @@ def test_a_part_at_a_campaigns_settings(planned, tmp_path, named):
     assert fed == pytest.approx(made["volume_mm3"] * made["settings"]["flow_pct"] / 100.0, rel=5e-3)
 
 
-def test_the_recipe_is_found_once(planned, tmp_path, monkeypatch):
-    """A window recorded from the same data by the same code gives the recipe; after other data it is found anew."""
+@pytest.mark.parametrize("other", ["data", "confidence", "code", None])
+def test_the_recipe_is_found_once(planned, tmp_path, monkeypatch, other):
+    """A window recorded from the same data by the same code gives the recipe; after anything else it is found anew."""
     file = tmp_path / "block.stl"
     file.write_bytes(mesh_stl(specimen("block")))
     monkeypatch.setattr(window, "find_recipe", lambda _: {"recipe": {"settings": {"flow_pct": 97.0}}})
-    for inputs, expected in (("other data", 97.0), (None, 101.0)):
-        payload = {"recipe": {"settings": {"flow_pct": 101.0}}, "confidence": 0.9}
-        with open_campaign(planned) as opened, opened.store.writing(utc_now()) as writer:
-            writer.add_derived("window", payload, [inputs or data_hash(opened)])
-        assert make_part(planned, file, dry=True)["settings"]["flow_pct"] == expected
+    payload = {
+        "recipe": {"settings": {"flow_pct": 101.0}},
+        "confidence": 0.8 if other == "confidence" else 0.9,
+    }
+    with open_campaign(planned) as opened, opened.store.writing(utc_now()) as writer:
+        writer.add_derived("window", payload, ["other data" if other == "data" else data_hash(opened)])
+    if other == "code":
+        monkeypatch.setattr(window, "code_version", lambda: "another")
+    assert make_part(planned, file, dry=True)["settings"]["flow_pct"] == (97.0 if other else 101.0)
+
+
+def test_whole_layers_that_miss_a_height_are_said(planned, tmp_path):
+    """A plate of 0.5 mm becomes two layers of 0.2 mm or so; one thinner than half a layer is no part."""
+    file, layer = tmp_path / "plate.stl", settings_of(planned)["layer_mm"]
+    for height, told in ((2.4 * layer, True), (3.0 * layer, False)):
+        file.write_bytes(write_stl(stack_mesh(box((0, 12), (0, 9), (0, height))), "plate"))
+        notes = make_part(planned, file, "R01", dry=True)["notes"]
+        assert any(f"printed {2 * layer:.4g} mm: whole layers" in note for note in notes) == told
+    file.write_bytes(write_stl(stack_mesh(box((0, 12), (0, 9), (0, 0.4 * layer))), "plate"))
+    with pytest.raises(InputError, match="less than half a layer"):
+        make_part(planned, file, "R01", dry=True)
 
 
 def test_parts_from_outside(planned):

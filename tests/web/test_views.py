@@ -76,7 +76,10 @@ def test_fill_is_told_when_asked_for(campaign):
     found = client.get("/toolpaths/lid%20%26%20rim_R01.gcode.json?fill").json()
     assert found["scales"]["fill"]["column"] == "fill"
     assert all(0.0 < share < 2.0 for share in found["beads"]["fill"])
+    offer = 'href="/toolpaths/lid%20%26%20rim_R01.gcode?fill"'
+    assert offer in client.get("/toolpaths/lid%20%26%20rim_R01.gcode", _HTML).text
     page = client.get("/toolpaths/lid%20%26%20rim_R01.gcode?fill", _HTML).text
+    assert offer not in page
     assert 'data-source="/toolpaths/lid%20%26%20rim_R01.gcode.json?fill"' in page
     assert 'href="/toolpaths/lid%20%26%20rim_R01.gcode?fill&amp;welds"' in page
 

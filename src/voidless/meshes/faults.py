@@ -87,7 +87,7 @@ def _edge_faults(topology: Topology) -> list[Fault]:
     ]
     remedies = {
         "open_edges": _closing(mesh),
-        "inverted_faces": "Make the normals agree where it was drawn, or let the faces be turned (turn_faces).",
+        "inverted_faces": "Make the normals agree where it was drawn, or let the faces be turned (--turn-faces).",
         "unpaired_edges": "Delete inner and doubled faces where it was drawn, and export again.",
         "shared_edges": "Nothing has to be done; keep bodies apart, or let them overlap, to be clear.",
     }
@@ -165,7 +165,7 @@ def _shell_faults(topology: Topology, crossing: Integers) -> list[Fault]:
             "inverted_shell",
             np.array(inverted),
             "closed shells with all faces looking inwards",
-            "Turn the normals outwards where it was drawn, or let the faces be turned (turn_faces).",
+            "Turn the normals outwards where it was drawn, or let the faces be turned (--turn-faces).",
             True,
         ),
         *_fault(
@@ -244,15 +244,15 @@ def require_solid(mesh: Mesh, name: str) -> tuple[Fault, ...]:
     """
     faults = find_faults(mesh)
     bad = [fault for fault in faults if fault.blocks]
-    if bad:
+    if bad or not mesh.volume_mm3 > 0.0:
+        told = bad + [
+            fault for fault in faults if not fault.blocks
+        ]  # what is harmless alone may be the cause
+        what = f"bounds no solid: {told[0]}" if bad else f"encloses {mesh.volume_mm3:g} mm3"
         raise InputError(
             name,
-            "the mesh bounds no solid: " + "; ".join(str(fault) for fault in bad),
-            "a closed surface whose faces look outwards",
-            " ".join(dict.fromkeys(fault.remedy for fault in bad)),
-        )
-    if not mesh.volume_mm3 > 0.0:
-        raise InputError(
-            name, f"the mesh encloses {mesh.volume_mm3:g} mm3", "a volume above 0", "Export it again."
+            "; ".join([f"the mesh {what}", *(str(fault) for fault in (told[1:] if bad else told))]),
+            "a closed surface whose faces look outwards, around a volume above 0",
+            " ".join(dict.fromkeys(fault.remedy for fault in told)) or "Export it again.",
         )
     return faults

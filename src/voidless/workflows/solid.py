@@ -36,6 +36,8 @@ if TYPE_CHECKING:
 
 __all__ = ["PlannedPart", "make_part", "plan_part"]
 
+_HEIGHT_MM = 0.01
+"""By how much whole layers may miss a height without a word. [mm]"""
 _MOST_LAYERS = 20_000
 
 
@@ -112,6 +114,7 @@ def plan_part(
     mesh = _standing(mesh)
     (placement,) = arrange([(name, mesh.size_mm)], machine)
     regions = _regions(mesh, name, float(settings["layer_mm"]))
+    notes += _rounded(mesh, len(regions), float(settings["layer_mm"]))
     notes += _in_the_air(regions, float(settings["layer_mm"]))
     toolpath = plan_solids([Solid(placement, regions)], settings, machine, crew=crew)
     return PlannedPart(mesh, toolpath, (*notes, *toolpath.notes))
@@ -123,6 +126,9 @@ def _standing(mesh: Mesh) -> Mesh:
 
 
 def _regions(mesh: Mesh, name: str, layer_mm: float) -> list[Any]:
+    if mesh.size_mm[2] < layer_mm / 2.0:
+        what = f"the part is {mesh.size_mm[2]:.3g} mm high, less than half a layer of {layer_mm:g} mm"
+        raise InputError(name, what, "at least one layer", "Lay its thickness upwards, or check the unit.")
     count = layer_count(mesh.size_mm[2], layer_mm)
     if count > _MOST_LAYERS:
         raise InputError(
@@ -130,6 +136,14 @@ def _regions(mesh: Mesh, name: str, layer_mm: float) -> list[Any]:
         )
     heights = np.minimum((np.arange(count) + 0.5) * layer_mm, mesh.size_mm[2])
     return alike(list(mesh_sections(mesh, heights)))
+
+
+def _rounded(mesh: Mesh, layers: int, layer_mm: float) -> list[str]:
+    """Return by how much whole layers miss the height, in words, where they do."""
+    height = layers * layer_mm
+    if abs(height - mesh.size_mm[2]) < _HEIGHT_MM:
+        return []
+    return [f"{mesh.size_mm[2]:.4g} mm high, printed {height:.4g} mm: whole layers of {layer_mm:g} mm"]
 
 
 def _in_the_air(regions: Sequence[Any], layer_mm: float) -> list[str]:

@@ -99,6 +99,25 @@ def test_a_surface_that_crosses_itself(block):
     assert "crossing_faces" in counts(Mesh(drawn, bar.faces))
 
 
+def test_a_bow_of_which_the_larger_half_looks_inwards_is_named_as_crossing(block):
+    """Turning its faces would leave the other half out: that it crosses itself is said beside."""
+    bow = block((0, 10), (0, 8), (0, 5))
+    drawn = bow.vertices.copy()
+    for low, high in ((0.0, 12.0), (8.0, 0.0)):
+        drawn[(bow.vertices[:, :2] == [10.0, low]).all(axis=1), 1] = high
+    with pytest.raises(
+        InputError, match=r"looking inwards, .*; \d+ pairs of faces that pass through one another"
+    ):
+        require_solid(Mesh(drawn, bow.faces), "bow.stl")
+
+
+def test_harmless_faults_beside_those_in_the_way_are_named_too(block, together):
+    """They may be the cause."""
+    bodies = together(block((0, 10), (0, 10), (0, 10)), block((5, 15), (2, 8), (2, 8)))
+    with pytest.raises(InputError, match=r"surface has holes.*faces that pass through one another"):
+        require_solid(Mesh(bodies.vertices, bodies.faces[1:]), "two.stl")
+
+
 def test_shared_edges_and_doubled_faces(block, together):
     """Two boxes that share an edge touch; a doubled face does not pair."""
     touching = joined(together(block((0, 1), (0, 1), (0, 1)), block((1, 2), (1, 2), (0, 1))))
@@ -153,7 +172,7 @@ def test_words():
     assert words[0] == (
         "64 edges at which neighbouring faces look to opposite sides: some are inverted, the first at "
         "(3.79, -39.19, 79.05); (-3.93, -39.19, 79.05); (11.36, -37.68, 79.05) mm. Make the normals agree where it was "
-        "drawn, or let the faces be turned (turn_faces)."
+        "drawn, or let the faces be turned (--turn-faces)."
     )
 
 

@@ -1,6 +1,7 @@
 """Layer times over gauges, pauses that hold them, specimens in sequence, runs that share a bed."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -135,23 +136,22 @@ def test_one_after_the_other(clear, alone):
 def _never_through_what_stands(path):
     """No move within the box of a finished specimen passes below its top, none across it lower than 5 mm above."""
     moves = path.moves
-    done: list = []
-    for number in np.flatnonzero((moves.specimen >= 0) | (moves.kind == Kind.TRAVEL)):
-        which = int(moves.specimen[number])
-        if which >= 0 and which not in done:
-            done.append(which)
-        end = np.array([moves.x_mm[number], moves.y_mm[number], moves.z_mm[number]])
-        start = end - moves.steps_mm[number]
-        for finished in done[:-1]:
-            placed = path.placements[finished]
-            for share in np.linspace(0.0, 1.0, 5):
-                x, y, z = start + share * (end - start)
-                inside = (
-                    abs(x - placed.centre_mm[0]) < placed.size_mm[0] / 2.0
-                    and abs(y - placed.centre_mm[1]) < placed.size_mm[1] / 2.0
-                )
-                across = bool(np.any(end[:2] != start[:2]))
-                assert not (inside and z < placed.size_mm[2] + (5.0 if across else 0.0) - 1e-9), number
+    ends = np.column_stack([moves.x_mm, moves.y_mm, moves.z_mm])
+    starts = ends - moves.steps_mm
+    over = (moves.specimen >= 0) | (moves.kind == Kind.TRAVEL)
+    across = np.any(ends[:, :2] != starts[:, :2], axis=1)
+    first = {which: int(np.argmax(moves.specimen == which)) for which in range(len(path.placements))}
+    order = sorted(first, key=first.__getitem__)
+    for finished, following in pairwise(order):
+        placed = path.placements[finished]
+        later = over & (np.arange(len(moves)) >= first[following])
+        for share in np.linspace(0.0, 1.0, 5):
+            place = starts + share * (ends - starts)
+            inside = (np.abs(place[:, :2] - placed.centre_mm) < np.array(placed.size_mm[:2]) / 2.0).all(
+                axis=1
+            )
+            free = np.where(across, placed.size_mm[2] + 5.0, placed.size_mm[2]) - 1e-9
+            assert not np.any(later & inside & (place[:, 2] < free))
 
 
 def test_runs_that_share_a_bed_in_sequence(clear, alone):

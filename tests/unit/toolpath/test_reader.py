@@ -7,7 +7,7 @@ import pytest
 
 from voidless.errors import InputError
 from voidless.toolpath.moves import Kind
-from voidless.toolpath.reader import read_gcode, read_gcode_lines
+from voidless.toolpath.reader import read_gcode, read_gcode_bytes, read_gcode_lines
 from voidless.toolpath.words import checksum_holds, split_words, strip_line
 
 
@@ -108,6 +108,19 @@ def test_turns_of_an_arc():
         odd = read("G1 X10 F600", f"G3 X0 Y10 I-10 {word}")
         assert odd.moves.length_mm[1:].sum() == pytest.approx(5.0 * math.pi, rel=1e-12)
         assert any("no number of turns" in text for text in odd.problems)
+
+
+def test_what_follows_the_end_in_its_own_line_is_not_carried_out():
+    """Several words may stand in one line."""
+    assert read("G1 X1 F600", "G1 X2 M30 G1 X9").moves.x_mm.tolist() == [1.0, 2.0]
+
+
+@pytest.mark.parametrize("compiled", [False, True])
+def test_lines_behind_the_end_are_counted_whatever_words_they_have(compiled):
+    """A line of coordinates alone counts, comments and empty lines do not."""
+    data = b"G1 X1 F600\nM2\nX5\n; a comment\n\nG1 X7\nM105\n"
+    (told,) = read_gcode_bytes(data, "f", compiled=compiled).problems
+    assert told.startswith("the program ends in line 2 (M2 or M30); 3 lines behind it")
 
 
 @pytest.mark.parametrize("word", ["M2", "M30", "m30 ; done"])

@@ -1,6 +1,7 @@
 """The deposit map along each bead: full beads, a bead too thin for its neighbours, beads apart."""
 
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -8,7 +9,7 @@ import pytest
 from voidless.toolpath.motion import MotionLimits, profile_moves
 from voidless.toolpath.reader import read_gcode_lines
 from voidless.toolpath.view import view_beads
-from voidless.twin.bead_fill import bead_fill
+from voidless.twin.bead_fill import _means, bead_fill
 from voidless.twin.deposit import deposit_layers
 
 FILAMENT = math.pi / 4.0 * 1.75**2
@@ -34,6 +35,16 @@ def test_beads_that_fill_their_room():
     full = beads([1.0] * 7)
     assert 0.05 < full[3] - thin[3] < 0.25
     assert thin[1] == pytest.approx(full[1], abs=0.02)
+
+
+def test_places_lie_evenly_along_a_bead():
+    """Over a map that falls from 1 to 0 along a bead laid either way, the mean is that at its middle."""
+    grid = SimpleNamespace(x_mm=0.0, y_mm=0.0, cell_mm=0.1)
+    fill = np.tile(1.0 - (np.arange(100) + 0.5) / 100.0, (20, 1))
+    ends = np.array([[0.0, 1.0, 0.2], [10.0, 1.0, 0.2]])
+    view = SimpleNamespace(layer=np.zeros(2), start_mm=ends, end_mm=ends[::-1], width_mm=np.full(2, 0.4))
+    layer = SimpleNamespace(layer=0, grid=grid, fill=fill)
+    np.testing.assert_allclose(_means(layer, view, np.arange(2)), 0.5, atol=0.002)  # cells of 0.01
 
 
 def test_layers_that_the_map_lacks_are_unknown():
