@@ -13,7 +13,7 @@ from voidless.measure.files.labels import folder_of
 from voidless.measure.files.photo import photo_size
 from voidless.measure.files.recognise import CAMERA_RAW, Taken, recognise, table_kind
 from voidless.measure.files.rows import column_name
-from voidless.measure.files.sheets import read_sheets
+from voidless.measure.files.sheets import Sheet, read_sheets
 from voidless.measure.flexure.read import read_flexure
 from voidless.measure.folders import Member, folders_of, refused, summaries_of
 from voidless.measure.optics.matched import with_matched
@@ -106,13 +106,32 @@ def _opened(place: int, file: RawFile, taken: Taken, said: Answers) -> list[Memb
 
 
 def _sheet_kind(file: RawFile) -> Taken:
-    """Return what a spreadsheet holds: by the column names of its sheets, else a curve."""
-    for sheet in read_sheets(file.name, file.data):
-        for row in sheet.rows[:60]:
-            header = tuple(column_name(str(cell)) for cell in row if cell is not None)
-            if found := table_kind(header):
-                return Taken(found.kind, f"{found.why} in sheet {sheet.title}")
+    """Return what a spreadsheet holds: by the column names of its one sheet with a table, else a curve."""
+    found = [
+        (sheet.title, kind)
+        for sheet in read_sheets(file.name, file.data)
+        if (kind := _table_of(sheet)) is not None
+    ]
+    if len(found) > 1:
+        shown = ", ".join(f"{title}: {kind.kind.value}" for title, kind in found)
+        raise InputError(
+            file.name,
+            f"tables on {len(found)} sheets ({shown})",
+            "one visible sheet with a table in a workbook",
+            "Save each as a file of its own, or hide the sheets that do not count.",
+        )
+    if found:
+        ((title, kind),) = found
+        return Taken(kind.kind, f"{kind.why} in sheet {title}")
     return Taken(Kind.MACHINE_CURVE, "a workbook without columns of results or masses")
+
+
+def _table_of(sheet: Sheet) -> Taken | None:
+    for row in sheet.rows[:60]:
+        header = tuple(column_name(str(cell)) for cell in row if cell is not None)
+        if found := table_kind(header):
+            return found
+    return None
 
 
 def _taken(

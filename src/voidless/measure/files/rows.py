@@ -178,7 +178,10 @@ def read_rows(name: str, data: bytes, judge: Judge, expected: str) -> Rows:
     """
     if is_zip(data):
         for sheet in read_sheets(name, data):
-            cells = [tuple(_shown(cell) for cell in row) for row in sheet.rows]
+            commas = _comma_columns(sheet.rows)
+            cells = [
+                tuple(_shown(cell, place in commas) for place, cell in enumerate(row)) for row in sheet.rows
+            ]
             for index, row in enumerate(cells[:_SEARCH_LINES]):
                 if judge(tuple(column_name(cell) for cell in row)):
                     return _sheet_rows(f"{name}, sheet {sheet.title}", cells, index)
@@ -195,11 +198,30 @@ def read_rows(name: str, data: bytes, judge: Judge, expected: str) -> Rows:
     return _checked(name, header, rows, (*text.warnings, *_skipped(name, lines[:index])))
 
 
-def _shown(cell: str | float | None) -> str:
+def _comma_columns(rows: Iterable[tuple[str | float | None, ...]]) -> set[int]:
+    """Return the columns of a sheet that hold numbers and, as text, numbers with a decimal comma."""
+    numbers, texts = set[int](), set[int]()
+    for row in rows:
+        for place, cell in enumerate(row):
+            if isinstance(cell, float):
+                numbers.add(place)
+            elif cell is not None and _plain_comma(cell):
+                texts.add(place)
+    return numbers & texts
+
+
+def _plain_comma(text: str) -> bool:
+    """Return whether a text is a number with a decimal comma that cannot be a thousands separator."""
+    whole, _, rest = text.lstrip("+-").partition(",")
+    grouped = len(rest) == 3 and 1 <= len(whole) <= 3
+    return bool(_COMMA.fullmatch(text)) and not grouped
+
+
+def _shown(cell: str | float | None, comma: bool = False) -> str:
     if cell is None:
         return ""
     if isinstance(cell, str):
-        return cell
+        return cell.replace(",", ".") if comma and _plain_comma(cell) else cell
     return str(int(cell)) if cell.is_integer() and abs(cell) < 1e15 else repr(cell)
 
 

@@ -64,7 +64,7 @@ def read_sheets(name: str, data: bytes) -> tuple[Sheet, ...]:
     Returns
     -------
     sheets : tuple of Sheet
-        All sheets with cells, in order.
+        All sheets with cells that are not hidden, in order.
 
     Raises
     ------
@@ -78,7 +78,8 @@ def read_sheets(name: str, data: bytes) -> tuple[Sheet, ...]:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=True)
-            sheets = tuple(_sheet(name, page.title, page) for page in book.worksheets)
+            pages = [page for page in book.worksheets if page.sheet_state == "visible"]
+            sheets = tuple(_sheet(name, page.title, page) for page in pages)
     except InputError:
         raise
     except (
