@@ -32,7 +32,7 @@ _GOOD, _EVEN = 0.997, 0.008
 rounding in a file make of it. [1]"""
 _GAIN = 2.4
 """How much of what a piece's surroundings lack it gets in a round. [1]"""
-_DEAD = 0.003
+_DEAD = 0.002
 """What counts as nothing: the lattice knows no better. [1]"""
 _LEAST_ROOM = 0.25
 """Least share of a square that is room when the mean over it is formed: as at a corner. [1]"""

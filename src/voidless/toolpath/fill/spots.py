@@ -20,7 +20,7 @@ __all__ = ["with_spots"]
 
 _LEAST = 0.004
 """Smaller spots are left to the beads beside. [pitches squared]"""
-_SIZE, _BARE_SIZE = 1.0, 0.7
+_SIZE, _BARE_SIZE = 0.85, 0.7
 """Larger ones are taken in parts, smaller ones where no contour is: they lie in a row along the outline. [pitches]"""
 _FAR = 2.0
 """How far a bead goes aside at most. [pitches]"""
