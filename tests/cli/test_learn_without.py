@@ -15,6 +15,13 @@ def test_what_is_missing_is_named(voidless, planned, tmp_path):
     placed = tmp_path / "placed.csv"
     placed.write_text("run,build,specimen,response,value,unit\nR01,B01,p,clarity,0.6,\n", encoding="utf-8")
     voidless.json("read", planned, placed)
-    said = _said(voidless, planned)
+    learned = voidless.json("learn", planned)
+    said = " ".join(learned["statements"])
+    # One build shows no scatter between builds, and what was assumed of it is no finding.
+    assert learned["responses"]["clarity"]["between_build_sd"] is None
+    assert (
+        "clarity [1]: 1 value of 1 build; scatter between builds not known yet"
+        in voidless("learn", planned)[1]
+    )
     assert "No build has a result of" in said
     assert "clarity" not in said.partition("No build has a result of")[2].partition(" yet")[0]

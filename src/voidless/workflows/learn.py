@@ -101,7 +101,8 @@ def _response(
         "scale": summary["scale"],
         "n": count,
         "builds": summary["builds"],
-        "between_build_sd": summary["between_build_sd"],
+        # Where builds are too few for their factors it is what was assumed, and no finding.
+        "between_build_sd": summary["between_build_sd"] if _told_apart(classical) else None,
         "within_build_sd": summary["within_build_sd"],
         "session_sd": summary["session_sd"],
         "effects": _effects(classical.get("effects", [])),
@@ -112,6 +113,11 @@ def _response(
         "surface": surface,
         "physics_weight": summary["physics_weight"],
     }
+
+
+def _told_apart(classical: Mapping[str, Any]) -> bool:
+    """Return whether a response has builds enough to tell their scatter from effects of settings."""
+    return bool(classical.get("model", "none") != "none")
 
 
 def _effects(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:

@@ -28,9 +28,8 @@ def _render(result: Mapping[str, Any]) -> None:
         rows = [
             [e["term"], e["estimate"], e["low"], e["high"], e["p"], e["claimed"]] for e in facts["effects"]
         ]
-        between, within = number(facts["between_build_sd"]), number(facts["within_build_sd"])
-        # Without effects the scatter between builds is what was assumed of it.
-        between = between if rows else "not known yet"
+        between, within = facts["between_build_sd"], number(facts["within_build_sd"])
+        between = "not known yet" if between is None else number(between)
         values = _many(facts["n"], "value") if facts["n"] else "from other responses"
         counts = f"{values} of {_many(facts['builds'], 'build')}"
         say(
