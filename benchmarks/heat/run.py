@@ -59,7 +59,8 @@ def measure(name: str, beads: Beads, repeats: int = 2) -> None:
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(
         f"{name:22s} {digest}  bead {length_mm / 1e3:9.2f} m  print {printed:8.0f} s  "
-        f"steps a cell {found.steps / found.cells.cells:5.1f}  {1e6 * best / length_mm:7.1f} us/mm  {printed / best:6.0f} x  energy {found.energy_residual:+.1e}  "
+        f"steps a cell {found.steps / found.cells.cells:5.1f}  "
+        f"{1e6 * best / length_mm:7.1f} us/mm  {printed / best:6.0f} x  energy {found.energy_residual:+.1e}  "
         f"peak {peak:5.0f} MB",
         flush=True,
     )
