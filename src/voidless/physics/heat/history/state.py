@@ -32,6 +32,7 @@ class Facts(NamedTuple):
     to_column: tuple[float, float]
     to_block: tuple[float, float]
     resistance: float
+    part: float
     sub: int
     coarse: int
     fine: int
@@ -164,6 +165,7 @@ def facts_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
             2.0 * polymer.diffusivity / (across[1] * (across[1] + block_across[1])),
         ),
         resistance=0.5 / polymer.diffusivity,
+        part=1.0 / method.rows_per_layer,
         sub=method.rows_per_layer,
         coarse=cells.coarse,
         fine=cells.fine,

@@ -74,7 +74,7 @@ def compiled_batch(warps: bool, teams: int, registers: int, parts: tuple[tuple[s
         v, n = reals[job], wholes[job]
         facts = Facts(
             v[0], v[1], v[2], v[3], v[4], v[5], v[6], (v[7], v[8]), (v[9], v[10]), (v[11], v[12]),
-            (v[13], v[14]), (v[15], v[16]), v[17],
+            (v[13], v[14]), (v[15], v[16]), v[17], v[18],
             n[0], n[1], n[2], n[3], n[4], n[5], n[6], n[7], n[8], n[9], n[10],
         )  # fmt: skip
         s = state_at((memory[0][0], memory[1][job], memory[2][job]), layout)

@@ -143,6 +143,23 @@ def heal_beside(
         there = local + shift
         if s.welds[nth(cell + local)] & bit == 0 or row_of(there, facts) >= other_rows:
             continue
+        if SINGLE and local >= facts.coarse and there >= facts.coarse:
+            gained = heal_fine(
+                row_of(local, facts),
+                row_of(there, facts),
+                old,
+                new,
+                theirs,
+                due,
+                given,
+                steps_too,
+                seconds,
+                facts,
+                s,
+            )
+            if gained > 0.0:
+                s.healed[nth(cell + local), nth(1 + direction)] += gained
+            continue
         parts = facts.sub if local >= facts.coarse else 1
         gained = 0.0
         for k in range(parts):
@@ -157,3 +174,29 @@ def heal_beside(
                 gained += rate_integral(before, after, seconds, facts, s.rates)
         if gained > 0.0:
             s.healed[nth(cell + local), nth(1 + direction)] += gained / parts
+
+
+@inlined
+def heal_fine(
+    row: int,
+    row_there: int,
+    old: Any,
+    new: Any,
+    theirs: Any,
+    due: Any,
+    given: Any,
+    steps_too: bool,
+    seconds: float,
+    facts: Facts,
+    s: State,
+) -> float:
+    """Return what the rows of a fine layer heal with those of another on average: most of all hot faces."""
+    gained = 0.0
+    mine, other = nth(row), nth(row_there)
+    for k in range(facts.sub):
+        r, o = mine + nth(k), other + nth(k)
+        later = due[o] if steps_too else theirs[o] + given[o]
+        before, after = 0.5 * (old[r] + theirs[o]), 0.5 * (new[r] + later)
+        if max(before, after) > facts.stop:
+            gained += rate_integral(before, after, seconds, facts, s.rates)
+    return gained * facts.part
