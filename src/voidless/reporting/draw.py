@@ -71,6 +71,7 @@ def _dress(axes: Axes, chart: charts.Chart) -> None:
             color=_INK,
             annotation_clip=False,
         )
+    axes.yaxis.set_offset_position("right")  # a power of ten would lie over the name of the axis
     axes.xaxis.set_major_locator(MaxNLocator(5, integer=_counted(chart)))
     axes.yaxis.set_major_locator(MaxNLocator(5))
     if not any(isinstance(layer, charts.Field | charts.Photo | charts.Rails) for layer in chart.layers):
