@@ -33,8 +33,8 @@ __all__ = [
 
 Floats = NDArray[np.float64]
 
-MAX_PIXELS = 300_000_000
-"""Most pixels of one picture that are unpacked."""
+MAX_PIXELS = 160_000_000
+"""Most pixels of one picture that are unpacked: more than any one camera takes, and in colour 4 GB at work."""
 MAX_SEARCHED = 40_000_000
 """Most pixels of one picture that are searched for voids: about a minute, and 200 bytes each."""
 _PIXELS_A_BYTE = 512
