@@ -161,7 +161,9 @@ def _verdict(window: Window, opened: OpenCampaign) -> str:
     if not opened.campaign.specifications:
         return "No specification is stated, so nothing is claimed."
     if window.basis == "prior":
-        return "Nothing has been measured: this is what physics alone expects, and no claim."
+        return (
+            "Nothing that is specified has been measured: this is what physics alone expects, and no claim."
+        )
     if window.claim:
         return f"Claim: all specifications hold with a probability of {chance:.2f}; {asked:g} was asked for."
     if window.blocked_by:

@@ -235,9 +235,10 @@ def _refuse_fine_voids(flat: Floats, below: Mask, region: Mask, contrast: float,
     if excess > CERTAIN * sqrt(lost + mirrored + 1) and excess > 0.05 * seen:
         raise InputError(
             where,
-            f"voids finer than the noise lets see, about {100 * excess / region.sum():.2g} % of the area",
+            f"dark marks finer than the noise lets see (voids or scratches), about "
+            f"{100 * excess / region.sum():.2g} % of the area",
             "voids of several pixels, or less noise",
-            "Average frames or take the picture at a larger scale.",
+            "Average frames, take the picture at a larger scale, or state void_grey where they are faint scratches.",
         )
 
 
