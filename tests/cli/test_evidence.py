@@ -1,13 +1,17 @@
 """A changed or missing raw file is found before a document rests on it."""
 
+import json
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
 
 from voidless.records.facts import Problem
+from voidless.workflows import document, sheet
 from voidless.workflows.evidence import evidence_of
 from voidless.workflows.opening import open_campaign
 
+FACTS = Path(__file__).parents[1] / "data/invented-facts/facts.json"
 TABLE = "run,build,specimen,response,value,unit\nR01,B01,plaque-1,clarity,0.58,\n"
 
 
@@ -58,3 +62,17 @@ def test_every_kind_of_loss_is_told_and_no_harmless_rest(kind, told):
         "checked": 0,
         "lost": ["Evidence is lost: is not whole (here). Copy it back."] if told else [],
     }
+
+
+@pytest.mark.parametrize(("module", "make"), [(document, "write_report"), (sheet, "write_sheet")])
+def test_documents_tell_what_is_lost(planned, tmp_path, monkeypatch, voidless, module, make):
+    """Both read every raw file again: what is lost stands in their notes and on the page."""
+    (tmp_path / "a.csv").write_text(TABLE, encoding="utf-8")
+    voidless.json("read", planned, tmp_path / "a.csv")
+    (stored,) = (path for path in (planned / "raw").rglob("*") if path.is_file())
+    stored.unlink()
+    facts = json.loads(FACTS.read_text(encoding="utf-8"))
+    monkeypatch.setattr(module, "facts_of", lambda *_, **__: facts)
+    made = getattr(module, make)(planned)
+    assert any(note.startswith("Evidence is lost") for note in made["notes"])
+    assert "Evidence is lost" in Path(made["files"][0]["path"]).read_text(encoding="utf-8")

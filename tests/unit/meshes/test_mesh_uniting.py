@@ -28,6 +28,8 @@ def test_cavities(block, together):
     """A cavity belongs to the smallest body around it; a second body may reach into it and fill a part."""
     outer, cavity = block((0, 9), (0, 9), (0, 9)), inwards(block((3, 6), (3, 6), (3, 6)))
     assert united_volume(together(outer, cavity)) == pytest.approx(702.0, rel=1e-12)
+    around = block((-5, 14), (-5, 14), (-5, 14))  # not its holder: what it fills stays full
+    assert united_volume(together(around, outer, cavity)) == pytest.approx(19.0**3, rel=1e-12)
     bar = block((-1, 10), (4, 5), (4, 5))  # 3 mm3 lie in the cavity, 2 mm3 outside
     assert united_volume(together(outer, cavity, bar)) == pytest.approx(702.0 + 3.0 + 2.0, rel=1e-12)
     assert united_volume(together(outer, cavity, inwards(block((7, 8), (7, 8), (7, 8))))) == pytest.approx(

@@ -149,3 +149,9 @@ def test_a_bead_that_cannot_be_drawn_is_refused(wrong):
 def test_an_empty_layer_is_refused():
     with pytest.raises(InputError, match="no bead"):
         bead_drawing({name: [] for name in ("x0_mm", "y0_mm", "x1_mm", "y1_mm", "width_mm")})
+
+
+def test_a_chamber_that_is_not_heated_is_nothing_to_set(marks):
+    for celsius, told in ((0.0, False), (60.0, True)):
+        given = {**_PREDICTION, "settings": {**_PREDICTION.get("settings", {}), "chamber_c": celsius}}
+        assert ("chamber temperature" in marks(chain_figure(given)).text) == told

@@ -79,3 +79,9 @@ def test_a_material_that_needs_no_drying_is_not_dried_at_nought_degrees(build_fa
     page = run_sheet_html(build_facts)
     assert "No drying is usual for this material" in page
     assert "Dried at" not in page
+
+
+def test_a_chamber_that_is_not_heated_is_nothing_to_set(build_facts, marks):
+    for celsius, told in ((0.0, False), (60.0, True)):
+        build_facts["build"]["settings"]["chamber_c"] = celsius
+        assert ("chamber temperature" in marks(run_sheet_html(build_facts)).text) == told

@@ -36,6 +36,12 @@ def test_files_that_do_not_fit_are_counted_not_dropped_in_silence(facts, marks):
     assert len(facts["files"]) == 44
 
 
+def test_a_chamber_that_is_not_heated_is_nothing_to_set(facts, marks):
+    for celsius, told in ((0.0, False), (60.0, True)):
+        facts["campaign"]["settings"]["chamber_c"] = celsius
+        assert ("chamber temperature" in _text(marks, facts)) == told
+
+
 def test_a_varied_setting_without_tolerance_says_so(facts, marks):
     facts["window"]["tolerances"] = []
     assert "nozzle temperature (°C) 261 not known" in _text(marks, facts)
