@@ -45,7 +45,8 @@ CHECKED = frozenset(
 FEWEST_CONTOURS = 2.0
 
 _LAYER_MM = 0.2
-_PITCH_MM, _PITCH_STEP = 0.4, 1.05
+_PITCH_MM, _PITCH_STEP, _COARSE = 0.4, 1.025, 2
+"""Anchors of pitch; with two contours and more every other one: there ways aside change less from one to the next."""
 _SPEED_MM_S, _SPEED_STEP = 10.0, 2.0
 _OVERLAP_PCT = 20.0
 _SLANTED_DEG = 45
@@ -124,11 +125,11 @@ def _layer_seconds(anchor: _Anchor) -> float:
     return float(build_time(recorder.finish(), machine).per_layer_s[1:].mean())
 
 
-def _grid(values: Floats, first: float, step: float) -> tuple[Integers, Floats]:
-    """Return the anchor below each value, and how far it lies on the way to the next, 0 to 1."""
+def _grid(values: Floats, first: float, step: float, stride: Integers) -> tuple[Integers, Floats]:
+    """Return the anchor below each value, every so many steps, and how far it lies on the way to the next, 0 to 1."""
     place = np.log(values / first) / math.log(step)
-    below = np.floor(place + 1e-9)
-    return below.astype(np.int64), np.clip(place - below, 0.0, 1.0)
+    below = stride * np.floor(place / stride + 1e-9).astype(np.int64)
+    return below, np.clip((place - below) / stride, 0.0, 1.0)
 
 
 def planned_ratios(
@@ -155,8 +156,9 @@ def planned_ratios(
     closed : callable
         The closed form of one layer alone: kind, rows and motion to seconds.
     """
-    pitch, on_pitch = _grid(rows.pitch, _PITCH_MM, _PITCH_STEP)
-    speed, on_speed = _grid(rows.speed, _SPEED_MM_S, _SPEED_STEP)
+    stride = np.where(rows.contours < FEWEST_CONTOURS, 1, _COARSE)
+    pitch, on_pitch = _grid(rows.pitch, _PITCH_MM, _PITCH_STEP, stride)
+    speed, on_speed = _grid(rows.speed, _SPEED_MM_S, _SPEED_STEP, np.ones_like(stride))
     turned = np.round(angles[0] % 180.0, 6)
     turned = np.where((turned == 0.0) | (turned == 90.0), turned, _SLANTED_DEG).astype(np.int64)
     limits = (*machine.speed_max_mm_s, machine.max_rate_mm3_s, *machine.acceleration_max_mm_s2, motion.bead,
@@ -175,7 +177,12 @@ def planned_ratios(
         share = share * angles[1][:, number]
         used = np.flatnonzero(share > 0.0)
         keys = np.column_stack(
-            [rows.contours.astype(np.int64), turned[:, number], pitch + more_pitch, speed + more_speed]
+            [
+                rows.contours.astype(np.int64),
+                turned[:, number],
+                pitch + more_pitch * stride,
+                speed + more_speed,
+            ]
         )[used]
         different, which = np.unique(keys, axis=0, return_inverse=True)
         found = np.array([ratio(*key) for key in different.tolist()])

@@ -95,7 +95,7 @@ def test_ways_aside_are_counted(bench, settings, kind, contours, within):
     [
         ("bead_wall", 2.0, 45.0, 0.02),
         ("iso527_5b_zx", 2.0, 0.0, 0.05),
-        ("bar_xy", 1.0, 0.0, 0.12),
+        ("bar_xy", 1.0, 0.0, 0.05),
         ("bar_xy", 0.0, 0.0, 0.03),
     ],
 )
@@ -103,7 +103,7 @@ def test_what_the_closed_form_lacks_is_planned(bench, settings, kind, contours, 
     """
     Walls of a bead or two and long bars with few contours: off by 30 to 45 % without plans of a few layers.
 
-    Measured when written: +0.1, +2.1, -9.9 and +0.4 %; the third is a plan whose ways aside change with every pitch.
+    The third is a plan whose ways aside change with every pitch: +1.3 %, and -4.4 % at a width of 0.48 mm.
     """
     usual = {**settings, "contours": contours, "raster_deg": angle, "raster_step_deg": 0.0, "width_mm": 0.45}
     columns, orders = {name: np.array([value]) for name, value in usual.items()}, [SpecimenOrder(kind, 1)]
