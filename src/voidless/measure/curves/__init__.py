@@ -5,6 +5,7 @@ Machine curves: exports of tensile machines and home-built rigs in any dialect.
     blocks.py    where rows of numbers stand in a text
     header.py    names, units and facts above a block
     numbers.py   a block of text to columns of numbers
+    beside.py    which columns belong to which of several specimens side by side
     units.py     units stated, answered or proven, and what must be asked
     read.py      read_curves: a file to its curves
 """

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.errors import InputError, QuestionError
+from voidless.measure.curves.beside import captions, own_columns, side_by_side
 from voidless.measure.curves.blocks import MIN_POINTS, Block, find_blocks
 from voidless.measure.curves.header import Header, parse_header
 from voidless.measure.curves.numbers import (
@@ -25,7 +26,6 @@ from voidless.measure.curves.units import Column, columns_with_units, geometry
 from voidless.measure.curves.words import channel_of
 from voidless.measure.files.archive import is_zip, unpack
 from voidless.measure.files.labels import stem_of
-from voidless.measure.files.rows import number
 from voidless.measure.files.sheets import is_spreadsheet, read_sheets
 from voidless.measure.files.text import decode
 
@@ -240,7 +240,7 @@ def _take_block(scan: _Scan, header: Header, block: Block, delimiter: str) -> No
     named = max(place for place, name in enumerate(header.names, 1) if name)
     check_widths(block, delimiter, named, scan.where)
     wanted = [place for place, name in enumerate(header.names) if channel_of(name)]
-    groups = _side_by_side([(place, channel_of(header.names[place])) for place in wanted])
+    groups = side_by_side([(place, channel_of(header.names[place])) for place in wanted])
     missed: list[int] = []
     try:
         found = columns_of(block, delimiter, wanted, scan.where)
@@ -249,7 +249,7 @@ def _take_block(scan: _Scan, header: Header, block: Block, delimiter: str) -> No
     except InputError:
         parts = []
         for group in groups:
-            part, lines = _with_holes(block, delimiter, group, _own(group, groups), scan.where)
+            part, lines = _with_holes(block, delimiter, group, own_columns(group, groups), scan.where)
             parts.append(part)
             missed += lines
     decimals = {place: _decimals(block, delimiter, place) for place in wanted}
@@ -261,11 +261,6 @@ def _take_block(scan: _Scan, header: Header, block: Block, delimiter: str) -> No
         scan.curves[before:] = [
             replace(curve, warnings=(*curve.warnings, words)) for curve in scan.curves[before:]
         ]
-
-
-def _own(group: Sequence[int], groups: Sequence[Sequence[int]]) -> list[int]:
-    """Return the columns of a specimen that it shares with no other."""
-    return [place for place in group if sum(place in other for other in groups) == 1]
 
 
 def _with_holes(
@@ -298,7 +293,7 @@ def _take_columns(
     where: str,
 ) -> None:
     """Add one curve per specimen of a block: side by side, one below the other, or told apart by a column."""
-    for columns, caption in zip(groups, _captions(header, [list(group) for group in groups]), strict=True):
+    for columns, caption in zip(groups, captions(header, [list(group) for group in groups]), strict=True):
         numbered = [
             Column(header.names[at], channel_of(header.names[at]), header.units[at], values, decimals[at])
             for at, values in columns.items()
@@ -306,48 +301,6 @@ def _take_columns(
         for part, suffix in _one_each(numbered):
             _take_curve(scan, header, part, f"-{caption}{suffix}" if caption else suffix, where)
             scan.curves[-1] = replace(scan.curves[-1], caption=caption)
-
-
-def _captions(header: Header, groups: Sequence[Sequence[int]]) -> list[str]:
-    """Return what stands above each of several groups of columns; empty texts where no line names them all."""
-    bounds = [group[0] for group in groups[1:]]
-    for cells in reversed(header.above) if bounds else ():
-        spans = [cells[start:stop] for start, stop in zip([0, *bounds], [*bounds, len(cells)], strict=True)]
-        found = [
-            [cell for cell in span if cell and number(cell) is None and channel_of(cell) != "specimen"]
-            for span in spans
-        ]
-        if all(len(texts) == 1 for texts in found) and len({texts[0] for texts in found}) == len(found):
-            return [texts[0] for texts in found]
-    return _own_words([header.names[group[0]] for group in groups])
-
-
-def _own_words(names: Sequence[str]) -> list[str]:
-    """Return by which words the first columns of several groups differ, empty texts where they are not one each."""
-    words = [name.split() for name in names]
-    common = set(words[0]).intersection(*words[1:])
-    own = [" ".join(word for word in each if word not in common) for each in words]
-    return own if all(own) and len(set(own)) == len(own) > 1 else [""] * len(names)
-
-
-def _side_by_side(places: list[tuple[int, str]]) -> list[list[int]]:
-    """Return groups of columns; a pattern of channels that repeats is one specimen each time; a clock may be shared."""
-    shared = [
-        (place, channel)
-        for place, channel in places
-        if channel in ("time", "point") and sum(other == channel for _, other in places) == 1
-    ]
-    whole, places = [place for place, _ in places], [one for one in places if one not in shared]
-    channels = [channel for _, channel in places]
-    for width in range(2, len(channels) // 2 + 1):
-        if (
-            len(channels) % width == 0
-            and channels == channels[:width] * (len(channels) // width)
-            and "force" in channels[:width]
-        ):
-            numbers, clock = [place for place, _ in places], [place for place, _ in shared]
-            return [numbers[start : start + width] + clock for start in range(0, len(numbers), width)]
-    return [whole]
 
 
 def _one_each(columns: list[Column]) -> list[tuple[list[Column], str]]:
@@ -410,8 +363,8 @@ def _scan_sheets(scan: _Scan, data: bytes) -> None:
             own = [facts for name, facts in specimens.items() if name and name in sheet.title]
             shared = list(specimens.values()) if len(specimens) == 1 and not own else own
             merged = {**(shared[0] if len(shared) == 1 else {}), **header.facts}
-            groups = _side_by_side([(place, channel_of(header.names[place])) for place in wanted])
-            ends = [found.filled(_own(group, groups)) if len(groups) > 1 else None for group in groups]
+            groups = side_by_side([(place, channel_of(header.names[place])) for place in wanted])
+            ends = [found.filled(own_columns(group, groups)) if len(groups) > 1 else None for group in groups]
             parts = [
                 {place: found.column(place, where, end) for place in group}
                 for group, end in zip(groups, ends, strict=True)
