@@ -150,3 +150,13 @@ def test_turned_and_shifted_regions_are_filled_alike(angle):
     assert turned.area_mm2[turned.kind == Kind.RASTER].sum() == pytest.approx(
         plain.area_mm2[plain.kind == Kind.RASTER].sum(), rel=1e-6
     )
+
+
+def test_no_raster_is_narrower_than_the_narrowest_bead():
+    """A bar of 2 mm at thin layers leaves 0.303 mm between two contours a side: they take it, within limits."""
+    fill = Fill(0.4242478, 0.45, 2, 20.0, 0.4)
+    pattern = plan_region(box(-2.5, -1.0, 2.5, 1.0), fill, 0.0)
+    length = np.hypot(*np.diff(pattern.points, axis=0, prepend=pattern.points[:1]).T)
+    laid = pattern.area_mm2 > 0.0
+    assert not np.any(pattern.kind == Kind.RASTER)
+    assert np.min(pattern.area_mm2[laid] / length[laid]) > fill.narrowest_mm

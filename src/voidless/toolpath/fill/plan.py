@@ -30,7 +30,8 @@ _SPECK_PITCHES2 = 0.05
 
 
 _LEAST_RASTER = 0.3
-"""Half the room between contours below which they are made wider instead of laying raster there. [pitches]"""
+"""Half the room between contours below which they are made wider instead of laying raster there, at least half of the
+narrowest bead. [pitches]"""
 _EXACT = 0.001
 _WIDEST = 0.9
 """Widest bead with which a wall of varying thickness is divided. [widest]"""
@@ -60,7 +61,8 @@ def _divided(part: Any, fill: Fill) -> Fill:
     """Return the fill with a pitch by which contours alone divide a part too narrow for raster between them."""
     from shapely import maximum_inscribed_circle
 
-    if not _inset(part, (fill.contours + _LEAST_RASTER) * fill.pitch_mm).is_empty:
+    least = max(_LEAST_RASTER * fill.pitch_mm, fill.narrowest_mm / 2.0)
+    if not _inset(part, fill.contours * fill.pitch_mm + least).is_empty:
         return fill
     half = float(maximum_inscribed_circle(part, _EXACT * fill.pitch_mm).length)
     typical = min(half, part.area / part.length)  # half of a wall's mean thickness
