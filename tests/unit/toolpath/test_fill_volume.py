@@ -7,6 +7,7 @@ from shapely.ops import unary_union
 
 from voidless.toolpath.fill.narrow import on_parts
 from voidless.toolpath.fill.plan import plan_region
+from voidless.toolpath.fill.ring_kernel import thinned
 from voidless.toolpath.fill.spots import with_spots
 from voidless.toolpath.fill.sweep import cut, laid_walk, lattice_over
 from voidless.toolpath.fill.types import Fill, Walk
@@ -184,3 +185,11 @@ def test_the_judge_finds_little_off(region, angle, good):
     assert verdict.width_low_mm >= 0.8 * 0.4
     assert verdict.width_high_mm <= 2.0 * 0.4
     assert abs(verdict.volume_error) < 1e-9
+
+
+def test_a_way_back_on_the_same_line_stays():
+    """A bead that overshoots its end by a fifth and comes back: the turning point stays, points on the way go."""
+    along = np.array([0.0, 0.1, 0.2, 0.3, 0.24])
+    points = np.column_stack([along, 0.5 * along])
+    area = 0.4 * np.hypot(*np.diff(points, axis=0).T)
+    assert thinned(points, area, 0.0003, 0.01).tolist() == [0, 3, 4]

@@ -118,6 +118,10 @@ def lower_room(inside: Any, middle: Any, normal: Any, lines: Any, ahead: Any) ->
             inside[k] = best
 
 
+_STRAIGHT = 0.99
+"""Least length of a move over that of the pieces it stands for. [1]"""
+
+
 @njit(cache=True)
 def thinned(points: Any, area: Any, level: float, leeway: float) -> Any:
     """
@@ -150,7 +154,7 @@ def thinned(points: Any, area: Any, level: float, leeway: float) -> Any:
         dx, dy = points[end, 0] - points[begin, 0], points[end, 1] - points[begin, 1]
         size = math.hypot(dx, dy)
         total = way[end] - way[begin]
-        fine = size > 0.5 * total
+        fine = size > _STRAIGHT * total  # no way back hides on the line
         for k in range(begin + 1, end):
             if not fine:
                 break
