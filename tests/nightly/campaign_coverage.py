@@ -3,7 +3,7 @@ Simulate what campaigns say, with and without the twin, against what is so.
 
     python tests/nightly/campaign_coverage.py KIND FIRST LAST
 
-KIND is `plain` or `twin` (tests/verification/truth_campaigns.py), seeds FIRST to LAST - 1. Printed, with the error of
+KIND is `plain`, `scattered` or `twin` (tests/verification/truth_campaigns.py), seeds FIRST to LAST - 1. Printed, with the error of
 as many campaigns: share of 95 % intervals that hold, of effects and of the next build and part at even points, at the recipe
 and at proposed builds; stated and true probability of claimed recipes, of the truly worst corner of tolerance boxes,
 and inside of them. Returns 1 where intervals hold in less than 90 % by more than three errors, or recipes and boxes

@@ -2,10 +2,11 @@
 Campaigns of invented laboratories, with and without the twin: intervals against what is so.
 
 `plain`: the smooth laboratory of the unit tests, learned without physics. `twin`: the twin's own chain at constants
-drawn from their priors, plus a smooth error of its stated size, learned with the twin. Three factors each, 24 builds.
+drawn from their priors, plus a smooth error of its stated size, learned with the twin. `scattered`: as `plain`,
+with settings that scatter as the campaign is told, most of what its builds scatter by. Three factors each, 24 builds.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib import util
 from itertools import product
@@ -58,10 +59,17 @@ class Bench:
     within: dict
     specifications: tuple
     prior: object = None
+    setting_sd: dict = field(default_factory=dict)
+
+    def moved(self, points, rng):
+        """Return the settings that builds at points had."""
+        return points + self.space.spread(self.setting_sd) * (
+            self.space.high - self.space.low
+        ) * rng.standard_normal(points.shape)
 
     def campaign(self, points, rng):
         """Return builds and observations at points `(n, 3)`: two strengths a build, one clarity."""
-        builds, seen, means = [], [], self.truth(points)
+        builds, seen, means = [], [], self.truth(self.moved(points, rng))
         for row, point in enumerate(points):
             label = f"B{row + 1:02d}"
             builds.append(Build(label, f"R{row + 1:02d}", row + 1, 1, self.space.settings(point)))
@@ -74,7 +82,12 @@ class Bench:
 
     def chance(self, points):
         """Return the true probability that the next build passes, `(n,)`."""
-        rng, means = np.random.default_rng(1), self.truth(points)
+        rng = np.random.default_rng(1)
+        if self.setting_sd:
+            drawn = self.truth(self.moved(np.tile(points, (4000, 1)), rng))
+            means = {name: mean.reshape(4000, -1) for name, mean in drawn.items()}
+        else:
+            means = self.truth(points)
         draws = {
             name: mean + self.between[name] * rng.standard_normal((4000, 1)) for name, mean in means.items()
         }
@@ -86,9 +99,13 @@ class Bench:
 
 def bench(kind, seed):
     """Return the laboratory of a kind and seed."""
-    if kind == "plain":
+    if kind in ("plain", "scattered"):
         specs = (Specification("clarity", 0.66), Specification("strength_z_mpa", 30.0))
-        return Bench(lab.SPACE, lab.truth, lab.BETWEEN, lab.WITHIN, specs)
+        found = Bench(lab.SPACE, lab.truth, lab.BETWEEN, lab.WITHIN, specs)
+        if kind == "plain":
+            return found
+        own = {name: 0.3 * sd for name, sd in lab.BETWEEN.items()}
+        return replace(found, between=own, setting_sd={"flow_pct": 1.0, "nozzle_c": 3.0})
     return _of_the_twin(seed)
 
 
@@ -154,15 +171,20 @@ def simulate(kind, seed):
     own, rng = bench(kind, seed), np.random.default_rng([seed, 79])
     at = own.space.from_unit(even_points(BUILDS, 3, rng))
     builds, seen = own.campaign(at, rng)
-    data = TrainingData(own.space, builds, seen, prior=own.prior, known={"build_min": _minutes})
+    sd = own.setting_sd
+    data = TrainingData(
+        own.space, builds, seen, prior=own.prior, known={"build_min": _minutes}, setting_sd=sd
+    )
     model = fit_model(data, rng)
     found = Seen(_changes(own, model, rng), [], [], [], [], [], [], [])
     some = own.space.from_unit(even_points(40, 3, rng))
     found.next_build, found.next_part = _intervals(own, model, some, rng)
     asked = (model, own.specifications, Objective(), own.space, _everywhere)
-    window = find_window(*asked, confidence=LEVEL, kind=Probability.NEXT_BUILD, rng=rng, seeds=at)
+    window = find_window(
+        *asked, confidence=LEVEL, kind=Probability.NEXT_BUILD, setting_sd=sd, rng=rng, seeds=at
+    )
     found.recipe_build = _intervals(own, model, window.recipe.point[None, :], rng)[0]
-    proposed = propose(*asked, 1, rng, window=window, confidence=LEVEL, builds=at)
+    proposed = propose(*asked, 1, rng, window=window, confidence=LEVEL, setting_sd=sd, builds=at)
     points = np.array([own.space.point(item.settings) for item in proposed])
     found.proposals = _intervals(own, model, points, rng)[0]
     if window.claim:
@@ -188,7 +210,8 @@ def _changes(own, model, rng):
 
 def _intervals(own, model, points, rng):
     """Return which 95 % intervals hold the mean of the next build, and which the next part, at points."""
-    told, means, builds, parts = model.predict(points), own.truth(points), [], []
+    told, means = model.predict(points, own.setting_sd), own.truth(own.moved(points, rng))
+    builds, parts = [], []
     for name, mean in means.items():
         build = mean + own.between[name] * rng.standard_normal(len(points))
         part = build + own.within[name] * rng.standard_normal(len(points))
