@@ -22,8 +22,12 @@ import heat_bench as bench
 import heat_cross_sections as sections
 
 from voidless.errors import InputError
+from voidless.machines import load_machine
+from voidless.materials import load_material
 from voidless.physics.heat.history.run import heat_history
 from voidless.physics.heat.history.types import METHODS, Polymer, Surroundings, method_named
+from voidless.twin.full.fields import polymer_of
+from voidless.twin.ground import ground_of
 
 DATA = Path(__file__).parents[1] / "data" / "heat-cross-sections" / "weld_integrals.csv"
 INSULATED = Surroundings(300.0, 300.0, 0.0)
@@ -193,10 +197,17 @@ def test_short_steps_and_short_cells_tell_the_same():
         assert found == pytest.approx(base, rel=allowed)
 
 
+@pytest.mark.slow
 def test_a_bar_by_steps_a_third_as_long():
-    """Of 0.12 mm layers: integrals of single beads, no sleep, no coarse rows: rms 2.5 %, mean 2 %."""
-    beads = bench.raster(10e-3, 16, 0.12e-3, 0.48e-3, 0.0125, 503.0, gap=0.0)
-    base = METHODS["standard"]
+    """40 x 10 mm of PETG, 0.12 mm layers: beads away from turns, by integrals, within rms 2.5 % and mean 2 %."""
+    polymer = polymer_of(ground_of(load_material("petg"), load_machine("bench-0.4")))
+    lines, length, time, passes = (np.arange(21) + 0.5) * 0.48e-3, 40e-3, 0.0, []
+    for layer in range(20):
+        for n, y in enumerate(lines):
+            ends = (0.0, length)[:: 1 if n % 2 == 0 else -1]
+            passes.append((ends[0], y, ends[1], y, layer, time, time + length / 0.05, 503.0))
+            time += (length + 0.48e-3) / 0.05
+    beads, base = bench.laid(passes, 20, 0.12e-3, 0.48e-3, 20.0), METHODS["standard"]
     short = replace(
         base,
         tick=base.tick / 3.0,
@@ -206,13 +217,16 @@ def test_a_bar_by_steps_a_third_as_long():
         depth=1.0,
         fine_depth=1.0,
     )
-    one, other = (heat_history(beads, PLA, ROOM, method) for method in (base, short))
-    layer, bead = one.cells.event_layer, one.cells.event_bead
+    around = Surroundings(298.15, 348.15)
+    one, other = (heat_history(beads, polymer, around, method) for method in (base, short))
+    middle = np.abs(one.cells.event_xy[:, 0] - 0.5 * length) < 0.4 * length
+    layer, bead = one.cells.event_layer[middle], one.cells.event_bead[middle]
     for values, truth in ((one.through, other.through), (one.beside, other.beside)):
-        sums = [
-            np.bincount(bead, weights=np.nansum(v.reshape(bead.size, -1), axis=1)) for v in (values, truth)
-        ]
-        kept = np.isin(np.arange(sums[0].size), bead[layer > 1]) & (sums[1] > 0.0)
+        cells = [np.nansum(v[middle].reshape(bead.size, -1), axis=1) for v in (values, truth)]
+        sums = [np.bincount(bead, weights=each) for each in cells]
+        healed = (sums[1] / np.bincount(bead)) ** 0.25 > 0.3
+        kept = np.isin(np.arange(healed.size), bead[layer > 1]) & healed
+        assert kept.sum() > 300
         off = sums[0][kept] / sums[1][kept] - 1.0
         assert np.sqrt(np.mean(off**2)) < 0.025
         assert abs(off.mean()) < 0.02
