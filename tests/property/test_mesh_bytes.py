@@ -4,7 +4,7 @@ import contextlib
 from functools import cache
 
 import numpy as np
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from voidless.errors import InputError
@@ -26,6 +26,7 @@ def whole():
 
 
 @settings(max_examples=200, deadline=None)
+@example(which=0, changes=[(0.2132984238562705, b"\x7f")], keep=1.0)  # a signalling NaN
 @given(
     which=st.integers(0, 2),
     changes=st.lists(st.tuples(st.floats(0.0, 0.999), st.binary(min_size=1, max_size=6)), max_size=5),

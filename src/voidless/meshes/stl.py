@@ -94,7 +94,8 @@ def _binary_corners(data: bytes, name: str) -> NDArray[np.float64]:
         )
     check_faces(name, stated)
     record = np.frombuffer(data, dtype=_LAYOUT, count=stated, offset=_HEAD)
-    return record["values"][:, 3:].astype(float).reshape(-1, 3)
+    with np.errstate(invalid="ignore"):  # a signalling NaN; what is not finite is refused by name later
+        return record["values"][:, 3:].astype(float).reshape(-1, 3)
 
 
 def _text_corners(data: bytes, name: str) -> NDArray[np.float64]:
