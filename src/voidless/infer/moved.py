@@ -50,7 +50,7 @@ class Moved:
         """Return the draft, what is `known` of the settings taken off and the rest counted as variance."""
         item = self.base if start is None else start
         for _ in range(_ROUNDS if start is None else 1):
-            slopes, curvatures = self.shape(item)
+            slopes, curvatures = self._shape(item)
             taken, added = self._effect(slopes, curvatures, known)
             exact = self.base.sides == 0
             base = self.base.rows
@@ -71,7 +71,7 @@ class Moved:
 
     def witness(self, item: Draft) -> Witness:
         """Return what the fitted draft says of its builds."""
-        slopes, _ = self.shape(item)
+        slopes, _ = self._shape(item)
         exact = self.base.sides == 0
         taken = np.where(exact, self.base.rows.target - item.rows.target, 0.0)
         added = np.where(exact, item.rows.variances - self.base.rows.variances, 0.0)
@@ -89,7 +89,7 @@ class Moved:
         )
         return np.asarray(taken), np.asarray(added)
 
-    def shape(self, item: Draft) -> tuple[Floats, Floats]:
+    def _shape(self, item: Draft) -> tuple[Floats, Floats]:
         """Return first and second change `(n, s)` of the mean per standard deviation of the settings. [1]"""
         process, points = condition(item.rows, item.scales), item.rows.points
 

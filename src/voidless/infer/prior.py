@@ -20,8 +20,8 @@ Floats = NDArray[np.float64]
 
 # Standard deviation of a table's build time about the computed one; an assumption.
 _KNOWN_SD = 0.15
-# Half-width of the secant that stands for a derivative, in standard deviations of a parameter and in
-# shares of a factor's range: wide enough to see past the steps of a table or a threshold.
+# Half-width of the secant that stands for a derivative, in standard deviations of a parameter: wide enough to see past
+# the steps of a table or a threshold.
 _PARAMETER_STEP = 0.3
 _NOWHERE: Mapping[int, float] = {}
 _REMEMBERED = 20_000

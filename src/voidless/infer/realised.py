@@ -32,11 +32,6 @@ class Realised:
     mean: Floats
     covariance: Floats
 
-    @classmethod
-    def unknown(cls, builds: int, factors: int) -> Realised:
-        """Return what is known before anything is told."""
-        return cls(np.zeros((builds, factors)), np.tile(np.eye(factors), (builds, 1, 1)))
-
 
 @dataclass(frozen=True)
 class Witness:

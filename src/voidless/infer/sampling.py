@@ -145,11 +145,12 @@ def _slopes(
         return slope, curvature
     variant, process = output.variants[number], model.process(name, number, 0)
 
+    # the physics' own slope is that at the parameters it is expanded about
+    about = model.theta_mean() if model.field is None else model.field.shift
+
     def mean(at: Floats) -> Floats:
         return output.scale * process.latent_mean(at, variant.trend(at), about)
 
-    # the physics' own slope is that at the parameters it is expanded about
-    about = model.theta_mean() if model.field is None else model.field.shift
     slope, curvature = (each.T for each in bend(mean, unit, deck.moved))
     if field is not None and field.slope is not None and field.curvature is not None:
         slope, curvature = slope + field.slope, curvature + field.curvature
