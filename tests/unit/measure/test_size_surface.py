@@ -4,10 +4,12 @@ import numpy as np
 import pytest
 
 from voidless.errors import InputError
+from voidless.measure.results import Answers, RawFile
 from voidless.measure.size.features import scale_and_offset, size_error
 from voidless.measure.size.flow import true_flow
 from voidless.measure.size.warp import warp_of
 from voidless.measure.surface.profile import gaussian_mean_line, roughness
+from voidless.measure.take import take_files
 
 
 def test_a_size_error_is_signed_and_at_20_degrees():
@@ -45,6 +47,59 @@ def test_warp_is_bow_without_tilt():
         warp_of(x, x, bowl)
     with pytest.raises(InputError, match="at least 6"):
         warp_of(x[:4], y[:4], bowl[:4])
+
+
+@pytest.mark.parametrize(
+    ("law", "bow", "across", "direction"),
+    [
+        (lambda u, v: u**2, 0.25, 0.0, 0.0),
+        (lambda u, v: -(v**2), -0.25, 0.0, 90.0),
+        (lambda u, v: u**2 - 0.5 * v**2, 0.25, -0.125, 0.0),
+        (lambda u, v: (u + v) ** 2, 0.5, 0.0, np.degrees(np.arctan2(60.0, 80.0))),
+    ],
+)
+def test_a_plate_that_bows_in_one_direction_reads_its_whole_lift(law, bow, across, direction):
+    """Places over 80 by 60 mm, u and v in units of the sides: from the middle to the rim u = 1/2."""
+    x, y = (item.ravel() for item in np.meshgrid(np.linspace(0, 80, 5), np.linspace(0, 60, 4)))
+    found = warp_of(x, y, law((x - 40) / 80, (y - 30) / 60) + 0.01 * x - 0.02 * y)
+    assert (found.bow_mm, found.bow_across_mm) == pytest.approx((bow, across), abs=1e-9)
+    assert found.direction_deg == pytest.approx(direction, abs=1e-6)
+
+
+def test_bow_of_few_places_has_no_direction_and_a_gauge_counts():
+    x, y = (item.ravel() for item in np.meshgrid(np.linspace(0, 80, 4), [0.0, 60.0]))
+    found = warp_of(x, y, 0.01 * x, 0.003)
+    assert found.direction_deg is None
+    assert found.bow_mm == pytest.approx(0.0, abs=1e-12)
+    u = (x - 40) / 80
+    apart = u**2 - np.mean(u**2)
+    assert found.bow_uncertainty_mm == pytest.approx(0.25 * 0.003 / np.linalg.norm(apart), rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    "law", [lambda u, v: 0 * u, lambda u, v: 1.2 * (u**2 + v**2), lambda u, v: 1.2 * u**2]
+)
+def test_the_interval_of_a_bow_holds_whichever_direction_is_the_larger_one(law):
+    rng = np.random.default_rng(41)
+    x, y = (item.ravel() for item in np.meshgrid(np.linspace(0, 80, 4), np.linspace(0, 60, 4)))
+    u, v = (x - 40) / 80, (y - 30) / 60
+    truth = 0.25 * float(law(np.ones(1), np.zeros(1))[0])
+    held = 0
+    for _ in range(400):
+        found = warp_of(x, y, np.round(law(u, v) + rng.normal(0, 0.02, x.size), 2), 0.01 / 12**0.5)
+        held += abs(found.bow_mm - truth) < 1.96 * found.bow_uncertainty_mm
+    assert held / 400 >= 0.95 - 3 * (0.95 * 0.05 / 400) ** 0.5
+
+
+def test_heights_say_their_last_digit_where_no_gauge_is_stated():
+    rows = "\n".join(f"{x},{y},{5 + 0.01 * x:.2f}" for x in (0, 40, 80) for y in (0, 30, 60))
+    data = f"x_mm,y_mm,height_mm\n{rows}\n".encode()
+    (said,) = take_files([RawFile("R01_B01_plate.csv", data)], Answers(facts={"size_uncertainty_mm": 0.02}))
+    (found,) = take_files([RawFile("R01_B01_plate.csv", data)])
+    unsure, told = (each.observations[0].uncertainty for each in (found, said))
+    assert told / unsure == pytest.approx(0.02 / (0.01 / 12**0.5))
+    assert any("last digit alone counts" in word for word in found.warnings)
+    assert not any("last digit" in word for word in said.warnings)
 
 
 def test_true_flow():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from voidless.campaign.types import Observation, ResponseKey
 from voidless.errors import InputError
@@ -11,9 +12,11 @@ from voidless.measure.files.labels import Labels, labels
 from voidless.measure.picture import curve_of, mark_of, picture_of, points_of, rule_of
 from voidless.measure.results import Answers, Reading
 from voidless.measure.size.features import scale_and_offset, size_error
-from voidless.measure.size.warp import warp_of
+from voidless.measure.size.warp import Warp, warp_of
 
 __all__ = ["HEIGHTS", "SIZES", "read_heights", "read_sizes"]
+
+Floats = NDArray[np.float64]
 
 SIZES = Layout(
     (
@@ -27,6 +30,7 @@ SIZES = Layout(
 )
 HEIGHTS = Layout((Column("x", "mm", True), Column("y", "mm", True), Column("height", "mm", True)))
 MAX_FAULTS = 20
+LAST_DIGIT = "no uncertainty of the instrument stated; the last digit alone counts, a lower limit"
 
 
 def read_sizes(name: str, data: bytes, answers: Answers) -> Reading:
@@ -99,9 +103,7 @@ def read_sizes(name: str, data: bytes, answers: Answers) -> Reading:
     reduced += [
         _trend(*of, errors) for of, errors in sides.items() if len({size for size, _, _ in errors}) > 2
     ]
-    note = (
-        f"{table.where}: no uncertainty of the instrument stated; the last digit alone counts, a lower limit"
-    )
+    note = f"{table.where}: {LAST_DIGIT}"
     return Reading(tuple(observations), tuple(reduced), (*table.warnings, *([note] if told is None else [])))
 
 
@@ -137,7 +139,7 @@ def read_heights(name: str, data: bytes, answers: Answers) -> Reading:
     data : bytes
         Its content.
     answers : Answers
-        Units.
+        Units, and the fact `size_uncertainty_mm` of the gauge; else the last digit of the heights alone counts.
 
     Returns
     -------
@@ -150,28 +152,42 @@ def read_heights(name: str, data: bytes, answers: Answers) -> Reading:
         Too few places, or all on one line.
     """
     table = read_table(name, data, HEIGHTS, answers)
-    return Reading.joined([_heights(part, label) for label, part in table.by_specimen(labels(name))])
-
-
-def _heights(table: Table, label: Labels) -> Reading:
-    x, y, z = (np.array(table.numbers(column)) for column in ("x", "y", "height"))
-    found = warp_of(x, y, z)
-    key = ResponseKey("size_error_mm", "heights", "warp")
-    away = np.hypot(x - x.mean(), y - y.mean())
-    order = np.argsort(away)
-    picture = picture_of(
-        "Heights over the distance from the middle",
-        ("distance [mm]", "height [mm]"),
-        [curve_of("heights", away[order], z[order])],
-        says=f"Heights of a face: bow {found.bow_mm:.3g} mm.",
+    unsure = answers.facts.get("size_uncertainty_mm", table.resolution("height"))
+    return Reading.joined(
+        [_heights(part, label, unsure, answers) for label, part in table.by_specimen(labels(name))]
     )
+
+
+def _heights(table: Table, label: Labels, unsure: float, answers: Answers) -> Reading:
+    x, y, z = (np.array(table.numbers(column)) for column in ("x", "y", "height"))
+    found = warp_of(x, y, z, unsure)
+    key = ResponseKey("size_error_mm", "heights", "warp")
+    picture = _profile(x, y, z, found)
     reduced = {
         "kind": "warp", "run": label.run, "build": label.build, "specimen": label.specimen, "bow_mm": found.bow_mm,
         "bow_uncertainty_mm": found.bow_uncertainty_mm, "flatness_mm": found.flatness_mm, "tilt_mm": found.tilt_mm,
-        "picture": picture,
+        "direction_deg": found.direction_deg, "bow_across_mm": found.bow_across_mm, "picture": picture,
     }  # fmt: skip
+    unsaid = () if "size_uncertainty_mm" in answers.facts else (f"{table.where}: {LAST_DIGIT}",)
     return Reading(
         (Observation(label.run, label.build, label.specimen, key, found.bow_mm, found.bow_uncertainty_mm),),
         (reduced,),
-        table.warnings,
+        (*table.warnings, *unsaid),
+    )
+
+
+def _profile(x: Floats, y: Floats, z: Floats, found: Warp) -> dict[str, object]:
+    """Return heights as seen across the direction in which a face bows, or over the distance from its middle."""
+    if found.direction_deg is None:
+        place, name = np.hypot(x - x.mean(), y - y.mean()), "distance from the middle [mm]"
+    else:
+        turn = np.radians(found.direction_deg)
+        place = (x - x.mean()) * np.cos(turn) + (y - y.mean()) * np.sin(turn)
+        name = f"place along {found.direction_deg:.0f}° from x to y [mm]"
+    order = np.argsort(place, kind="stable")
+    return picture_of(
+        "Heights of a face",
+        (name, "height [mm]"),
+        [curve_of("heights", place[order], z[order])],
+        says=f"Heights of a face: bow {found.bow_mm:.3g} mm.",
     )
