@@ -430,6 +430,22 @@ def test_specimens_side_by_side_may_end_at_different_rows(counts, clock, mark):
         assert [curve.channels["force_n"][-1] for curve in found] == [2 * counts[0] - 2, 3 * counts[1] - 3]
 
 
+@pytest.mark.parametrize("clock", [True, False])
+def test_a_place_without_a_specimen_is_passed_over_and_named(clock):
+    _, text = side_by_side((40, 0), clock, ",")
+    (found,) = read_curves(text, "pair.csv")
+    assert found.channels["force_n"].tolist() == [2.0 * n for n in range(40)]
+    (said,) = found.warnings
+    assert "'Force B'" in said
+    assert "no specimen is taken from them" in said
+
+
+def test_a_column_without_any_reading_is_refused_with_its_row():
+    rows = "".join(f"{n},{2 * n},\n" for n in range(30))
+    with pytest.raises(InputError, match=r"a\.csv:2: '0,0,' has a cell that is missing"):
+        read_curves(f"Time (s),Force (N),Travel (mm)\n{rows}".encode(), "a.csv")
+
+
 def test_a_hole_in_the_middle_of_a_specimen_beside_another_is_no_end():
     rows, _ = side_by_side((70, 40), True, ",")
     for line in (20, 21):

@@ -15,6 +15,7 @@ from voidless.measure.images.layer import find_layer_pores
 from voidless.measure.images.picture import MAX_SEARCHED, check_searched, open_picture
 from voidless.measure.images.read import read_picture_sheet
 from voidless.measure.images.stack import slices_of
+from voidless.measure.images.void_level import VoidLevel
 from voidless.measure.images.voids import find_voids
 
 
@@ -174,3 +175,16 @@ def test_voids_whose_edges_weigh_nothing_do_not_stop_a_micrograph():
 
     Image.fromarray(np.round(grey * 255).astype(np.uint8)).save(held, "PNG")
     assert read_picture_sheet("s.toml", sheet.encode(), {"p": held.getvalue()}).observations
+
+
+@pytest.mark.parametrize(("pitch", "side"), [(8, 2), (8, 3), (7, 3), (8, 4)])
+def test_voids_that_leave_no_plain_solid_between_them_are_as_sure_as_noise_and_light(pitch, side):
+    row, column = np.mgrid[:120, :120]
+    voids = (row % pitch < side) & (column % pitch < side)
+    off, stated = [], []
+    for seed in range(12):
+        grey = np.where(voids, 0.2, 1.0) + np.random.default_rng(seed).normal(0.0, 0.02, voids.shape)
+        found = find_voids(grey, void_level=VoidLevel(0.2, 0.0, "stated"))
+        off.append(found.share - voids.mean())
+        stated.append(found.uncertainty)
+    assert 0.4 < np.sqrt(np.mean(np.square(off))) / np.mean(stated) < 1.5

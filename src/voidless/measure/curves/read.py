@@ -241,41 +241,56 @@ def _take_block(scan: _Scan, header: Header, block: Block, delimiter: str) -> No
     check_widths(block, delimiter, named, scan.where)
     wanted = [place for place, name in enumerate(header.names) if channel_of(name)]
     groups = side_by_side([(place, channel_of(header.names[place])) for place in wanted])
-    missed: list[int] = []
+    words: tuple[str, ...] = ()
     try:
         found = columns_of(block, delimiter, wanted, scan.where)
         columns = dict(zip(wanted, found.T, strict=True))
         parts = [{place: columns[place] for place in group} for group in groups]
     except InputError:
-        parts = []
-        for group in groups:
-            part, lines = _with_holes(block, delimiter, group, own_columns(group, groups), scan.where)
-            parts.append(part)
-            missed += lines
+        parts, words = _each_with_holes(block, delimiter, groups, header, scan.where)
     decimals = {place: _decimals(block, delimiter, place) for place in wanted}
     before = len(scan.curves)
     _take_columns(scan, header, parts, decimals, where)
+    scan.curves[before:] = [
+        replace(curve, warnings=(*curve.warnings, *words)) for curve in scan.curves[before:]
+    ]
+
+
+def _each_with_holes(
+    block: Block, delimiter: str, groups: Sequence[Sequence[int]], header: Header, where: str
+) -> tuple[list[dict[int, Floats]], tuple[str, ...]]:
+    """Return the columns of each specimen that has readings, and what to say of those missed and of empty places."""
+    parts: list[dict[int, Floats]] = []
+    missed: set[int] = set()
+    words: list[str] = []
+    for group in groups:
+        own = own_columns(group, groups)
+        part = filled_part(block, delimiter, own)
+        if not part.rows and len(groups) > 1:
+            names = ", ".join(repr(header.names[place]) for place in own)
+            words.append(f"columns {names} hold no reading; no specimen is taken from them")
+            continue
+        found, lines = _with_holes(part if part.rows else block, delimiter, group, where)
+        parts.append(found)
+        missed.update(lines)
     if missed:
-        shown = ", ".join(map(str, sorted(set(missed))))
-        words = f"line {shown}: a cell is empty, a missed reading; the row is left out"
-        scan.curves[before:] = [
-            replace(curve, warnings=(*curve.warnings, words)) for curve in scan.curves[before:]
-        ]
+        shown = ", ".join(map(str, sorted(missed)))
+        words.append(f"line {shown}: a cell is empty, a missed reading; the row is left out")
+    return parts, tuple(words)
 
 
 def _with_holes(
-    block: Block, delimiter: str, group: Sequence[int], own: Sequence[int], where: str
+    part: Block, delimiter: str, group: Sequence[int], where: str
 ) -> tuple[dict[int, Floats], tuple[int, ...]]:
-    """Return one specimen's columns, down to its own last row and without rows of missed readings, and their lines."""
-    part = filled_part(block, delimiter, own)
+    """Return one specimen's columns without rows of missed readings, and the lines of these."""
     missed: tuple[int, ...] = ()
     try:
         found = columns_of(part, delimiter, group, where)
     except InputError:
-        part, missed = without_holes(part, delimiter, group)
-        if not missed:
+        sound, missed = without_holes(part, delimiter, group)
+        if not missed or not sound.rows:  # without a row left, the first bad cell says more
             raise
-        found = columns_of(part, delimiter, group, where)
+        found = columns_of(sound, delimiter, group, where)
     return dict(zip(group, found.T, strict=True)), missed
 
 

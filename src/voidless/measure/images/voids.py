@@ -27,6 +27,11 @@ _SHIFTS = 48
 _LIGHT_ROUNDS = 2
 _UNSEEN = 3.0
 """How many of the smallest voids may be there unseen. [1]"""
+_OPEN = 0.3
+"""Share of plain solid beside seams below which voids count as lying everywhere. [1]"""
+_CROWDED = 3.0
+"""Error of the sum over the seams of voids that lie everywhere, over that of as many independent pixels: the light is
+known from the same noise (1.9 to 3.1 in simulated lattices of voids). [1]"""
 _PLAIN = 0.2
 """Share of the picture that plain solid should have for its light to be known. [1]"""
 
@@ -275,7 +280,7 @@ def _measured(
     share = float(weight.sum()) / pixels
     in_seam = float(filled[seam].sum()) / pixels
     effects = (
-        ("noise and uneven light", _elsewhere(filled, seam, free) / pixels),
+        ("noise and uneven light", _elsewhere(filled, seam, free, noise / (1.0 - level.value)) / pixels),
         ("level of voids", in_seam * level.uncertainty / (1.0 - level.value)),
         ("unseen", 1.0 / pixels),
     )
@@ -299,11 +304,12 @@ def _beside(flat: Floats, free: Mask) -> Floats:
     return np.where(weight > 0.05, seen / np.maximum(weight, 0.05), 1.0)
 
 
-def _elsewhere(filled: Floats, seam: Mask, free: Mask) -> float:
+def _elsewhere(filled: Floats, seam: Mask, free: Mask, noise: float) -> float:
     """
     Return the standard deviation of what the seam sums to when it is laid over plain solid. [px]
 
-    The seam is moved to random places; what falls on voids or outside is left out and made up for.
+    The seam is moved to random places; what falls on voids or outside is left out and made up for. Where voids
+    leave hardly any plain solid between their seams, the noise between them and what it does to the light count.
     """
     rng = np.random.default_rng(0)  # places only: the same picture gives the same answer
     rows, columns = np.nonzero(seam)
@@ -315,9 +321,8 @@ def _elsewhere(filled: Floats, seam: Mask, free: Mask) -> float:
         kept = int(there.sum())
         if kept >= 0.2 * len(rows):
             sums.append(float(filled[place][there].sum()) * sqrt(len(rows) / kept))
-    if len(sums) < _SHIFTS // 4:
-        # voids nearly everywhere: noise alone, as if each pixel had its own
-        return robust_spread(filled[free]) * sqrt(float(len(rows)))
+    if len(sums) < _SHIFTS // 4 or free.sum() < _OPEN * (free.sum() + len(rows)):
+        return _CROWDED * noise * sqrt(float(len(rows)))
     return sqrt(float(np.mean(np.square(sums))))
 
 
