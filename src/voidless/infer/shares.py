@@ -13,7 +13,7 @@ from voidless.infer.learned import CampaignModel
 from voidless.infer.paths import surface_draws
 from voidless.infer.search import even_points
 
-__all__ = ["Shares", "total_shares", "variance_shares"]
+__all__ = ["Shares", "central_interval", "total_shares", "variance_shares"]
 
 Floats = NDArray[np.float64]
 
@@ -70,7 +70,7 @@ class Shares:
         }
 
 
-def variance_shares(model: CampaignModel, rng: np.random.Generator, count: int = 120) -> dict[str, Shares]:
+def variance_shares(model: CampaignModel, rng: np.random.Generator, count: int = 480) -> dict[str, Shares]:
     """
     Return shares of variance of every modelled response.
 
@@ -184,21 +184,34 @@ def _shares(
 
     def share(owner: tuple[str, ...]) -> tuple[float, float, float]:
         columns = [i for i, own in enumerate(owners) if own == owner]
-        return _interval(squares[:, columns].sum(axis=1))
+        return central_interval(squares[:, columns].sum(axis=1))
 
     changes = np.mean(ends[:, :, 1] - ends[:, :, 0], axis=2)
     explained = squares[:, 1:].sum(axis=1)
     totals = total_shares(paired)
     return Shares(
         {name: share((name,)) for name in names},
-        {name: _interval(totals[:, place]) for place, name in enumerate(names)},
+        {name: central_interval(totals[:, place]) for place, name in enumerate(names)},
         {pair: share(pair) for pair in combinations(names, 2)},
-        {name: _interval(changes[:, place]) for place, name in enumerate(names)},
+        {name: central_interval(changes[:, place]) for place, name in enumerate(names)},
         float(np.median(np.maximum(0.0, 1.0 - explained))),
         float(np.median(np.sqrt(total))),
     )
 
 
-def _interval(values: Floats) -> tuple[float, float, float]:
-    low, middle, high = np.quantile(values, (0.025, 0.5, 0.975))
+def central_interval(values: Floats) -> tuple[float, float, float]:
+    """
+    Return median, low and high end of the interval that one more of as many draws falls into with 95 %.
+
+    Parameters
+    ----------
+    values : (n,) float array
+        Draws; under 39 of them, their ends.
+
+    Notes
+    -----
+    Places k/(n + 1), number 6 of Hyndman and Fan, Am. Stat. 50 (1996) 361: as often beyond the ends as said,
+    however few the draws.
+    """
+    low, middle, high = np.quantile(values, (0.025, 0.5, 0.975), method="weibull")
     return float(middle), float(low), float(high)

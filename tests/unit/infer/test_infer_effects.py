@@ -16,7 +16,7 @@ from voidless.infer.linear import estimable, fit_linear, lenth
 from voidless.infer.mixed import fit_mixed
 from voidless.infer.model import TrainingData, fit_model
 from voidless.infer.search import even_points
-from voidless.infer.shares import variance_shares
+from voidless.infer.shares import central_interval, variance_shares
 from voidless.infer.terms import factorial_terms, model_matrix, quadratic_terms
 
 _SPEC = util.spec_from_file_location("invented_lab", Path(__file__).with_name("invented.py"))
@@ -211,3 +211,10 @@ def test_noise_is_not_said_to_be_confirmed():
         told = [text for text in found.statements if " explains " in text or " interact " in text]
         sure += any("does not confirm" not in text for text in told)
     assert sure <= 1
+
+
+def test_one_more_draw_falls_into_the_interval_as_often_as_said():
+    """39 draws: expected (k/(n + 1)) exactly 95 %; places k/(n - 1) would hold 90 %."""
+    draws = np.random.default_rng(5).normal(size=(4000, 40))
+    held = [low <= row[-1] <= high for row in draws for _, low, high in [central_interval(row[:-1])]]
+    assert np.mean(held) == pytest.approx(0.95, abs=0.011)  # three errors of 4,000 yes and no
