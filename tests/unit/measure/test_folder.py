@@ -181,7 +181,7 @@ def test_crosshead_alone_gives_no_modulus_until_the_machine_is_known():
     assert bare.reduced[0]["apparent"]
     assert [item.key.quantity for item in bare.observations] == ["strength_xy_mpa", "strain_break_pct"]
     assert any("modulus apparent" in word for word in bare.warnings)
-    known = {"compliance_mm_n": 5e-4}
+    known = {"compliance_mm_n": 5e-4, "section_uncertainty_pct": 0.0}
     for facts, apparent in ((known, True), ({**known, "compliance_uncertainty_mm_n": 1e-5}, False)):
         (found,) = take_files([RawFile("f/xy_1.csv", _curve(header=header, give=5e-4))], Answers(facts=facts))
         assert found.reduced[0]["apparent"] is apparent

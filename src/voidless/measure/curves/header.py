@@ -11,7 +11,7 @@ from voidless.measure.curves.words import channel_of, fact_of
 from voidless.measure.files.rows import number
 from voidless.units import unit
 
-__all__ = ["Fact", "Header", "parse_header", "split_unit", "unit_or_none"]
+__all__ = ["Fact", "Header", "facts_beside", "last_digit", "parse_header", "split_unit", "unit_or_none"]
 
 _MOST_WORDS = 80
 _QUANTITY = re.compile(r"([-+]?[0-9.,]+(?:[eE][-+]?[0-9]+)?)\s+(\S{1,12})")
@@ -30,11 +30,25 @@ _LOWER = {"n": "N", "kn": "kN", "mpa": "MPa", "gpa": "GPa", "pct": "%"}
 
 @dataclass(frozen=True)
 class Fact:
-    """A fact that a header states: label as written, number, and unit or None where none is stated."""
+    """
+    A fact that a header states.
+
+    Attributes
+    ----------
+    label : str
+        As written.
+    value : float
+        Its number. [unit]
+    unit : str or None
+        None where none is stated.
+    step : float
+        What its last printed digit stands for. [unit]
+    """
 
     label: str
     value: float
     unit: str | None
+    step: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -174,6 +188,35 @@ def _facts(head: Sequence[Sequence[str]]) -> tuple[tuple[tuple[str, str], ...], 
     return tuple(stated), facts
 
 
+def facts_beside(header: Header, starts: Sequence[int]) -> list[dict[str, Fact]]:
+    """
+    Return the facts that a header states of each of several specimens whose columns lie side by side.
+
+    Parameters
+    ----------
+    header : Header
+        Its lines above the names.
+    starts : sequence of int
+        First column of each specimen. [1]
+
+    Returns
+    -------
+    facts : list of dict of str to Fact
+        By specimen; of lines with one value for each, under a label of its own or under the line's.
+    """
+    found: list[dict[str, Fact]] = [{} for _ in starts]
+    for cells in header.above:
+        spans = [list(cells[at:end]) for at, end in zip(starts, [*starts[1:], len(cells)], strict=True)]
+        label = next((cell for cell in cells if cell), "")
+        lines = [span if any(map(fact_of, span)) else [label, *span] for span in spans]
+        parts = [_facts_of_line([cell for cell in line if cell]) for line in lines]
+        names = {fact_of(part[0].label) if len(part) == 1 else "" for part in parts}
+        if len(names) == 1 and (name := names.pop()):
+            for own, (fact,) in zip(found, parts, strict=True):
+                own.setdefault(name, fact)
+    return found
+
+
 def _words_of_line(cells: Sequence[str]) -> list[tuple[str, str]]:
     """Return label and words of a line such as `Load cell: CELL`, in one cell or two; empty for other lines."""
     filled = [cell.strip() for cell in cells if cell.strip()]
@@ -197,7 +240,8 @@ def _facts_of_line(cells: list[str]) -> list[Fact]:
         value = _number(filled[1])
         if value is not None and number(label) is None and label:
             bare, inside = split_unit(label)
-            return [Fact(bare, value, unit_or_none(filled[2]) if len(filled) > 2 else inside)]
+            symbol = unit_or_none(filled[2]) if len(filled) > 2 else inside
+            return [Fact(bare, value, symbol, last_digit(filled[1]))]
         return [fact for cell in filled for fact in _pair(cell)]
     return _pair(filled[0]) if filled else []
 
@@ -208,7 +252,25 @@ def _pair(cell: str) -> list[Fact]:
     if match is None or value is None:
         return []
     bare, inside = split_unit(match[1])
-    return [Fact(bare, value, unit_or_none(match[3]) or inside)]
+    return [Fact(bare, value, unit_or_none(match[3]) or inside, last_digit(match[2]))]
+
+
+def last_digit(text: str) -> float:
+    """
+    Return what the last printed digit of a number stands for.
+
+    Parameters
+    ----------
+    text : str
+        A number with a decimal point or comma, such as `10,02`.
+
+    Returns
+    -------
+    step : float
+        For example 0.01. [unit of the number]
+    """
+    mantissa, _, power = text.strip().lower().replace(",", ".").partition("e")
+    return float(10.0 ** (int(power or 0) - len(mantissa.partition(".")[2])))
 
 
 def _number(text: str) -> float | None:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from voidless.errors import InputError, QuestionError
 from voidless.measure.curves.beside import captions, own_columns, side_by_side
 from voidless.measure.curves.blocks import MIN_POINTS, Block, find_blocks
-from voidless.measure.curves.header import Header, parse_header
+from voidless.measure.curves.header import Header, facts_beside, parse_header
 from voidless.measure.curves.numbers import (
     check_widths,
     columns_of,
@@ -70,6 +70,8 @@ class Curve:
         What a person should know.
     caption : str
         What stands above the curve's own columns where several specimens lie side by side; empty elsewhere.
+    steps : mapping of str to float
+        What the last printed digit of each of `facts` stands for. [unit in the name]
     """
 
     name: str
@@ -80,6 +82,7 @@ class Curve:
     stated: Mapping[str, str] = field(default_factory=dict, repr=False)
     warnings: tuple[str, ...] = ()
     caption: str = ""
+    steps: Mapping[str, float] = field(default_factory=dict, repr=False)
 
 
 @dataclass
@@ -308,13 +311,16 @@ def _take_columns(
     where: str,
 ) -> None:
     """Add one curve per specimen of a block: side by side, one below the other, or told apart by a column."""
-    for columns, caption in zip(groups, captions(header, [list(group) for group in groups]), strict=True):
+    places = [list(group) for group in groups]
+    stated = facts_beside(header, [group[0] for group in places]) if len(places) > 1 else [{}]
+    for columns, caption, own in zip(groups, captions(header, places), stated, strict=True):
         numbered = [
             Column(header.names[at], channel_of(header.names[at]), header.units[at], values, decimals[at])
             for at, values in columns.items()
         ]
         for part, suffix in _one_each(numbered):
-            _take_curve(scan, header, part, f"-{caption}{suffix}" if caption else suffix, where)
+            mine = replace(header, facts={**header.facts, **own})
+            _take_curve(scan, mine, part, f"-{caption}{suffix}" if caption else suffix, where)
             scan.curves[-1] = replace(scan.curves[-1], caption=caption)
 
 
@@ -333,7 +339,7 @@ def _take_curve(scan: _Scan, header: Header, columns: list[Column], suffix: str,
     found = columns_with_units(columns, header, scan.units, where)
     if found.question:
         scan.questions.append(found.question)
-    facts, unitless = geometry(header, scan.units, where)
+    stated = geometry(header, scan.units, where)
     channels = {NAMES[channel]: values for channel, values in found.values.items()}
     force = channels.get("force_n")
     if force is not None and -force.min() > force.max():
@@ -351,7 +357,16 @@ def _take_curve(scan: _Scan, header: Header, columns: list[Column], suffix: str,
         warnings.append(f"{where}: time runs backwards at {int(np.sum(np.diff(time) < 0))} point(s)")
     origin = {NAMES[channel]: words for channel, words in found.origin.items()}
     scan.curves.append(
-        Curve(suffix, channels, origin, facts, unitless, dict(header.stated), (*warnings, *found.warnings))
+        Curve(
+            suffix,
+            channels,
+            origin,
+            stated.values,
+            stated.unitless,
+            dict(header.stated),
+            (*warnings, *found.warnings),
+            steps=stated.steps,
+        )
     )
 
 

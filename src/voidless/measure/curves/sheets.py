@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from voidless.errors import InputError
 from voidless.measure.curves.blocks import MIN_POINTS
-from voidless.measure.curves.header import Fact, split_unit, unit_or_none
+from voidless.measure.curves.header import Fact, last_digit, split_unit, unit_or_none
 from voidless.measure.curves.words import fact_of
 from voidless.measure.files.limits import LARGEST
 from voidless.measure.files.rows import number
@@ -151,6 +151,6 @@ def _add_specimens(
             value = row[place] if place < len(row) else None
             if name and isinstance(value, float):
                 label, inside = split_unit(str(title[place]))
-                facts[name] = Fact(label, value, units.get(place) or inside)
+                facts[name] = Fact(label, value, units.get(place) or inside, last_digit(repr(value)))
         if facts:
             found[key] = facts

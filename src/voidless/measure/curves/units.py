@@ -13,7 +13,7 @@ from voidless.measure.curves.header import Fact, Header
 from voidless.measure.curves.words import DIMENSIONS
 from voidless.units import convert, unit
 
-__all__ = ["Column", "Measured", "columns_with_units", "geometry", "unit_option"]
+__all__ = ["Column", "Geometry", "Measured", "columns_with_units", "geometry", "unit_option"]
 
 Floats = NDArray[np.float64]
 
@@ -184,9 +184,25 @@ def _add(found: Measured, channel: str, column: Column, known: tuple[str, str], 
     found.origin[channel] = origin
 
 
-def geometry(
-    header: Header, answers: Mapping[str, str], where: str
-) -> tuple[dict[str, float], tuple[str, ...]]:
+@dataclass(frozen=True)
+class Geometry:
+    """
+    Dimensions that a header states.
+
+    Attributes
+    ----------
+    values, steps : mapping of str to float
+        By names with their unit: what is stated, and what its last printed digit stands for. [unit in the name]
+    unitless : tuple of str
+        Labels of facts that no unit is known for.
+    """
+
+    values: dict[str, float]
+    steps: dict[str, float]
+    unitless: tuple[str, ...]
+
+
+def geometry(header: Header, answers: Mapping[str, str], where: str) -> Geometry:
     """
     Return the dimensions that a header states, and those it states without a unit.
 
@@ -201,8 +217,8 @@ def geometry(
 
     Returns
     -------
-    dimensions : (dict of str to float, tuple of str)
-        Dimensions under names with their unit; labels of facts that no unit is known for.
+    dimensions : Geometry
+        With their last digits, and what no unit is known for.
 
     Raises
     ------
@@ -211,6 +227,7 @@ def geometry(
     """
     said = {key.strip().lower(): value for key, value in answers.items()}
     found: dict[str, float] = {}
+    steps: dict[str, float] = {}
     unitless = []
     for name, (quantity, target) in GEOMETRY.items():
         fact = header.facts.get(name)
@@ -221,4 +238,5 @@ def geometry(
             unitless.append(fact.label)
         else:
             found[quantity] = convert(fact.value, symbol, target, f"{where}, {fact.label}")
-    return found, tuple(unitless)
+            steps[quantity] = found[quantity] * fact.step / fact.value
+    return Geometry(found, steps, tuple(unitless))

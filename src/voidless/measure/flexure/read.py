@@ -20,9 +20,15 @@ from voidless.measure.flexure.reduce import (
 from voidless.measure.picture import curve_of, mark_of, picture_of
 from voidless.measure.results import Answers, Reading
 from voidless.measure.tensile.folder import bench_of
+from voidless.measure.tensile.sections import side_doubt
 from voidless.measure.tensile.spikes import without_spikes
 
 __all__ = ["read_flexure"]
+
+UNSAID = (
+    "no uncertainty of width and thickness stated (--fact size_uncertainty_mm=); the last digit of a header's sizes "
+    "alone counts, a lower limit"
+)
 
 
 def read_flexure(name: str, data: bytes, answers: Answers) -> Reading:
@@ -76,6 +82,8 @@ def read_flexure(name: str, data: bytes, answers: Answers) -> Reading:
             {"kind": "flexure", "name": curve.name, "run": label.run, "build": label.build, "specimen": label.specimen,
              **dataclasses.asdict(found), **dataclasses.asdict(bar), "picture": picture}
         )  # fmt: skip
+        if "size_uncertainty_mm" not in answers.facts:
+            notes.append(f"{curve.name}: {UNSAID}")
         open_end = found.still_rising and not answers.facts.get("stops_at_break")
         observations += _observations(label, found, measured, open_end)
         if open_end:
@@ -121,6 +129,6 @@ def _bar(curve: Curve, name: str, answers: Answers) -> Bar:
     if missing:
         options = " ".join(f"--fact {key}=MM" for key in missing)
         raise QuestionError(name, f"{curve.name}: no {', '.join(missing)}", options, "Say the sizes in mm.")
-    unsure = answers.facts.get("size_uncertainty_mm", 0.0)
     span, width, thickness = (float(value) for value in sizes.values() if value is not None)
-    return Bar(span, width, thickness, unsure, unsure)
+    unsure = [side_doubt(curve, side, answers.facts) for side in ("width_mm", "thickness_mm")]
+    return Bar(span, width, thickness, *unsure)

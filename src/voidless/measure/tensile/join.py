@@ -16,7 +16,7 @@ from voidless.measure.results import Answers
 from voidless.measure.tensile.explain import explain_tensile
 from voidless.measure.tensile.folder import Folder
 from voidless.measure.tensile.reduce import TensileResult, reduce_tensile, still_rising
-from voidless.measure.tensile.sections import Section
+from voidless.measure.tensile.sections import Section, stated_section
 from voidless.measure.tensile.spikes import without_spikes
 from voidless.measure.tensile.summary import Session, Summary
 
@@ -100,15 +100,11 @@ def _section(
     curve: Curve, name: str, direction: str, session: Session | None, said: Answers, folder: Folder
 ) -> Section | None:
     """Return the section; what is measured or stated in a file comes before what a person answers."""
-    facts = curve.facts
     for label in (curve.name, curve.caption or curve.name, stem_of(name), labels(name).specimen):
         if label.lower() in folder.sections:
             return folder.sections[label.lower()]
-    if "section_mm2" in facts:
-        return Section(facts["section_mm2"], None, "stated in the file's header")
-    if "thickness_mm" in facts and "width_mm" in facts:
-        product = facts["thickness_mm"] * facts["width_mm"]
-        return Section(product, None, "thickness times width of the file's header")
+    if stated := stated_section(curve, said.facts):
+        return stated
     if session is not None and session.section_mm2 is not None:
         return Section(session.section_mm2, None, f"stated in the summary, line {session.line}")
     value, words = answered_section(said, direction, curve.name)
@@ -150,6 +146,16 @@ def _unused(name: str, section: float, answered: float | None) -> list[str]:
     if answered is None or abs(answered - section) <= SECTION_TOLERANCE * section:
         return []
     return [f"{name}: its own section of {section:g} mm² is used, not the answered {answered:g} mm²"]
+
+
+def _by_last_digit(name: str, section: Section) -> list[str]:
+    """Return a word where the last digits of a header are all that is known of a section's uncertainty."""
+    if section.stated:
+        return []
+    options = "--fact size_uncertainty_mm=, or section_uncertainty_pct="
+    return [
+        f"{name}: no uncertainty of the section stated ({options}); its last digit alone counts, a lower limit"
+    ]
 
 
 def _at_odds(curve: Curve) -> list[str]:
@@ -244,6 +250,7 @@ def curve_yield(
         *curve.warnings,
         *_unused(curve.name, section.value_mm2, other),
         *_at_odds(curve),
+        *_by_last_digit(curve.name, section),
         *(f"{curve.name}: {flag}" for flag in (*found.flags, *place.words.get(direction, ()))),
     ]
     if open_end:
