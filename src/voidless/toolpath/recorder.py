@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.beads.stadium import bead_area, filament_area
-from voidless.toolpath.fill.types import Pattern
+from voidless.toolpath.fill.types import PLACE_DIGITS, Pattern
 from voidless.toolpath.layout import EDGE_MM
 from voidless.toolpath.moves import Kind, Moves
 
@@ -113,12 +113,14 @@ class Recorder:
         self._one(Kind.PURGE, (end, EDGE_MM, layer), PURGE_MM3, speed)
 
     def section(self, pattern: Pattern, centre_mm: tuple[float, float], specimen: int, layer: int) -> None:
-        """Add one specimen's section of one layer, after rising to it."""
+        """Add one specimen's section of one layer, its centre to the places of a file, after rising to it."""
         self.layer = layer
         z = (layer + 1) * self.settings["layer_mm"]
         if z != self.here[2]:
             self._one(Kind.TRAVEL, (self.here[0], self.here[1], z), 0.0, self._z_speed)
-        kind, points, area, drawn = self._drawn_back(pattern, pattern.points + centre_mm)
+        kind, points, area, drawn = self._drawn_back(
+            pattern, pattern.points + np.round(centre_mm, PLACE_DIGITS)
+        )
         deposit = area * self.settings["layer_mm"] * self.settings["flow_pct"] / 100.0
         spatial = np.column_stack([points, np.full(len(points), z)])
         steps = np.diff(np.vstack([self.here, spatial]), axis=0)

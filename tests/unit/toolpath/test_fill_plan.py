@@ -10,7 +10,8 @@ from voidless.errors import InputError
 from voidless.specimens.catalogue import CATALOGUE, specimen
 from voidless.specimens.outline import rectangle
 from voidless.toolpath.fill.plan import plan_region
-from voidless.toolpath.fill.types import Fill
+from voidless.toolpath.fill.types import PLACE_DIGITS, Fill
+from voidless.toolpath.judge import judge_beads
 from voidless.toolpath.moves import Kind
 
 PITCH = 0.4070796
@@ -160,3 +161,13 @@ def test_no_raster_is_narrower_than_the_narrowest_bead():
     laid = pattern.area_mm2 > 0.0
     assert not np.any(pattern.kind == Kind.RASTER)
     assert np.min(pattern.area_mm2[laid] / length[laid]) > fill.narrowest_mm
+
+
+def test_a_long_wall_closes_as_the_file_rounds_it():
+    """A bar on edge: planned on places of the file, so that what rounding moves does not gather where loops close."""
+    region = box(-14.5, -3.5, 14.5, 3.5)
+    pattern = plan_region(region, replace(FILL, even=True), 0.0, 7.0)
+    places, bead = np.round(pattern.points, PLACE_DIGITS), pattern.area_mm2 > 0.0
+    starts = np.vstack([places[:1], places[:-1]])
+    verdict = judge_beads(starts[bead], places[bead], pattern.area_mm2[bead], region, 0.4, 0.45)
+    assert verdict.gap_largest_mm2 < 0.005

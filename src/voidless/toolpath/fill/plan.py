@@ -19,7 +19,7 @@ from voidless.errors import InputError
 from voidless.toolpath.fill.contours import edges_of, far_corner, lay_contour
 from voidless.toolpath.fill.raster import lay_raster
 from voidless.toolpath.fill.spine import lay_spine
-from voidless.toolpath.fill.types import Fill, Pattern, Piece, Walk
+from voidless.toolpath.fill.types import PLACE_DIGITS, Fill, Pattern, Piece, Walk
 from voidless.toolpath.fill.volume import filled
 from voidless.toolpath.moves import Kind
 
@@ -144,8 +144,9 @@ def plan_region(region: Any, fill: Fill, angle_deg: float, reference_mm: float |
 
 
 def _walk(pieces: list[Piece]) -> Walk:
-    """Return pieces as one walk, without moves of no length."""
+    """Return pieces as one walk on places that a file can state, without moves of no length."""
     kind = np.concatenate([np.full(len(piece.points), int(piece.kind)) for piece in pieces])
     radius = np.concatenate([piece.radius_mm for piece in pieces])
-    walk = Walk(kind, np.vstack([piece.points for piece in pieces]), radius, np.zeros(len(kind)))
+    points = np.vstack([piece.points for piece in pieces]).round(PLACE_DIGITS)
+    walk = Walk(kind, points, radius, np.zeros(len(kind)))
     return walk.take(np.flatnonzero((kind == Kind.TRAVEL) | (walk.length_mm > 0.0)))
