@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from voidless.errors import InputError
 
-__all__ = ["MAX_BYTES", "MAX_FACES", "MAX_RATIO", "MAX_UNPACKED_BYTES", "check_bytes", "check_faces"]
+__all__ = ["MAX_BYTES", "MAX_FACES", "MAX_UNPACKED_BYTES", "check_bytes", "check_faces"]
 
 MAX_BYTES = 256 * 1024**2
 """Largest file that is read. [B]"""
 MAX_UNPACKED_BYTES = 1024**3
 """Largest model inside of a 3MF file. [B]"""
-MAX_RATIO = 200.0
-"""Largest ratio of unpacked to packed bytes; plain models pack by 5 to 20. [1]"""
 MAX_FACES = 3_000_000
 """Most faces of a mesh, components multiplied out. [1]"""
 

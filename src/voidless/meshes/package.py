@@ -4,30 +4,13 @@ from __future__ import annotations
 
 import io
 import posixpath
-import struct
 import zipfile
-import zlib
 
 from voidless.errors import InputError
-from voidless.meshes.limits import MAX_RATIO, MAX_UNPACKED_BYTES, check_bytes
+from voidless.meshes.limits import MAX_UNPACKED_BYTES, check_bytes
+from voidless.zipped import FAULTS, MAX_RATIO, is_encrypted, swells
 
 __all__ = ["Package"]
-
-_FAULTS = (
-    zipfile.BadZipFile,
-    zlib.error,
-    struct.error,
-    EOFError,
-    OSError,
-    NotImplementedError,
-    RuntimeError,
-    ValueError,
-    IndexError,
-    KeyError,
-    OverflowError,
-)
-_RATIO_FLOOR = 1024**2
-"""Below this many bytes no ratio is too large. [B]"""
 
 
 class Package:
@@ -53,7 +36,7 @@ class Package:
         try:
             self._archive = zipfile.ZipFile(io.BytesIO(data))
             self._members = {item.filename.lstrip("/"): item for item in self._archive.infolist()}
-        except _FAULTS as fault:
+        except FAULTS as fault:
             raise self._damaged() from fault
 
     def _damaged(self) -> InputError:
@@ -78,19 +61,16 @@ class Package:
             raise InputError(
                 self._name, f"the package lacks {member}", "a whole 3MF file", "Export it again."
             )
-        if item.flag_bits & 0x1:
+        if is_encrypted(item):
             raise InputError(self._name, "the package is encrypted", "a plain 3MF file", "Export it again.")
-        most = MAX_UNPACKED_BYTES
-        if item.file_size > _RATIO_FLOOR:
-            most = min(most, int(MAX_RATIO * max(item.compress_size, 1)))
-        if item.file_size > most:
+        if item.file_size > MAX_UNPACKED_BYTES or swells(item.compress_size, item.file_size):
             raise InputError(
                 self._name,
-                f"{member} unpacks to more than {most / 1024**2:.0f} MB",
-                f"at most {MAX_UNPACKED_BYTES // 1024**2} MB and {MAX_RATIO:g} times the packed size",
+                f"{member} unpacks from {item.compress_size / 1024**2:.3g} to {item.file_size / 1024**2:.3g} MB",
+                f"at most {MAX_UNPACKED_BYTES // 1024**2} MB and {MAX_RATIO} times the packed size",
                 "Export a coarser mesh.",
             )
         try:
             return self._archive.read(item)  # never more than the head states, which was checked
-        except _FAULTS as fault:
+        except FAULTS as fault:
             raise self._damaged() from fault

@@ -196,10 +196,10 @@ def test_bad_3mf_gives_one_clear_error(name):
 def test_a_zip_bomb_is_not_unpacked(monkeypatch):
     """A member that unpacks to over 200 times its size, or over the limit, is refused by its head alone."""
     bomb = package(head="<!--" + " " * 3_000_000 + "-->")
-    with pytest.raises(InputError, match=r"3D/m\.model unpacks to more than"):
+    with pytest.raises(InputError, match=r"3D/m\.model unpacks from .* to [0-9.]+ MB"):
         read_mesh(bomb, "bomb.3mf")
     monkeypatch.setattr("voidless.meshes.package.MAX_UNPACKED_BYTES", 100)
-    with pytest.raises(InputError, match="unpacks to more than"):
+    with pytest.raises(InputError, match=r"unpacks from .* to [0-9.]+ MB"):
         read_mesh(package(), "large.3mf")
 
 

@@ -3,35 +3,17 @@
 from __future__ import annotations
 
 import io
-import struct
 import zipfile
-import zlib
 from dataclasses import dataclass
 
 from voidless.errors import InputError
-from voidless.measure.files.limits import MAX_MEMBERS, MAX_RATIO, MAX_UNPACKED_BYTES, check_size
+from voidless.measure.files.limits import MAX_MEMBERS, MAX_UNPACKED_BYTES, check_size
 from voidless.measure.results import RawFile
+from voidless.zipped import FAULTS, MAX_RATIO, is_encrypted, swells
 
 __all__ = ["is_zip", "member_names", "unpack"]
 
-_RATIO_FLOOR = 1024**2
-"""Below this many bytes no ratio is too large. [1]"""
 _DEPTH = 2
-_FAULTS = (
-    zipfile.BadZipFile,
-    zlib.error,
-    struct.error,
-    EOFError,
-    OSError,
-    NotImplementedError,
-    RuntimeError,
-    ValueError,
-    IndexError,
-    KeyError,
-    OverflowError,
-    MemoryError,
-)
-_ENCRYPTED = 0x1
 
 
 def is_zip(data: bytes) -> bool:
@@ -56,7 +38,7 @@ def _opened(name: str, data: bytes) -> zipfile.ZipFile:
         archive = zipfile.ZipFile(io.BytesIO(data))
         if not all(info.filename for info in archive.infolist()):
             raise zipfile.BadZipFile("a member without a name")
-    except _FAULTS as fault:
+    except FAULTS as fault:
         raise InputError(
             name, "the archive is truncated or damaged", "a whole zip archive", "Copy or pack it again."
         ) from fault
@@ -162,12 +144,12 @@ def _content(archive: zipfile.ZipFile, info: zipfile.ZipInfo, member: str, budge
         raise InputError(
             member, f"the archive has over {MAX_MEMBERS} members", f"at most {MAX_MEMBERS}", "Split it."
         )
-    if info.flag_bits & _ENCRYPTED:
+    if is_encrypted(info):
         raise InputError(member, "the archive is encrypted", "an open archive", "Unpack it first.")
     try:
         with archive.open(info) as stream:
             content = stream.read(budget.unpacked + 1)
-    except _FAULTS as fault:
+    except FAULTS as fault:
         raise InputError(
             member,
             "the archive is truncated or damaged here",
@@ -175,8 +157,7 @@ def _content(archive: zipfile.ZipFile, info: zipfile.ZipInfo, member: str, budge
             "Copy or pack it again.",
         ) from fault
     budget.unpacked -= len(content)
-    packed = max(info.compress_size, 1)
-    if budget.unpacked < 0 or (len(content) > _RATIO_FLOOR and len(content) > MAX_RATIO * packed):
+    if budget.unpacked < 0 or swells(info.compress_size, len(content)):
         raise InputError(
             member,
             "unpacks to far more than a measurement would",

@@ -9,7 +9,6 @@ __all__ = [
     "MAX_FILE_BYTES",
     "MAX_LINE_CHARS",
     "MAX_MEMBERS",
-    "MAX_RATIO",
     "MAX_SHEET_COLUMNS",
     "MAX_SHEET_ROWS",
     "MAX_TABLE_ROWS",
@@ -23,9 +22,6 @@ MAX_FILE_BYTES = 256 * 1024**2
 
 MAX_UNPACKED_BYTES = 512 * 1024**2
 """Most bytes that one archive may unpack to, nested archives included."""
-
-MAX_RATIO = 200
-"""Largest ratio of unpacked to packed bytes of a member; machine files reach about 10, zeros about 100."""
 
 MAX_MEMBERS = 2000
 """Most members of an archive."""
