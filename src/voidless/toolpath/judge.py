@@ -102,13 +102,28 @@ class Verdict:
         )
 
 
-def _gaps(fill: Cells, inside: Bools, grid: Grid) -> tuple[float, float, tuple[float, float], float]:
+def _air(region: Any, parts: NDArray[np.integer], grid: Grid) -> list[int]:
+    """Return which parts of what is free are the air around a region and in its holes: no gaps, but ways out."""
+    from shapely import Polygon, maximum_inscribed_circle
+
+    found = [int(parts[0, 0])]
+    for shape in getattr(region, "geoms", [region]):
+        for ring in shape.interiors:
+            x, y = maximum_inscribed_circle(Polygon(ring), grid.cell_mm).coords[0]
+            cell = (int((y - grid.y_mm) / grid.cell_mm), int((x - grid.x_mm) / grid.cell_mm))
+            found.append(int(parts[cell]))
+    return [part for part in found if part > 0]
+
+
+def _gaps(
+    fill: Cells, inside: Bools, region: Any, grid: Grid
+) -> tuple[float, float, tuple[float, float], float]:
     """Return area of enclosed gaps, of the largest and its place, and area open along the outline. [mm²]"""
     from scipy.ndimage import label
 
     free = fill < _OPEN
     parts, _ = label(free)  # joined over edges: a way out is at least one cell wide
-    outside = parts == parts[0, 0]
+    outside = np.isin(parts, _air(region, parts, grid))
     lack = np.where(inside & free, 1.0 - fill, 0.0) * grid.cell_mm**2
     closed, number = label(free & ~outside, structure=np.ones((3, 3), dtype=int))
     if number == 0:
@@ -190,7 +205,7 @@ def judge_beads(
         inside &= ~mask_of(item.region, grid)
     window = max(1, 2 * int(bead_mm / cell_mm / 2.0) + 1)
     local = _local(fill, section, window)
-    gaps, largest, place, lacking = _gaps(fill, inside, grid)
+    gaps, largest, place, lacking = _gaps(fill, inside, region, grid)
     area = float(inside.sum()) * cell_mm**2
     length = np.hypot(*(ends_mm - starts_mm).T)
     width = area_mm2 / length

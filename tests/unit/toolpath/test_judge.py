@@ -76,6 +76,21 @@ def test_a_missing_bead_is_an_enclosed_gap_of_its_size():
     assert not verdict.passes
 
 
+@pytest.mark.parametrize("notch", [True, False])
+def test_what_is_open_to_a_hole_of_the_section_is_no_gap(notch):
+    """A notch in the wall of a hole lies open there; left out inside of the wall, the same is enclosed."""
+    region = PLATE.difference(box(2.0, 1.2, 6.0, 2.8))
+    rows = [
+        (x0, x1, 0.2 + 0.4 * line, (x1 - x0 + 0.4) * 0.4)
+        for line in range(10)
+        for x0, x1 in ([(0.2, 7.8)] if not 3 <= line <= 6 else [(0.2, 1.8)] + [(6.2, 7.8)] * (line != 4))
+    ]
+    rows += [(7.0, 7.8, 1.8, 0.48)] if notch else [(6.2, 6.4, 1.8, 0.24), (7.6, 7.8, 1.8, 0.24)]
+    x0, x1, y, area = np.array(rows).T
+    verdict = _judge((np.column_stack([x0, y]), np.column_stack([x1, y]), area), region)
+    assert (verdict.gap_largest_mm2 > 0.1) != notch
+
+
 def test_a_hole_in_the_raster_is_found_where_it_is():
     """A bead cut in two leaves an enclosed gap between its halves."""
     starts, ends, area = _tiling(range(10))
