@@ -23,5 +23,9 @@ def test_what_is_missing_is_named(voidless, planned, tmp_path):
         "clarity [1]: 1 value of 1 build; scatter between builds not known yet"
         in voidless("learn", planned)[1]
     )
+    # The shares are those of what was foretold, and said to be; what they may be is kept beside them.
+    clarity = learned["responses"]["clarity"]
+    assert clarity["shares_foretold"] is True
+    assert all(0.0 <= row["low"] <= row["share"] <= row["high"] <= 1.0 for row in clarity["shares"])
     assert "No build has a result of" in said
     assert "clarity" not in said.partition("No build has a result of")[2].partition(" yet")[0]

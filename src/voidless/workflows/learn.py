@@ -89,13 +89,6 @@ def _response(
         for item in data.observations
         if item.key.quantity == quantity and (not feature or item.key.feature == feature)
     )
-    shares = [
-        {"source": factor, "share": share["value"]} for factor, share in surface.get("main", {}).items()
-    ]
-    shares += [
-        {"source": " x ".join(pair["factors"]), "share": pair["value"]}
-        for pair in surface.get("interactions", [])
-    ]
     return {
         "unit": QUANTITIES[quantity].unit,
         "scale": summary["scale"],
@@ -109,10 +102,21 @@ def _response(
         "drift": [_drift(row) for row in classical.get("drift", [])],
         "classical_model": classical.get("model", ""),
         "note": classical.get("note", ""),
-        "shares": shares,
+        "shares": _shares(surface),
+        "shares_foretold": not _told_apart(classical),
         "surface": surface,
         "physics_weight": summary["physics_weight"],
     }
+
+
+def _shares(surface: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Return the share of every factor and pair in a response's variance, with its interval."""
+    own = surface.get("main", {}).items()
+    pairs = [(" x ".join(pair["factors"]), pair) for pair in surface.get("interactions", [])]
+    return [
+        {"source": source, "share": found["value"], "low": found["low"], "high": found["high"]}
+        for source, found in (*own, *pairs)
+    ]
 
 
 def _told_apart(classical: Mapping[str, Any]) -> bool:

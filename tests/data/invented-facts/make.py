@@ -219,10 +219,11 @@ learned = {
             for t, v in e.items()
         ],
         "shares": [
-            {"source": "nozzle_c", "share": 0.46},
-            {"source": "speed_mm_s", "share": 0.27},
-            {"source": "flow_pct x nozzle_c", "share": 0.06},
+            {"source": "nozzle_c", "share": 0.46, "low": 0.38, "high": 0.53},
+            {"source": "speed_mm_s", "share": 0.27, "low": 0.2, "high": 0.33},
+            {"source": "flow_pct x nozzle_c", "share": 0.06, "low": 0.01, "high": 0.12},
         ],
+        "shares_foretold": False,
         "classical_model": "main effects, interactions and squares",
         "drift": [
             {

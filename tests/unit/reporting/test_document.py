@@ -7,6 +7,7 @@ import pytest
 
 from voidless.errors import InputError
 from voidless.reporting.document import SECTIONS, report_html
+from voidless.reporting.figures import shares
 
 _HOSTILE = "<script>alert('x')</script> & \"quoted\" ${7*7} {{7*7}}"
 
@@ -201,3 +202,30 @@ def test_a_chamber_that_is_not_heated_is_not_told_as_a_temperature(facts, marks)
     for celsius, told in ((0.0, False), (60.0, True)):
         facts["campaign"]["settings"] = {"bed_c": 75.0, "chamber_c": celsius}
         assert ("chamber temperature" in marks(report_html(facts)).text) == told
+
+
+def test_shares_are_drawn_with_their_intervals(facts):
+    (chart, *_), named = shares(facts).charts, "nozzle temperature"
+    (layer,) = chart.layers
+    assert layer.mid[0] == pytest.approx(46.0)
+    assert (layer.low[0], layer.high[0]) == pytest.approx((38.0, 53.0))
+    assert layer.strong == (True, True, False)  # from 1 % up is not told from none
+    assert named in layer.labels[0].lower()
+
+
+def test_shares_that_too_few_builds_tell_are_not_drawn(facts, marks):
+    """What stands there after three builds is what was foretold, and would read like a finding."""
+    found = facts["learn"]["responses"]
+    found["clarity"] |= {
+        "shares_foretold": True,
+        "classical_model": "none",
+        "note": "3 builds are too few for 5 factors.",
+    }
+    plate = shares(facts)
+    assert "Clarity" not in [chart.title for chart in plate.charts]
+    assert "builds are too few to tell it: clarity." in plate.caption
+    assert "Clarity: 3 builds are too few for 5 factors." in marks(report_html(facts)).text
+    for item in found.values():
+        item["shares_foretold"] = True
+    assert shares(facts) is None
+    assert "builds are too few to tell it" in marks(report_html(facts)).text

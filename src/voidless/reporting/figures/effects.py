@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from voidless.reporting.charts import Axis, Bars, Chart, Intervals, Plate, key_of, real
+from voidless.reporting.charts import Axis, Chart, Intervals, Plate, key_of, real
 from voidless.reporting.facts import Facts
 from voidless.reporting.words import axis_label, sentence, short, term
 
 __all__ = ["effects", "shares"]
 
 _SHOWN = 12
+_LEAST_SHARE = 3.0
+"""A share is told from none when its interval lies above this one. [%] Our choice, as in the sentences."""
 
 
 def _chart(response: str, learned: Facts) -> Chart | None:
@@ -53,30 +55,42 @@ def effects(facts: Facts) -> Plate | None:
     )
 
 
-def shares(facts: Facts) -> Plate | None:
-    """Return how much of each response's change over the studied range every source explains."""
-    charts = tuple(
-        Chart(
-            key=key_of("shares", name),
-            title=sentence(short(name)),
-            x=Axis("share (%)", 0.0, 100.0),
-            y=Axis(""),
-            layers=(
-                Bars(
-                    "share",
-                    tuple(term(str(item["source"])) for item in rows),
-                    tuple(100.0 * real(item["share"]) for item in rows),
-                ),
+def _share_chart(response: str, learned: Facts) -> Chart | None:
+    rows = sorted(learned.get("shares") or (), key=lambda item: -real(item["share"]))[:_SHOWN]
+    if not rows or learned.get("shares_foretold"):
+        return None
+    low, high = ([100.0 * real(item.get(end)) for item in rows] for end in ("low", "high"))
+    return Chart(
+        key=key_of("shares", response),
+        title=sentence(short(response)),
+        x=Axis("share (%)", 0.0, 100.0),
+        y=Axis(""),
+        layers=(
+            Intervals(
+                name="share",
+                labels=tuple(term(str(item["source"])) for item in rows),
+                mid=tuple(100.0 * real(item["share"]) for item in rows),
+                low=tuple(low),
+                high=tuple(high),
+                strong=tuple(end > _LEAST_SHARE for end in low),
             ),
-            alt=f"What explains the change of {short(name)} over the studied range.",
-            size=(300, 200),
-        )
-        for name, learned in facts["learn"].get("responses", {}).items()
-        if (rows := sorted(learned.get("shares") or (), key=lambda item: -real(item["share"]))[:_SHOWN])
+        ),
+        alt=f"What explains the change of {short(response)} over the studied range, with intervals.",
+        size=(300, 200),
     )
+
+
+def shares(facts: Facts) -> Plate | None:
+    """Return how much of each response's change over the studied range every source explains, where builds tell it."""
+    found = facts["learn"].get("responses", {})
+    charts = tuple(chart for name, learned in found.items() if (chart := _share_chart(name, learned)))
     if not charts:
         return None
-    text = (
-        "How much of each response's variance over the studied range a setting explains, alone or together."
+    held = [short(name) for name, learned in found.items() if learned.get("shares_foretold")]
+    away = f" Not drawn, as builds are too few to tell it: {', '.join(held)}." if held else ""
+    return Plate(
+        "shares",
+        "How much of each response's variance over the studied range a setting explains, alone or together. The bar "
+        f"is the 95 % interval. Filled: at least {_LEAST_SHARE:g} %.{away}",
+        charts,
     )
-    return Plate("shares", text, charts)
