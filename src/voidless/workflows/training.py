@@ -25,11 +25,12 @@ from voidless.workflows.own_ground import as_command
 from voidless.workflows.spool_water import waters_at_print
 from voidless.workflows.transfer import transfer_folders, transfer_words, transferred
 
-__all__ = ["built", "data_hash", "fit_campaign", "learned", "rng_of", "training_data"]
+__all__ = ["built", "data_hash", "fit_campaign", "learned", "rng_of", "state_of", "training_data"]
 
 Floats = NDArray[np.float64]
 
-# The same data give the same model, since the seed is their checksum: pages and documents of one process share it.
+# The same data give the same model, since the seed is their checksum: pages and documents of one process share it, as
+# long as nobody edits a file.
 _FITTED: dict[tuple[str, bool], tuple[CampaignModel, TrainingData]] = {}
 _REMEMBERED = 4
 
@@ -136,6 +137,21 @@ def data_hash(opened: OpenCampaign, chain: tuple[Path, ...] = ()) -> str:
     return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
 
 
+def state_of(opened: OpenCampaign) -> str:
+    """
+    Return a checksum of a campaign as its files stand now: what is kept in memory holds for no other state.
+
+    `data_hash` knows the recorded text of the campaign's file, by which answers are seeded; an edit that is not on
+    record, of it or of the material's and machine's files, changes answers as well.
+    """
+    now = opened.store.campaign_file.read_text(encoding="utf-8-sig")
+    parts = [data_hash(opened), now, repr(opened.material), repr(opened.machine)]
+    for folder in transfer_folders(opened):
+        with open_campaign(folder) as other:
+            parts.append(state_of(other))
+    return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
+
+
 def rng_of(text: str) -> np.random.Generator:
     """Return a generator seeded by a checksum: the same data give the same answer."""
     return np.random.default_rng(int(text[:16], 16))
@@ -152,12 +168,13 @@ def learned(
     opened: OpenCampaign, progress: Callable[[str], None] = lambda _: None, everything: bool = False
 ) -> tuple[CampaignModel, TrainingData]:
     """Return the learning model of the campaign as its records stand, and what it was fitted to."""
-    key = (data_hash(opened), everything)
+    key = (state_of(opened), everything)
     if key not in _FITTED:
         progress("fitting the learning model")
         data = training_data(opened, everything)
         while len(_FITTED) >= _REMEMBERED:
             _FITTED.pop(next(iter(_FITTED)))
-        model = fit_model(data, rng_of(key[0]))
-        _FITTED[key] = replace(model, notes=(*model.notes, *transfer_words(opened, data.prior))), data
+        model = fit_model(data, rng_of(data_hash(opened)))
+        words = (*model.notes, *transfer_words(opened, data.prior))
+        _FITTED[key] = replace(model, notes=words), data
     return _FITTED[key]

@@ -16,7 +16,7 @@ from voidless.infer.learned import CampaignModel
 from voidless.infer.window import Window, find_window
 from voidless.workflows.clock import exact_cost
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, code_version, open_campaign, utc_now
-from voidless.workflows.training import built, data_hash, fit_campaign, rng_of
+from voidless.workflows.training import built, data_hash, fit_campaign, rng_of, state_of
 
 __all__ = ["find_recipe", "recipe_settings", "solve_window", "window_dict"]
 
@@ -94,7 +94,7 @@ def solve_window(
     opened: OpenCampaign, model: CampaignModel, confidence: float, progress: Progress = lambda _: None
 ) -> Window:
     """Return the window of a fitted model; builds and the usual settings are among the points judged."""
-    key = (data_hash(opened), confidence)
+    key = (state_of(opened), confidence)
     if key not in _SOLVED:
         progress("judging settings")
         while len(_SOLVED) >= _REMEMBERED:
