@@ -19,6 +19,7 @@ from voidless.infer.failure import FailureModel, fit_failures
 from voidless.infer.gp import Rows
 from voidless.infer.hyper import Posterior, hyper_prior
 from voidless.infer.learned import CampaignModel
+from voidless.infer.methods import method_words
 from voidless.infer.moved import Moved
 from voidless.infer.nuisance import Nuisance, nuisance_columns
 from voidless.infer.output import Output, Variant
@@ -354,14 +355,6 @@ def _notes(
     measured = {item.key.quantity for item in data.observations}
     if direct and set(RATIO_PARTS) <= measured:
         found.append("z_ratio rows are not used: the ratio follows from the strengths, which are there too")
-    methods: dict[str, set[str]] = {}
-    for item in data.observations:
-        if item.key.quantity in {table.quantity for table in tables.values()} and item.build:
-            methods.setdefault(item.key.quantity, set()).add(item.key.method)
-    found += [
-        f"{name} was measured by {len(seen)} methods ({', '.join(sorted(m or 'not said' for m in seen))}), "
-        "which are taken as one response"
-        for name, seen in methods.items()
-        if len(seen) > 1
-    ]
+    for name in dict.fromkeys(table.quantity for table in tables.values()):
+        found += method_words(name, data.observations)
     return tuple(found)

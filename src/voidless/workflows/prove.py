@@ -28,6 +28,7 @@ from voidless.workflows.confirmation import (
     store_confirmation,
 )
 from voidless.workflows.details import Reference, detail_rows, reference_of
+from voidless.workflows.methods import counting
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, open_campaign, utc_now
 from voidless.workflows.plan import planned_rows
 from voidless.workflows.room import room_for
@@ -293,7 +294,7 @@ def _answer(
             "failed": [],
             "notes": list(notes),
         }
-    observed = [item for item in opened.store.observations() if item.build in known.builds]
+    observed = [item for item in counting(opened) if item.build in known.builds]
     values = parts_by_build(observed)
     if _RATIO not in values:
         values[_RATIO] = ratio_by_build(values)

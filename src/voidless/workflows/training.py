@@ -20,6 +20,7 @@ from voidless.infer.table import TrainingData
 from voidless.settings import derived
 from voidless.twin.prior import twin_prior
 from voidless.workflows.clock import minutes_of
+from voidless.workflows.methods import counting, passed_over
 from voidless.workflows.opening import OpenCampaign, open_campaign
 from voidless.workflows.own_ground import as_command
 from voidless.workflows.spool_water import waters_at_print
@@ -62,11 +63,11 @@ def built(opened: OpenCampaign) -> list[Build]:
 
 def training_data(opened: OpenCampaign, everything: bool = False) -> TrainingData:
     """
-    Return what the model learns from: builds, results, the twin as prior, build time as known.
+    Return what the model learns from: builds, results that count, the twin as prior, build time as known.
 
     With `everything`, all measured responses are learned, otherwise those that decide.
     """
-    observations = [item for item in opened.store.observations() if item.build]
+    observations = counting(opened)
     names = _responses(opened, observations)
     twin = twin_prior(opened.space, opened.fixed, opened.material, opened.machine, names)
     known = {"build_min": minutes_of(opened), "rate_mm3_s": _rate_of(opened)}
@@ -175,6 +176,6 @@ def learned(
         while len(_FITTED) >= _REMEMBERED:
             _FITTED.pop(next(iter(_FITTED)))
         model = fit_model(data, rng_of(data_hash(opened)))
-        words = (*model.notes, *transfer_words(opened, data.prior))
+        words = (*model.notes, *passed_over(opened), *transfer_words(opened, data.prior))
         _FITTED[key] = replace(model, notes=words), data
     return _FITTED[key]
