@@ -145,6 +145,6 @@ def read_photo(kind: Kind, name: str, data: bytes, answers: Answers) -> Reading:
     label = labels(str(PurePosixPath(name.replace("\\", "/")).with_suffix("")))
     sheet = Sheet(
         name, label.run, label.build, label.specimen, MEASURED_PHOTOS[kind], {}, {}, {"picture": (name,)},
-        linear=False, invert=False, region=None, exposures=(),
+        linear=False, invert=None, region=None, exposures=(),
     )  # fmt: skip
     return reduce_sheet(_said(sheet, answers), {name: data})

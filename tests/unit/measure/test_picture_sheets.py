@@ -9,7 +9,7 @@ import pytest
 from scipy import ndimage
 
 from voidless.campaign.types import Bound
-from voidless.errors import InputError
+from voidless.errors import InputError, QuestionError
 from voidless.measure.images.fold import find_pitch, fold
 from voidless.measure.images.picture import open_picture
 from voidless.measure.images.points import field_shares, grid_hits
@@ -344,6 +344,19 @@ def test_a_void_free_micrograph_is_an_upper_bound_below_a_hundredth_of_a_per_cen
     found = read(MICROGRAPH, {"m.tif": tiff(0.6 + 0.02 * rng.standard_normal((500, 500)))})
     assert found.observations[0].bound is Bound.UPPER
     assert found.observations[0].value < 0.01
+
+
+def test_bright_voids_are_asked_about_and_not_called_none():
+    """A dark-field picture: without a word on it the dark voids sought were none, below 0.001 %."""
+    grey, share = section()
+    bright = tiff(grey.max() + grey.min() - grey)
+    with pytest.raises(QuestionError, match=r"no dark voids but \d+ bright marks, .* are the voids bright\?"):
+        read(MICROGRAPH, {"m.tif": bright})
+    said = read(MICROGRAPH.replace("[geometry]", "invert = true\n[geometry]"), {"m.tif": bright})
+    observed = said.observations[0]
+    assert observed.value == pytest.approx(100 * share, abs=2 * observed.uncertainty + 1e-3)
+    none = read(MICROGRAPH.replace("[geometry]", "invert = false\n[geometry]"), {"m.tif": bright})
+    assert none.observations[0].bound is Bound.UPPER
 
 
 def test_fields_and_grid_points_agree_with_the_mask():

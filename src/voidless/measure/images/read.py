@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.campaign.types import Bound, Observation, ResponseKey
-from voidless.errors import InputError
+from voidless.errors import InputError, QuestionError
 from voidless.measure.files.text import decode
 from voidless.measure.images.fold import fold
 from voidless.measure.images.layer import find_layer_pores
@@ -34,6 +34,8 @@ _FIELDS = 4
 _ASKEW = 0.01
 """Skew or distortion of a grid from which on a word is said: one per cent of length, two of area; our choice. [1]"""
 _EIGHT = 8
+_MARKED = 10.0
+"""Bright marks are asked about from so many times what may be there unseen. [1] Our choice."""
 
 
 def read_picture_sheet(name: str, data: bytes, files: Mapping[str, bytes]) -> Reading:
@@ -133,7 +135,7 @@ def _grey(sheet: Sheet, picture: Picture) -> tuple[Floats, bool]:
         values = values[top:bottom, left:right]
     check_searched(picture.name, values.size)
     if sheet.invert:
-        values = values.max() + values.min() - values
+        values = _turned(values)
     return values, not tone and picture.bits <= _EIGHT
 
 
@@ -152,11 +154,34 @@ def _voids(sheet: Sheet, files: Mapping[str, bytes]) -> tuple[list[Voids], Float
         found.append(
             find_voids(last, picture.name, None, _level(sheet), light, sheet.number("smallest_px", 1.0))
         )
+        if sheet.invert is None and not len(found[-1].area):
+            _ask_of_bright_marks(sheet, picture.name, last)
         if assumed and picture.bits <= _EIGHT:
             words.append(
                 f"{picture.name}: tone not stated; 8-bit JPEG and PNG are taken as sRGB, TIFF as linear"
             )
     return found, last, words
+
+
+def _ask_of_bright_marks(sheet: Sheet, name: str, grey: Floats) -> None:
+    """Ask whether voids are bright where no dark one is seen and bright marks stand out."""
+    try:
+        bright = find_voids(_turned(grey), name, smallest=sheet.number("smallest_px", 1.0))
+    except InputError:
+        return  # nothing that stands out enough to be measured
+    if bright.share <= _MARKED * max(bright.limit, bright.uncertainty):
+        return
+    raise QuestionError(
+        sheet.where,
+        f"{name} shows no dark voids but {len(bright.area)} bright marks, {100.0 * bright.share:.2g} % of its area: "
+        "are the voids bright?",
+        "invert = true (voids are bright) or invert = false (they are not) above [geometry] of a sheet of pictures",
+        "Say which; dust and scratches are bright as well.",
+    )
+
+
+def _turned(grey: Floats) -> Floats:
+    return np.asarray(grey.max() + grey.min() - grey)
 
 
 def _read_micrograph(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:

@@ -100,8 +100,8 @@ class Sheet:
         File names by what they are.
     linear : bool
         Whether a person declares 8-bit values proportional to light.
-    invert : bool
-        Whether voids are bright.
+    invert : bool or None
+        Whether voids are bright; None is not stated, and dark ones are sought.
     region : (int, int, int, int) or None
         Left, top, right, bottom of what is looked at. [px]
     exposures : tuple of float
@@ -117,7 +117,7 @@ class Sheet:
     words: Mapping[str, str]
     frames: Mapping[str, tuple[str, ...]]
     linear: bool
-    invert: bool
+    invert: bool | None
     region: tuple[int, int, int, int] | None
     exposures: tuple[float, ...]
 
@@ -222,11 +222,12 @@ def parse_sheet(name: str, text: str) -> Sheet:
     if not (run and build):
         raise InputError(name, "no run or build", 'run = "R03", build = "B05"', "State them.")
     linear, invert = (
-        bool(typed(whole.data.get(key, False), bool, "true or false", whole, key))
+        typed(whole.data[key], bool, "true or false", whole, key) if key in whole.data else None
         for key in ("linear", "invert")
     )
     return Sheet(
-        name, run, build, specimen, measure, numbers, words, named, linear, invert, _region(whole), _exposures(whole),
+        name, run, build, specimen, measure, numbers, words, named, bool(linear), invert, _region(whole),
+        _exposures(whole),
     )  # fmt: skip
 
 
