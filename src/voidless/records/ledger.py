@@ -10,7 +10,7 @@ from sqlalchemy import Connection, insert, select, update
 from sqlalchemy.orm import DeclarativeBase
 
 from voidless.errors import InputError
-from voidless.records.schema.base import new_id
+from voidless.records.schema.base import Row, new_id
 from voidless.records.schema.plan import CampaignRow
 
 __all__ = ["Ledger", "PendingFile", "Scope", "aware"]
@@ -76,6 +76,23 @@ class Ledger:
             },
         )
         return row_id
+
+    def latest(self, table: type[Row], **columns: object) -> str | None:
+        """Return the id of the newest row of the campaign with these values; None where there is none."""
+        key = (table.__tablename__, *map(str, columns.values()))
+        if key not in self.known:
+            found = self.scope.connection.execute(
+                select(table.id)
+                .where(
+                    table.campaign_id == self.scope.campaign_id,
+                    *(getattr(table, name) == value for name, value in columns.items()),
+                )
+                .order_by(table.sequence.desc())
+            ).scalar()
+            if found is None:
+                return None
+            self.known[key] = found
+        return self.known[key]
 
     def finish(self) -> None:
         """Keep the row count; called once, before the transaction ends."""

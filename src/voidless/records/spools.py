@@ -20,17 +20,8 @@ __all__ = ["add_exposure", "add_spool", "exposures", "find_spool", "spools"]
 def _lot(ledger: Ledger, label: str, material: str) -> str | None:
     if not label:
         return None
-    key = ("lot", material, label)
-    if key not in ledger.known:
-        found = ledger.scope.connection.execute(
-            select(LotRow.id).where(
-                LotRow.campaign_id == ledger.scope.campaign_id,
-                LotRow.label == label,
-                LotRow.material == material,
-            )
-        ).scalar()
-        ledger.known[key] = found or ledger.insert(LotRow, label=label, material=material)
-    return ledger.known[key]
+    found = ledger.latest(LotRow, material=material, label=label)
+    return found or ledger.insert(LotRow, label=label, material=material)
 
 
 def add_spool(ledger: Ledger, spool: Spool) -> str:
@@ -61,19 +52,12 @@ def find_spool(ledger: Ledger, label: str) -> str:
     InputError
         No spool has this label.
     """
-    key = ("spool", label)
-    if key not in ledger.known:
-        found = ledger.scope.connection.execute(
-            select(SpoolRow.id)
-            .where(SpoolRow.campaign_id == ledger.scope.campaign_id, SpoolRow.label == label)
-            .order_by(SpoolRow.sequence.desc())
-        ).scalar()
-        if found is None:
-            raise InputError(
-                "records", f"spool {label!r} is not known", "a recorded spool", "Add the spool first."
-            )
-        ledger.known[key] = found
-    return ledger.known[key]
+    found = ledger.latest(SpoolRow, label=label)
+    if found is None:
+        raise InputError(
+            "records", f"spool {label!r} is not known", "a recorded spool", "Add the spool first."
+        )
+    return found
 
 
 def add_exposure(ledger: Ledger, exposure: Exposure, replaces: Exposure | None) -> str:

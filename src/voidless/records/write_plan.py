@@ -36,15 +36,7 @@ _Labelled = type[RunRow] | type[BuildRow]
 
 
 def _find(ledger: Ledger, table: _Labelled, label: str, letter: str) -> str | None:
-    key = (table.__tablename__, canonical_label(label, letter))
-    if key not in ledger.known:
-        found = ledger.scope.connection.execute(
-            select(table.id).where(table.campaign_id == ledger.scope.campaign_id, table.label == key[1])
-        ).scalar()
-        if found is None:
-            return None
-        ledger.known[key] = found
-    return ledger.known[key]
+    return ledger.latest(table, label=canonical_label(label, letter))
 
 
 def _near(ledger: Ledger, table: _Labelled, label: str) -> str:
@@ -166,15 +158,7 @@ def add_session(ledger: Ledger, session: Session) -> str:
 
 
 def _session(ledger: Ledger, ordinal: int) -> str:
-    key = ("session", str(ordinal))
-    if key not in ledger.known:
-        found = ledger.scope.connection.execute(
-            select(SessionRow.id)
-            .where(SessionRow.campaign_id == ledger.scope.campaign_id, SessionRow.ordinal == ordinal)
-            .order_by(SessionRow.sequence.desc())
-        ).scalar()
-        ledger.known[key] = found or add_session(ledger, Session(ordinal))
-    return ledger.known[key]
+    return ledger.latest(SessionRow, ordinal=ordinal) or add_session(ledger, Session(ordinal))
 
 
 def add_layout(ledger: Ledger, label: str, content: Json) -> str:
@@ -187,19 +171,12 @@ def add_layout(ledger: Ledger, label: str, content: Json) -> str:
 def _layout(ledger: Ledger, label: str) -> str | None:
     if not label:
         return None
-    key = ("bed_layout", label)
-    if key not in ledger.known:
-        found = ledger.scope.connection.execute(
-            select(BedLayoutRow.id)
-            .where(BedLayoutRow.campaign_id == ledger.scope.campaign_id, BedLayoutRow.label == label)
-            .order_by(BedLayoutRow.sequence.desc())
-        ).scalar()
-        if found is None:
-            raise InputError(
-                "records", f"bed layout {label!r} is not known", "a recorded layout", "Add it first."
-            )
-        ledger.known[key] = found
-    return ledger.known[key]
+    found = ledger.latest(BedLayoutRow, label=label)
+    if found is None:
+        raise InputError(
+            "records", f"bed layout {label!r} is not known", "a recorded layout", "Add it first."
+        )
+    return found
 
 
 def add_build(

@@ -148,19 +148,12 @@ def find_instrument(ledger: Ledger, label: str) -> str:
     InputError
         No instrument has this label.
     """
-    key = ("instrument", label)
-    if key not in ledger.known:
-        found = ledger.scope.connection.execute(
-            select(InstrumentRow.id)
-            .where(InstrumentRow.campaign_id == ledger.scope.campaign_id, InstrumentRow.label == label)
-            .order_by(InstrumentRow.sequence.desc())
-        ).scalar()
-        if found is None:
-            raise InputError(
-                "records", f"instrument {label!r} is not known", "a recorded instrument", "Add it first."
-            )
-        ledger.known[key] = found
-    return ledger.known[key]
+    found = ledger.latest(InstrumentRow, label=label)
+    if found is None:
+        raise InputError(
+            "records", f"instrument {label!r} is not known", "a recorded instrument", "Add it first."
+        )
+    return found
 
 
 def add_check(ledger: Ledger, check: Check) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from voidless.errors import InputError, QuestionError
+from voidless.measure.files.faults import rows_refused
 from voidless.measure.files.labels import Labels
 from voidless.measure.files.rows import Rows, column_name, has_decimal_comma, number, read_rows
 from voidless.measure.results import Answers
@@ -17,7 +18,6 @@ __all__ = ["Cell", "Column", "Layout", "Table", "read_table"]
 Cell = float | str | None
 
 LABELS = ("run", "build", "specimen")
-MAX_FAULTS = 20
 MAX_LABEL = 80
 _SUFFIXES = {
     "mm": "mm", "um": "um", "n": "N", "kn": "kN", "j": "J", "mj": "mJ", "s": "s", "ms": "ms", "min": "min", "h": "h",
@@ -269,13 +269,6 @@ def _parsed(
         ]
         found.append(row)
     if faults:
-        more = f"\n  and {len(faults) - MAX_FAULTS} more" if len(faults) > MAX_FAULTS else ""
-        listed = "\n  ".join(faults[:MAX_FAULTS])
-        raise InputError(
-            rows.where,
-            f"{len(faults)} fault(s):\n  {listed}{more}\n",
-            "plain cells that can be true",
-            "Correct the rows.",
-        )
+        raise rows_refused(rows.where, faults, "plain cells that can be true", "Correct the rows.")
     lines = tuple(line for line, _ in rows.rows)
     return Table(rows.where, tuple(found), lines, decimals, units, tuple(warnings))

@@ -29,7 +29,6 @@ SIZES = Layout(
     frozenset({"response", "value"}),
 )
 HEIGHTS = Layout((Column("x", "mm", True), Column("y", "mm", True), Column("height", "mm", True)))
-MAX_FAULTS = 20
 LAST_DIGIT = "no uncertainty of the instrument stated; the last digit alone counts, a lower limit"
 
 

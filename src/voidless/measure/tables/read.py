@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from voidless.campaign.types import BuildOutcome, Observation, ResponseKey
 from voidless.errors import InputError
+from voidless.measure.files.faults import MAX_FAULTS, rows_refused
 from voidless.measure.files.rows import Rows, column_name, has_decimal_comma, read_rows
 from voidless.measure.results import BuildFacts
 from voidless.measure.tables.cells import FACTS, Row
@@ -23,7 +24,6 @@ from voidless.quantities import QUANTITIES, Quantity
 
 __all__ = ["ResultTable", "read_result_table"]
 
-MAX_FAULTS = 20
 _NUMBERS = ("value", "uncertainty", "exposure_h", "humidity_pct", "order", *SETTING_COLUMNS)
 
 
@@ -113,11 +113,9 @@ def _refuse(rows: Rows, faults: list[tuple[int, str]]) -> None:
         raise InputError(
             f"{rows.where}:{line}", what, expected, "Nothing was taken; correct the row and read again."
         )
-    listed = "\n".join(f"  line {line}: {fault}" for line, fault in faults[:MAX_FAULTS])
-    more = f"\n  and {len(faults) - MAX_FAULTS} more" if len(faults) > MAX_FAULTS else ""
-    raise InputError(
+    raise rows_refused(
         f"{rows.where}:{faults[0][0]}",
-        f"{len(faults)} faults:\n{listed}{more}\n",
+        [f"line {line}: {fault}" for line, fault in faults],
         "every row complete and possible",
         "Nothing was taken; correct the rows and read again.",
     )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from voidless.campaign.types import Observation
 from voidless.errors import InputError, QuestionError
+from voidless.measure.files.faults import rows_refused
 from voidless.measure.files.rows import Rows, has_decimal_comma, read_rows
 from voidless.measure.results import Answers
 from voidless.measure.tables.cells import Row
@@ -17,7 +18,6 @@ from voidless.measure.weighing.reduce import reduce_piece
 __all__ = ["Weighings", "read_weighings"]
 
 EXPECTED = "columns run, build, specimen, mass_air_g, mass_water_g, water_c, or mass_g alone"
-MAX_FAULTS = 20
 _NUMBERS = ("_g", "_c", "_hpa", "_pct", "_cm3", "_mm3", "_mm")
 
 
@@ -83,13 +83,8 @@ def read_weighings(name: str, data: bytes, answers: Answers | None = None) -> We
             reduced.append(numbers)
             warnings += words
     if faults:
-        more = f"\n  and {len(faults) - MAX_FAULTS} more" if len(faults) > MAX_FAULTS else ""
-        listed = "\n  ".join(faults[:MAX_FAULTS])
-        raise InputError(
-            rows.where,
-            f"{len(faults)} fault(s):\n  {listed}{more}\n",
-            "plain cells that can be true",
-            "Nothing was taken; correct the rows.",
+        raise rows_refused(
+            rows.where, faults, "plain cells that can be true", "Nothing was taken; correct the rows."
         )
     return Weighings(
         tuple(found), tuple(reduced), (), tuple(dict.fromkeys([*warnings, *_cautions(rows, reduced)]))

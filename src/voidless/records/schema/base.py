@@ -84,6 +84,7 @@ class Row:
     `sequence` counts everything written in a campaign, so that "later" never depends on a clock.
     """
 
+    __tablename__: Any
     id: Mapped[str] = mapped_column(primary_key=True, default=new_id)
     campaign_id: Mapped[str] = mapped_column(ForeignKey("campaign.id"), index=True)
     sequence: Mapped[int]
