@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from scipy import ndimage
+from scipy.special import stdtrit
 
 from voidless.campaign.types import Bound
 from voidless.errors import InputError, QuestionError
@@ -17,7 +18,7 @@ from voidless.measure.images.read import read_picture_sheet
 from voidless.measure.images.sheet import MEASURES, NUMBERS, WORDS, is_picture_sheet
 from voidless.measure.images.stack import reduce_stack, slices_of
 from voidless.measure.images.voids import find_voids
-from voidless.measure.optics.clarity import separate_surface
+from voidless.measure.optics.clarity import Conditions, reduce_clarity, separate_surface
 from voidless.measure.optics.frames import check_linearity
 from voidless.physics.optics.contrast import contrast_through_plate
 
@@ -470,3 +471,51 @@ def test_every_key_of_a_sheet_stands_in_the_documents():
     for measure, frames in MEASURES.items():
         keys = {key for group in (*frames, NUMBERS[measure], WORDS[measure]) for key in group}
         assert set(rows[measure].split("`")[3::2]) == keys, measure
+
+
+FACTOR = {n: float(stdtrit(n - 1, 0.975)) / 1.959964 for n in (2, 3, 5)}
+
+
+@pytest.mark.parametrize("n", [2, 3, 5])
+def test_the_interval_of_a_clarity_holds_for_few_frames(n):
+    rng = np.random.default_rng(17)
+    conditions = Conditions(10.0, 1.0, 3.0, distance_uncertainty_mm=0.0)
+    held = 0
+    for _ in range(1000):
+        seen, alone = 0.5 + 0.01 * rng.standard_normal(n), 0.9 + 0.003 * rng.standard_normal(n)
+        found = reduce_clarity(seen, alone, conditions)
+        assert found.uncertainty == pytest.approx((found.high - found.low) / 2 / 1.96)
+        held += abs(found.value - 0.5 / 0.9) < 1.96 * found.uncertainty
+    assert held / 1000 >= 0.95 - 3 * (0.95 * 0.05 / 1000) ** 0.5
+
+
+def test_pictures_of_a_section_that_differ_widen_its_void_share():
+    first, second = (section(radius=size)[0] for size in (4.0, 5.0))
+    sheet = HEAD.format("micrograph") + '[geometry]\ntone = "linear"\n[frames]\npicture = {}\n'
+    one, other = (
+        read(sheet.format(f'"{n}.tif"'), {f"{n}.tif": tiff(g)}) for n, g in (("a", first), ("b", second))
+    )
+    both = read(sheet.format('["a.tif", "b.tif"]'), {"a.tif": tiff(first), "b.tif": tiff(second)})
+    shares = [each.observations[0].value for each in (one, other)]
+    spread = both.observations[0].uncertainty
+    assert spread == pytest.approx(max(np.std(shares, ddof=1) / 2**0.5 * FACTOR[2], 0.0), rel=1e-6)
+
+
+def test_a_haze_and_its_transmittance_count_few_sets():
+    sets = [
+        frames(haze=each, through=passed) for each, passed in ((0.100, 0.850), (0.104, 0.853), (0.097, 0.848))
+    ]
+    files = {f"{name[:-4]}{k}.tif": data for k, each in enumerate(sets) for name, data in each.items()}
+    roles = ("open", "plaque", "spot", "plaque_spot")
+    names = {role: ", ".join(f'"{role}{k}.tif"' for k in range(3)) for role in roles}
+    listed = "\n".join(f"{role} = [{each}]" for role, each in names.items())
+    text = HEAD.format("haze") + (
+        "[geometry]\ndistance_mm = 100\nspot_mm = 8.732\npanel_mm = 2000\npupil_deg = 0.2\nindex = 1.57\n"
+        f'thickness_mm = 3\n[frames]\ndark = "dark0.tif"\n{listed}\n'
+    )
+    found = read(text, files)
+    haze, through = (
+        item for item in found.observations if item.key.quantity in ("haze_pct", "transmittance_pct")
+    )
+    assert haze.uncertainty >= np.std([10.0, 10.4, 9.7], ddof=1) / 3**0.5 * FACTOR[3] * 0.97
+    assert through.uncertainty >= np.std([85.0, 85.3, 84.8], ddof=1) / 3**0.5 * FACTOR[3] * 0.97

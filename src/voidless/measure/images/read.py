@@ -25,6 +25,7 @@ from voidless.measure.images.voids import Voids, find_voids
 from voidless.measure.optics.sheet import read_clarity, read_colour, read_haze
 from voidless.measure.picture import curve_of, photo_of, picture_of
 from voidless.measure.results import Reading
+from voidless.measure.series.trend import coverage_factor
 
 __all__ = ["read_picture_sheet", "reduce_sheet"]
 
@@ -188,7 +189,8 @@ def _read_micrograph(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
     found, grey, words = _voids(sheet, files)
     shares = np.array([each.share for each in found])
     own = sqrt(sum(each.uncertainty**2 for each in found)) / len(found)
-    between = float(shares.std(ddof=1)) / sqrt(len(shares)) if len(shares) > 1 else 0.0
+    n = len(shares)
+    between = float(shares.std(ddof=1)) / sqrt(n) * coverage_factor(n - 1) if n > 1 else 0.0
     value, spread = 100.0 * float(shares.mean()), 100.0 * max(own, between)
     numbers: dict[str, object] = {
         "kind": "micrograph",

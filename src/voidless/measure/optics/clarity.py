@@ -74,7 +74,8 @@ class Clarity:
     Attributes
     ----------
     value, uncertainty : float
-        Contrast with the plaque over contrast without, and its standard uncertainty. [1]
+        Contrast with the plaque over contrast without, and its standard uncertainty, enlarged for few frames: 1.96
+        times it is the 95 % interval. [1]
     low, high : float
         95 % interval. [1]
     with_plaque, without : float
@@ -287,7 +288,7 @@ def reduce_clarity(
         )
     return Clarity(
         value,
-        sqrt(own**2 + moved**2),
+        half / 1.96,
         value - half,
         value + half,
         float(seen.mean()),

@@ -15,6 +15,7 @@ from voidless.errors import InputError
 from voidless.measure.optics.bench import Bench, check_bench
 from voidless.measure.optics.frames import BRIGHTEST
 from voidless.measure.optics.spot import NARROW_DEG, REGION_DEG, find_spot, off_axis
+from voidless.measure.series.trend import coverage_factor
 from voidless.physics.optics.fresnel import plate_transmittance
 
 __all__ = ["Frames", "Haze", "haze_of_readings", "reduce_haze"]
@@ -244,13 +245,12 @@ def _finished(
         ("lamp between frames", (value + veil) * _LAMP_DRIFT if n == 1 else 0.0),
     )
     shared = sqrt(sum(effect**2 for _, effect in fixed))
-    total = sqrt(scatter**2 + shared**2)
     half = sqrt((reach * scatter) ** 2 + (1.96 * shared) ** 2)
     at_none = sqrt((scatter * reach / 1.96) ** 2 + (veil * _VEIL_WITHIN) ** 2)
     passed, passed_spread = _transmittance(through, raw, bench, where)
     return Haze(
         100 * value,
-        100 * total,
+        100 * half / 1.96,
         100 * (value - half),
         100 * (value + half),
         100 * DETECTION * at_none,
@@ -330,7 +330,9 @@ def _panel_loss(haze: float, bench: Bench) -> float:
 def _transmittance(through: Floats, haze: float, bench: Bench, where: str) -> tuple[float, float]:
     n = len(through)
     raw = float(through.mean())
-    scatter = float(through.std(ddof=1)) / sqrt(n) if n > 1 else _LAMP_DRIFT * raw
+    scatter = _LAMP_DRIFT * raw
+    if n > 1:
+        scatter = float(through.std(ddof=1)) / sqrt(n) * coverage_factor(n - 1)
     half = 0.5 * bench.plaque_mm / bench.distance_mm
     # light goes from plaque to panel and back: it adds between nothing and this
     added = raw * _PANEL_REFLECTS * (1.0 - raw if raw < 1.0 else 0.0) * half**2 / (1.0 + half**2)

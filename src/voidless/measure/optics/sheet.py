@@ -25,6 +25,7 @@ from voidless.measure.optics.frames import check_linearity, check_same_exposure,
 from voidless.measure.optics.haze import Frames, Haze, reduce_haze
 from voidless.measure.picture import curve_of, picture_of, points_of
 from voidless.measure.results import Reading
+from voidless.measure.series.trend import coverage_factor
 
 __all__ = ["read_clarity", "read_colour", "read_haze"]
 
@@ -359,5 +360,10 @@ def read_colour(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
 
 
 def _relative(levels: Floats) -> float:
-    """Return the relative uncertainty of a mean level; of one frame half a per cent (lamp; common practice)."""
-    return float(levels.std(ddof=1) / levels.mean() / np.sqrt(len(levels))) if len(levels) > 1 else 0.005
+    """
+    Return the relative uncertainty of a mean level, enlarged for few frames.
+
+    One frame has half a per cent (lamp; common practice).
+    """
+    n = len(levels)
+    return float(levels.std(ddof=1) / levels.mean() / np.sqrt(n)) * coverage_factor(n - 1) if n > 1 else 0.005
