@@ -26,13 +26,13 @@ _MOST_ANGLES = 5
 _CORNER_COSINE = math.cos(math.radians(20.0))
 _JOIN_PITCHES = 2.0
 _BACK_SHARE = 0.4
-_LEAST_BACK, _MOST_BACK, _BARE_BACK = 0.28, 0.45, 0.48
+_LEAST_BACK, _MOST_BACK, _BARE_BACK = 0.28, 0.45, 0.499
 _LEAST_RASTER = 0.3
 """Half the room between contours from which raster is laid there. [pitches]"""
 _SHARP_COSINE = math.cos(math.radians(60.0))
 _ASIDE = 0.6
 """Way to a place aside, about, and that of the bead laid there. [pitches]"""
-_SEAM_ASIDES, _CORNER_ASIDES, _LINE_ASIDES = (0.0, 0.0, 1.5, 3.0), (0.0, 0.0, 0.7, 1.4), (1.1, 0.65, 0.0, 0.0)
+_SEAM_ASIDES, _CORNER_ASIDES, _LINE_ASIDES = (0.0, 0.0, 1.5, 3.0), (0.0, 0.0, 0.7, 1.4), (0.5, 0.65, 0.0, 0.0)
 """
 Ways aside of a section and layer, of each of its sharp corners and of each raster line: without contour, with one, two
 and more. Read off planned specimens (docs/methods/motion.md).
@@ -115,7 +115,12 @@ def _line_times(
     gap = np.hypot(pitch, gap_along)
     forward, backward = motion.junction(gap_along / gap), motion.junction(-gap_along / gap)
     turn = trapezoid(gap, forward, backward, speed, motion.bead)
-    turn = np.where(gap > _JOIN_PITCHES * pitch, motion.travels(gap), turn)
+    bare = (rows.contours[:, None, None] == 0.0) & (gap <= _JOIN_PITCHES * pitch)
+    closing = trapezoid(2.0 * gap, forward, np.zeros_like(gap), speed, motion.bead)
+    fast = np.full_like(gap, motion.travel_speed)
+    closing += trapezoid(gap, np.zeros_like(gap), forward, fast, motion.travel)  # back along the outline
+    turn = np.where(gap > _JOIN_PITCHES * pitch, motion.travels(gap), np.where(bare, closing, turn))
+    backward = np.where(bare, forward, backward)
     back = pitch / 2.0 - (rows.overlap / 100.0 * rows.width)[:, None, None]
     back = np.clip(back, _LEAST_BACK * pitch, _MOST_BACK * pitch)
     back = np.where(rows.contours[:, None, None] > 0.0, back, _BARE_BACK * pitch)

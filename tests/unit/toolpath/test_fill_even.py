@@ -160,10 +160,15 @@ def test_corners_that_are_too_near_become_one():
         assert min(math.dist(corner, place) for place in kept.tolist()) < 1e-9
 
 
-def test_slanted_beads_without_contour_reach_corners_and_walls():
-    """A square, no contour, beads at 45 degrees: corners get beads, and ends a row of short ones along the outline."""
-    bare, region = Fill(0.4070796, 0.45, 0, 20.0, 0.4), box(-2.5, -2.5, 2.5, 2.5)
-    verdict = _judged(plan_region(region, bare, 45.0), region)
-    assert verdict.fill_low > 0.9
-    assert verdict.fill_high < 1.1
-    assert verdict.good_share > 0.95
+@pytest.mark.parametrize(
+    ("wide", "high", "angle"),
+    [(5.0, 5.0, 45.0), (5.0, 5.0, 135.0), (5.0, 5.0, 0.0), (20.0, 10.0, 45.0), (20.0, 10.0, 0.0)],
+)
+def test_beads_without_contour_close_the_outline(wide, high, angle):
+    """No contour, beads along a side or slanted, areas corrected or not: even to the outline, no gap."""
+    bare, region = Fill(0.4070796, 0.45, 0, 20.0, 0.4), box(-wide / 2.0, -high / 2.0, wide / 2.0, high / 2.0)
+    verdict = _judged(plan_region(region, bare, angle), region)
+    assert verdict.fill_low > 0.95
+    assert verdict.fill_high < 1.05
+    assert verdict.good_share > 0.99
+    assert verdict.gap_largest_mm2 < 0.005

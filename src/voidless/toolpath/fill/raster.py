@@ -9,14 +9,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from voidless.toolpath.fill.edge import NO_STROKES, Strokes, strokes_between
 from voidless.toolpath.fill.types import Fill, Floats, Piece
 from voidless.toolpath.moves import Kind
-from voidless.toolpath.region import inset, raster_lines, turned_edges
+from voidless.toolpath.region import inset, raster_lines, rings_of, turned_edges
 
 __all__ = ["Raster", "lay_raster"]
 
@@ -24,7 +26,7 @@ _TURN_PITCHES = 2.0
 """Neighbouring beads nearer than this are joined by a turn; further apart the nozzle travels. [pitches]"""
 _LEAST_BACK = 0.28
 _MOST_BACK = 0.45
-_BARE_BACK = 0.48
+_BARE_BACK = 0.499
 """How far the middle of a bead keeps from the region's edge, and from the outline where no contour is. [pitches]"""
 _SHORTEST = 0.05
 """Shorter beads are left to the bead along the edge. [pitches]"""
@@ -32,8 +34,8 @@ _THINNEST = 0.5
 """A region with room for less than this is left to the beads about it. [pitches]"""
 _ZONE = 1.5
 """Way along a bead from each end within which its melt may differ. [pitches]"""
-_TIP, _TIP_SHARE = 0.5, 0.5
-"""Least chord of a tip that gets a bead, [pitches], and what share of it, [1]."""
+_FOOT = 3.0
+"""Longest way along the outline between neighbouring ends that is laid; others run along the beads. [pitches]"""
 _SLANT = 0.95
 """Furthest that a turn runs along its beads; the longer bead is cut back, lest the two crowd. [pitches]"""
 
@@ -57,10 +59,15 @@ class Raster:
 
 @dataclass(frozen=True, eq=False)
 class _Beads:
-    """Straight beads in the turned frame: place across `v`, ends `u` `(n, 2)` in walking order."""
+    """
+    Straight beads in the turned frame: place across `v`, ends `u` `(n, 2)` in walking order.
+
+    `at` `(n, 2)` is the edge of the region that each end lies on, -1 for none.
+    """
 
     v: Floats
     u: Floats
+    at: NDArray[np.int64]
 
 
 def _intervals(edges: Floats, lines: Floats) -> _Beads:
@@ -70,18 +77,8 @@ def _intervals(edges: Floats, lines: Floats) -> _Beads:
     line, edge = np.nonzero(met)
     place = u0[edge] + (lines[line] - v0[edge]) * (u1[edge] - u0[edge]) / (v1[edge] - v0[edge])
     order = np.lexsort((place, line))
-    line, place = line[order], place[order]
-    return _Beads(lines[line[0::2]], place.reshape(-1, 2))
-
-
-def _with_tips(beads: _Beads, chords: _Beads, pitch: float) -> _Beads:
-    """Return the beads, and one in the middle of each line through a tip too narrow for them, as at a corner."""
-    tips = ~np.isin(chords.v, beads.v) & (np.diff(chords.u, axis=1)[:, 0] > _TIP * pitch)
-    middle, way = chords.u[tips].mean(axis=1), np.diff(chords.u[tips], axis=1)[:, 0]
-    short = middle[:, None] + np.outer(way, (-_TIP_SHARE / 2.0, _TIP_SHARE / 2.0))
-    v, u = np.concatenate([beads.v, chords.v[tips]]), np.vstack([beads.u, short])
-    order = np.argsort(v, kind="stable")
-    return _Beads(v[order], u[order])
+    line, place, edge = line[order], place[order], edge[order]
+    return _Beads(lines[line[0::2]], place.reshape(-1, 2), edge.reshape(-1, 2))
 
 
 def _ordered(beads: _Beads, start: Floats) -> _Beads:
@@ -97,9 +94,9 @@ def _ordered(beads: _Beads, start: Floats) -> _Beads:
         walk[step], flips[step], left[bead] = bead, bool(side), False
         here = np.array([beads.u[bead, 1 - side], beads.v[bead]])
         candidates = left
-    u = beads.u[walk]
-    u[flips] = u[flips, ::-1]
-    return _Beads(beads.v[walk], u)
+    u, at = beads.u[walk], beads.at[walk]
+    u[flips], at[flips] = u[flips, ::-1], at[flips, ::-1]
+    return _Beads(beads.v[walk], u, at)
 
 
 def _joined(beads: _Beads, pitch: float) -> NDArray[np.bool_]:
@@ -122,25 +119,41 @@ def _trimmed(beads: _Beads, joined: NDArray[np.bool_], pitch: float) -> _Beads:
             u[number, 0] += way[number] * min(cut, abs(u[number, 1] - u[number, 0]) / 3.0)
         else:
             u[number - 1, 1] -= way[number - 1] * min(cut, abs(u[number - 1, 1] - u[number - 1, 0]) / 3.0)
-    return _Beads(beads.v, u)
+    return _Beads(beads.v, u, beads.at)
 
 
-def _walk(beads: _Beads, joined: NDArray[np.bool_], hook: float, zone: float) -> tuple[list[int], Floats]:
+def _walk(
+    beads: _Beads, joined: NDArray[np.bool_], strokes: Strokes, hook: float, zone: float
+) -> tuple[list[int], Floats]:
     """Return kinds and ends of the moves in the turned frame; beads are cut near their ends, where melt differs."""
-    kinds: list[int] = []
-    points: list[tuple[float, float]] = []
-    for (first, last), v, joins in zip(beads.u.tolist(), beads.v.tolist(), joined.tolist(), strict=True):
+    moves: list[tuple[int, float, float]] = []
+    for bead, (v, (first, last)) in enumerate(zip(beads.v.tolist(), beads.u.tolist(), strict=True)):
         way = 1.0 if last > first else -1.0
-        if joins:
-            kinds.append(Kind.TURN)
+        feet = strokes.feet.get(2 * bead, [])
+        if joined[bead]:
+            moves += _along(Kind.TURN, strokes.turns.get(2 * bead, np.array([[first, v], [first, v]]))[1:])
+        elif feet:  # begun where the first of them ends
+            moves += [*_along(Kind.TRAVEL, feet[0][-1:]), *_along(Kind.TURN, feet[0][-2::-1])]
+            feet = feet[1:]
         else:  # begun a little way along and back, so that the round front is there when the bead sets off
-            kinds += [Kind.TRAVEL, Kind.RASTER]
-            points.append((first + way * min(hook, 0.6 * abs(last - first)), v))
-        points.append((first, v))
+            moves.append((Kind.TRAVEL, first + way * min(hook, 0.6 * abs(last - first)), v))
+            moves.append((Kind.RASTER, first, v))
+        moves += _there_and_back(feet)
         stops = [first + way * zone, last - way * zone, last] if abs(last - first) > 4.0 * zone else [last]
-        kinds += [Kind.RASTER] * len(stops)
-        points += [(stop, v) for stop in stops]
-    return kinds, np.array(points)
+        moves += [(Kind.RASTER, stop, v) for stop in stops]
+        moves += _there_and_back(strokes.feet.get(2 * bead + 1, []))
+    needless = [this[0] == Kind.TRAVEL == after[0] for this, after in pairwise(moves)]
+    rows = np.array([move for move, skip in zip(moves, [*needless, False], strict=True) if not skip])
+    return rows[:, 0].astype(int).tolist(), rows[:, 1:]
+
+
+def _along(kind: Kind, points: Floats) -> list[tuple[int, float, float]]:
+    return [(int(kind), u, v) for u, v in points.tolist()]
+
+
+def _there_and_back(feet: list[Floats]) -> list[tuple[int, float, float]]:
+    """Return the moves along feet, each laid on the way there only."""
+    return [move for foot in feet for move in (*_along(Kind.TURN, foot[1:]), *_along(Kind.TRAVEL, foot[:1]))]
 
 
 def lay_raster(
@@ -179,15 +192,19 @@ def lay_raster(
     if not inner.area > 0.0 or pitch < _THINNEST * fill.pitch_mm:
         return nothing
     beads = _intervals(turned_edges(inner, angle_deg), lines)
-    if not fill.contours:
-        beads = _with_tips(beads, _intervals(turned_edges(region, angle_deg), lines), pitch)
     long = np.abs(beads.u[:, 1] - beads.u[:, 0]) >= _SHORTEST * pitch
     if not long.any():
         return nothing
-    beads = _ordered(_Beads(beads.v[long], beads.u[long]), start @ back.T)
+    beads = _ordered(_Beads(beads.v[long], beads.u[long], beads.at[long]), start @ back.T)
     joined = _joined(beads, pitch)
-    beads = _trimmed(beads, joined, pitch)
-    kinds, points = _walk(beads, joined, fill.hook_mm(pitch / 2.0), _ZONE * pitch)
+    ways = NO_STROKES
+    if fill.contours:
+        beads = _trimmed(beads, joined, pitch)
+    else:
+        ends = np.column_stack([beads.u.ravel(), np.repeat(beads.v, 2)])
+        rings = [ring @ back.T for ring in rings_of(inner)]
+        ways = strokes_between(rings, beads.at.ravel(), ends, joined, _FOOT * pitch)
+    kinds, points = _walk(beads, joined, ways, fill.hook_mm(pitch / 2.0), _ZONE * pitch)
     turned, laid = points @ back, np.array(kinds) != Kind.TRAVEL
     radius = np.where(laid, pitch / 2.0, 0.0)
     pieces = tuple(
