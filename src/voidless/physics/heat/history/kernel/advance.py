@@ -8,7 +8,7 @@ from __future__ import annotations
 from voidless.physics.heat.history.state import Facts, State, Work
 
 from .body import flush, step_body
-from .compiled import add, alone, append, called, each, inlined, team, thread, wait
+from .compiled import add, alone, append, called, each, inlined, merged, team, thread, wait
 from .rest import fall_asleep, wake_marked
 from .rows import lowest, row_of, rows_below, stage_of
 from .step import step_listed
@@ -135,7 +135,7 @@ def list_columns(tick: int, calm: bool, facts: Facts, s: State) -> None:
                 append(s.listed, s.counts, 1, column)
 
 
-@inlined
+@merged
 def advance(first_tick: int, last_tick: int, facts: Facts, s: State, w: Work) -> None:
     """Run ticks `first_tick` to `last_tick`, laying what comes in them."""
     me, many = thread()

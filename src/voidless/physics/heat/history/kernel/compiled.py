@@ -4,6 +4,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
 import numba
@@ -11,8 +12,8 @@ import numpy as np
 
 __all__ = [
     "CAPACITY", "END", "FIELDS", "INVERSE", "LANES", "LOSS", "MIDDLE", "ONE", "RATE", "ROW", "SINGLE", "SOURCE",
-    "START", "STRIDE", "UP", "add", "alone", "append", "at", "called", "each", "inlined", "nth", "owns", "rows_in",
-    "summed", "team", "thread", "together", "wait",
+    "START", "STRIDE", "UP", "add", "alone", "append", "at", "called", "each", "inlined", "merged", "nth", "owns",
+    "rows_in", "summed", "team", "thread", "together", "wait",
 ]  # fmt: skip
 
 LANES = 16
@@ -26,10 +27,24 @@ ROW = np.uint64(FIELDS * LANES)
 STRIDE = np.uint64(LANES)
 ONE = np.uint64(1)
 
-inlined = numba.njit(nogil=True, error_model="numpy", fastmath={"contract"}, _nrt=False, forceinline=True)
+_part = partial(
+    numba.njit,
+    nogil=True,
+    error_model="numpy",
+    fastmath={"contract"},
+    _nrt=False,
+    # only the kept function is called from Python: doors of their own would double the time of compilation
+    no_cpython_wrapper=True,
+    no_cfunc_wrapper=True,
+)
+
+inlined = _part(forceinline=True)
 """Into the caller: passing the state from function to function costs more than most of the arithmetic."""
 
-called = numba.njit(nogil=True, error_model="numpy", fastmath={"contract"}, _nrt=False)
+merged = _part(inline="always")
+"""Into its only caller before anything is compiled, so that large parts are not compiled again with each caller."""
+
+called = _part()
 """Compiled once and called, where a call is rare: inlining all would double the time of compilation."""
 
 SINGLE = True

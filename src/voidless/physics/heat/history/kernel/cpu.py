@@ -28,7 +28,7 @@ def _text() -> str:
 
 
 def _kept(text: str) -> Any:
-    @njit(cache=True, nogil=True, error_model="numpy", _nrt=False)
+    @njit(cache=True, nogil=True, error_model="numpy", _nrt=False, no_cfunc_wrapper=True)
     def run(first: int, stop: int, facts: Any, state: Any, work: Any) -> int:
         advance(first, stop, facts, state, work)
         return len(text)  # the closure is part of the key under which numba keeps the function

@@ -18,7 +18,7 @@ from .compiled import (
     UP,
     alone,
     at,
-    called,
+    merged,
     nth,
     rows_in,
     team,
@@ -33,7 +33,7 @@ from .solve import solve
 __all__ = ["step_listed"]
 
 
-@called
+@merged
 def step_listed(count: int, tick: int, facts: Facts, s: State, w: Work) -> None:
     """Step every listed column or block to this tick."""
     mine, teams = team()

@@ -41,6 +41,7 @@ __all__ = [
     "called",
     "each",
     "inlined",
+    "merged",
     "nth",
     "owns",
     "rows_in",
@@ -70,7 +71,7 @@ STRIDE = np.int32(1)
 ONE = np.int32(1)
 
 inlined = cuda.jit(device=True) if config.ENABLE_CUDASIM else cuda.jit(device=True, forceinline=True)
-called = inlined
+called = merged = inlined
 """All goes into the caller: a call would put hundreds of addresses on the stack of every thread."""
 
 
