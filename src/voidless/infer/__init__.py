@@ -18,7 +18,7 @@ What the results of a campaign say.
     propose, worth, ahead, stop   the next builds: what they may be, what they do to the recipe; whether to go on
     terms, linear, mixed polynomial terms, least squares, mixed model
     confounding, classical, paths, shares, effects   what matters, drifts, cannot be told apart
-    swapped              two builds whose values changed places
+    swapped, torn        two builds whose values changed places | a build whose specimens lie apart
     ratio                the ratio of two mean strengths
 
 Callers import from the files; this one imports nothing.

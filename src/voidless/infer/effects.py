@@ -14,6 +14,7 @@ from voidless.infer.confounding import Confounding, find_confounding
 from voidless.infer.learned import CampaignModel, Noise
 from voidless.infer.shares import Shares, variance_shares
 from voidless.infer.table import TrainingData
+from voidless.infer.torn import torn_builds
 
 __all__ = ["Effects", "effects"]
 
@@ -89,7 +90,7 @@ def effects(model: CampaignModel, data: TrainingData, rng: np.random.Generator) 
     confounded = _confounded(model, data, used)
     shares = variance_shares(model, rng)
     classical = {name: classical_effects(model, data, table, confounded) for name, table in tables.items()}
-    statements = [item.sentence for item in confounded]
+    statements = [*_suspicions(model, data), *_torn(data), *(item.sentence for item in confounded)]
     blocked = {item.factor for item in confounded} | {item.other for item in confounded}
     for name, item in shares.items():
         if name in tables and len(set(tables[name].rows.tolist())) < _FEWEST_BUILDS:
@@ -100,7 +101,6 @@ def effects(model: CampaignModel, data: TrainingData, rng: np.random.Generator) 
     # Where builds are too few for their factors, scatter between them is what was assumed, not what was found.
     told = [name for name in tables if classical[name].model != "none"]
     statements += [text for name in told if (text := _scatter_sentence(name, scatter[name]))]
-    statements += _suspicions(model, data)
     return Effects(shares, classical, model.noise, confounded, tuple(statements))
 
 
@@ -159,6 +159,16 @@ def _scatter_sentence(name: str, noise: Noise) -> str | None:
         f"{name}: builds of the same settings differ by {noise.between:.3g} (standard deviation), "
         f"specimens of one build by {noise.within:.3g}; ratio {ratio:.2g}."
     )
+
+
+def _torn(data: TrainingData) -> list[str]:
+    return [
+        f"{name}: specimens of build {item.build} lie further apart than chance gives, {item.low[0]} at "
+        f"{item.low[1]:.3g} and {item.high[0]} at {item.high[1]:.3g}, where those of one build usually differ by "
+        f"{item.usual:.2g} (standard deviation); check for a spoiled specimen or a slip."
+        for name, found in torn_builds(data).items()
+        for item in found
+    ]
 
 
 def _suspicions(model: CampaignModel, data: TrainingData) -> list[str]:
