@@ -18,7 +18,8 @@ Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 _GROUP = 4  # layers that become one row of the coarse body
-_BLOCK = 2e-3  # [m] size of the blocks that quiet columns are stepped in
+_BLOCK = (2e-3, 2e-3)  # [m] size of the blocks that quiet columns are stepped in
+_BLOCK_ALONG = (3e-3, 1.5e-3)  # [m] where beads lie one way: fewer passes keep a narrow one awake
 _MOST_COLUMNS = 20_000_000
 _SAME_PASS = 1.5  # cells nearer than this along the bead, over their distance, are one pass and no weld
 
@@ -109,12 +110,14 @@ class Cells:
     block_air: Floats
     welds: NDArray[np.uint8]
     sides: NDArray[np.uint8]
+    odd: Integers
     event_column: Integers
     event_layer: Integers
     event_time: Floats
     event_warm: Floats
     event_air: Floats
     event_bead: Integers
+    event_pass: NDArray[np.uint8]
     event_cell: Integers
     event_xy: Floats
 
@@ -247,8 +250,9 @@ def _arrange(
     np.maximum.at(last, column, layer)
     start = np.concatenate([[0], np.cumsum(last - first + 1)])
     cell = start[column] + layer - first[column]
-    welds = _welds(across, neighbour, column, layer, time, along, first, last, start, cell)
-    block_shape = tuple(max(1, round(_BLOCK / width)) for width in across)
+    welds, in_pass = _welds(across, neighbour, column, layer, time, along, first, last, start, cell)
+    size = _BLOCK if across[0] < 1.5 * across[1] else _BLOCK_ALONG
+    block_shape = tuple(max(1, round(whole / width)) for whole, width in zip(size, across, strict=True))
     tiles = (ix // block_shape[0]) * (shape[1] // block_shape[1] + 1) + iy // block_shape[1]
     _, block_of = np.unique(tiles, return_inverse=True)
     member = np.argsort(block_of, kind="stable")
@@ -281,12 +285,14 @@ def _arrange(
         block_air=air,
         welds=welds,
         sides=np.bitwise_or.reduceat(welds, start[:-1]),
+        odd=(ix + iy) & 1,
         event_column=column.astype(np.int64),
         event_layer=layer,
         event_time=time,
         event_warm=beads.warm[bead],
         event_air=beads.air[bead],
         event_bead=bead,
+        event_pass=in_pass,
         event_cell=cell,
         event_xy=lattice.from_grid(
             np.column_stack([(ix[column] + 0.5) * across[0], (iy[column] + 0.5) * across[1]])
@@ -305,20 +311,21 @@ def _welds(
     last: Integers,
     start: Integers,
     cell: Integers,
-) -> NDArray[np.uint8]:
-    """Return for each cell a bit per neighbour laid earlier, in another pass of the nozzle."""
+) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
+    """Return a bit per neighbour: of cells, laid earlier in another pass; of events, laid in the same pass."""
     total = int(start[-1])
     born, passed = np.full(total, np.inf), np.zeros(total)
     born[cell], passed[cell] = time, along
-    welds = np.zeros(total, dtype=np.uint8)
+    welds, same = np.zeros(total, dtype=np.uint8), np.zeros(cell.size, dtype=np.uint8)
     for direction in range(4):
         other = neighbour[column, direction]
         there = (other >= 0) & (layer >= first[other]) & (layer <= last[other])
         beside = np.where(there, start[other] + layer - first[other], 0)
         far = np.abs(passed[beside] - along) > _SAME_PASS * across[direction // 2]
-        weld = there & (born[beside] < time) & far
-        welds[cell] |= np.where(weld, np.uint8(1 << direction), np.uint8(0))
-    return welds
+        bit = np.uint8(1 << direction)
+        welds[cell] |= np.where(there & far & (born[beside] < time), bit, np.uint8(0))
+        same |= np.where(there & ~far, bit, np.uint8(0))
+    return welds, same
 
 
 def _borders(

@@ -106,6 +106,7 @@ def heat_history(
         run(first, stop, facts, state, work)
         progress(stop / max(last, 1))
     state.due[:] = np.minimum(state.due, last)  # everything steps to the same time at the end
+    state.soon[:] = 0
     run(last, last + 1, facts, state, work)
     return collect(grid, state, polymer, method.tick)
 

@@ -9,11 +9,12 @@ import numpy as np
 from voidless.physics.heat.history.grid import Cells
 from voidless.physics.heat.history.types import Method, Polymer, Surroundings
 
-__all__ = ["Facts", "State", "Work", "facts_of", "state_of", "work_of"]
+__all__ = ["LATER", "LEAST", "Facts", "State", "Work", "facts_of", "state_of", "work_of"]
 
 _RATE_STEP = 0.25  # [K] of the table of healing rates; linear between, error of the rate below 1e-4
+LEAST = 1e-5  # a healing integral that makes no difference: at a healing of 0.3 an eighth of a percent
 _NEVER = -(10**8)
-_LATER = 2**30  # a tick that is not reached; all fit 32 bits
+LATER = 2**30  # a tick that is not reached; all fit 32 bits
 
 
 class Facts(NamedTuple):
@@ -69,6 +70,7 @@ class State(NamedTuple):
     first: Any
     cell_start: Any
     sides: Any
+    odd: Any
     # blocks
     member: Any
     block_first: Any
@@ -82,6 +84,7 @@ class State(NamedTuple):
     wake: Any
     slept: Any
     stirred: Any
+    soon: Any
     before: Any
     # the body below
     body: Any
@@ -108,6 +111,7 @@ class State(NamedTuple):
     event_layer: Any
     event_warm: Any
     event_air: Any
+    event_pass: Any
     tick_first: Any
     # book-keeping
     ledger: Any
@@ -151,7 +155,7 @@ def facts_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
     return Facts(
         tick=tick,
         diffusivity=polymer.diffusivity,
-        stop=polymer.stop - around.air,
+        stop=_counted_from(cells, polymer, method) - around.air,
         rate_steps=1.0 / _RATE_STEP,
         bed=around.bed - around.air,
         bed_contact=around.bed_coefficient / polymer.heat_per_volume,
@@ -180,9 +184,19 @@ def facts_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
     )
 
 
-def _rates(polymer: Polymer) -> Any:
-    """Return the healing rate from `stop` up, its logarithm first."""
-    warm = polymer.stop + _RATE_STEP * np.arange(1500)
+def _counted_from(cells: Cells, polymer: Polymer, method: Method) -> float:
+    """Return below which the whole print would not be long enough to heal anything worth counting. [K]"""
+    warm = polymer.stop + _RATE_STEP * np.arange(400)
+    seconds = float(cells.event_time[-1] - cells.event_time[0]) + method.after
+    counts = polymer.log_rate(np.asarray(warm, dtype=np.float64)) + np.log(
+        max(seconds, method.tick)
+    ) > np.log(LEAST)
+    return float(warm[int(np.argmax(counts))])
+
+
+def _rates(polymer: Polymer, lowest: float) -> Any:
+    """Return the healing rate from a temperature up, its logarithm first."""
+    warm = lowest + _RATE_STEP * np.arange(1500)
     logarithm = polymer.log_rate(np.asarray(warm, dtype=np.float64))
     return np.column_stack([logarithm, np.exp(logarithm)])
 
@@ -225,7 +239,7 @@ def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         top_known=np.full(both, -1),
         slot=np.full(both, -1),
         last=last,
-        due=np.full(both, _LATER),
+        due=np.full(both, LATER),
         steps=whole(both),
         f_block=cells.block_of,
         neighbour=cells.neighbour,
@@ -235,6 +249,7 @@ def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         first=cells.first_layer,
         cell_start=cells.cell_start,
         sides=cells.sides,
+        odd=cells.odd,
         member=cells.member,
         block_first=cells.block_first,
         block_cells=cells.block_cells.astype(float),
@@ -247,6 +262,7 @@ def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         wake=whole(blocks),
         slept=whole(blocks),
         stirred=np.full(blocks, _NEVER),
+        soon=whole(blocks),
         before=np.zeros((blocks, rows)),
         body=np.zeros((blocks, deep)),
         body_old=np.zeros((blocks, deep)),
@@ -266,11 +282,12 @@ def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         row_thick=row_thick,
         row_up=row_up,
         row_lean=row_thick / (row_thick + np.roll(row_thick, 1, axis=1)),
-        rates=_rates(polymer),
+        rates=_rates(polymer, _counted_from(cells, polymer, method)),
         event_column=cells.event_column,
         event_layer=cells.event_layer,
         event_warm=cells.event_warm - around.air,
         event_air=cells.event_air / polymer.heat_per_volume,
+        event_pass=cells.event_pass,
         tick_first=tick_first,
         ledger=np.zeros(3),
         now=np.zeros(3),

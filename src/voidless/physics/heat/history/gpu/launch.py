@@ -90,6 +90,8 @@ def compiled_batch(warps: bool, teams: int, registers: int, parts: tuple[tuple[s
         if close:  # everything steps to the same time at the end
             for entity in range(cuda.threadIdx.x, s.due.shape[0], cuda.blockDim.x):
                 s.due[entity] = min(s.due[entity], last)
+            for block in range(cuda.threadIdx.x, s.soon.shape[0], cuda.blockDim.x):
+                s.soon[block] = 0
             wait()
             first, stop = last, last + 1
         else:

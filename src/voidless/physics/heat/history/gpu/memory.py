@@ -20,7 +20,7 @@ _RESULTS = (
     "body", "body_capacity", "body_pending",
 )  # fmt: skip
 _WORKS = (
-    "gaps", "top_known", "slot", "last", "due", "seen", "born", "top", "wake", "slept", "stirred", "before",
+    "gaps", "top_known", "slot", "last", "due", "seen", "born", "top", "wake", "slept", "stirred", "soon", "before",
     "body_old", "body_air", "body_up", "body_inverse", "body_rows", "body_last", "row_up", "rates", "event_warm",
     "event_air", "tick_first", "now", "counts", "awake", "listed", "fresh",
 )  # fmt: skip

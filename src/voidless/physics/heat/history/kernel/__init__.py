@@ -13,6 +13,7 @@ Steps of the heat history, compiled.
     step.py      step of all columns or blocks that are due
     rest.py      blocks that fall asleep and wake
     body.py      the coarse body below
+    schedule.py  when a column steps next
     advance.py   ticks: who is due, what is laid
 
 The body is cut into columns of cells. Each column steps in time by itself, with steps that grow with the time

@@ -5,12 +5,13 @@
 
 from __future__ import annotations
 
-from voidless.physics.heat.history.state import Facts, State, Work
+from voidless.physics.heat.history.state import LATER, Facts, State, Work
 
 from .body import flush, step_body
-from .compiled import add, alone, append, called, each, inlined, merged, team, thread, wait
+from .compiled import SINGLE, add, alone, append, called, each, inlined, merged, team, thread, wait
 from .rest import fall_asleep, wake_marked
 from .rows import lowest, row_of, rows_below, stage_of
+from .schedule import next_due
 from .step import step_listed
 
 __all__ = ["advance"]
@@ -69,12 +70,9 @@ def lay_deep(event: int, facts: Facts, s: State) -> None:
 
 
 @inlined
-def next_due(tick: int, grown: float, most: int) -> int:
-    """Return the tick of the next step: steps are powers of two, so that long ones end where short ones do."""
-    step = 1
-    while 2 * step <= grown and 2 * step <= most:
-        step *= 2
-    return (tick // step + 1) * step
+def in_pass(event: int, direction: int, s: State) -> bool:
+    """Return whether the cell beside is laid just before or after, in one pass: along a bead next to nothing flows."""
+    return (s.event_pass[event] >> direction) & 1 != 0
 
 
 @inlined
@@ -127,12 +125,18 @@ def list_columns(tick: int, calm: bool, facts: Facts, s: State) -> None:
     for place in range(mine, s.counts[0], teams):
         block = s.awake[place]
         rest = calm and tick - s.stirred[block] >= facts.sleep_ticks
+        if SINGLE and s.soon[block] > tick and not rest:
+            continue
+        soon = LATER
         for k in each(s.block_first[block], s.block_first[block + 1]):
             column = s.member[k]
             if rest:
                 s.due[column] = tick
             if s.due[column] <= tick and s.last[column] < tick and s.rows[column] > 0:
                 append(s.listed, s.counts, 1, column)
+                soon = tick + 1  # what steps now will say when it steps next
+            soon = min(soon, max(s.due[column], tick + 1))
+        s.soon[block] = soon
 
 
 @merged
@@ -145,11 +149,14 @@ def advance(first_tick: int, last_tick: int, facts: Facts, s: State, w: Work) ->
         for event in range(start + me, stop, many):
             column = s.event_column[event]
             s.due[column] = tick
+            s.soon[s.f_block[column]] = tick
             stir(column, tick, s)
             for direction in range(4):
                 near = s.neighbour[column, direction]
                 if near >= 0:
-                    s.due[near] = tick
+                    if not in_pass(event, direction, s):
+                        s.due[near] = tick
+                        s.soon[s.f_block[near]] = tick
                     stir(near, tick, s)
                     if s.neighbour[near, direction] >= 0:
                         stir(s.neighbour[near, direction], tick, s)
@@ -176,8 +183,7 @@ def advance(first_tick: int, last_tick: int, facts: Facts, s: State, w: Work) ->
             else:
                 for place in range(me, count, many):
                     column = s.listed[place]
-                    age = tick - s.seen[column]
-                    s.due[column] = next_due(tick, facts.grade * age, facts.side_ticks)
+                    s.due[column] = next_due(column, tick, tick - s.seen[column], facts, s)
             wait()
             if me == 0:
                 s.counts[1] = 0
@@ -201,12 +207,14 @@ def advance(first_tick: int, last_tick: int, facts: Facts, s: State, w: Work) ->
             s.seen[column] = tick
             s.last[column] = tick
             s.due[column] = tick + 1
+            s.soon[s.f_block[column]] = tick + 1
             for direction in range(4):
                 neighbour = s.neighbour[column, direction]
-                if neighbour >= 0:
+                if neighbour >= 0 and not in_pass(event, direction, s):
                     s.seen[neighbour] = tick
                     s.last[neighbour] = tick
                     s.due[neighbour] = tick + 1
+                    s.soon[s.f_block[neighbour]] = tick + 1
         wait()
         if calm:
             rest_and_body(tick, facts, s)

@@ -8,6 +8,7 @@ from voidless.physics.heat.history.state import Facts, State
 
 from .compiled import alone, append, called, each, inlined, team, together, wait
 from .rows import lowest
+from .schedule import next_due
 
 __all__ = ["fall_asleep", "wake_marked"]
 
@@ -27,12 +28,13 @@ def wake_marked(count: int, tick: int, facts: Facts, s: State) -> None:
             continue
         s.wake[block] = 0
         s.asleep[block] = 0
+        s.soon[block] = tick
         for k in range(s.block_first[block], s.block_first[block + 1]):
             column = s.member[k]
             for r in each(0, s.rows[column]):
                 s.warm[column, r] += s.warm[entity, r] - s.before[block, r]
             s.last[column] = tick
-            s.due[column] = tick
+            s.due[column] = next_due(column, tick, tick - s.seen[column], facts, s)
         hand_out(block, s)
         if alone():
             append(s.awake, s.counts, 0, block)
