@@ -70,3 +70,14 @@ def test_builds_that_the_budget_does_not_hold_are_told(hard, voidless):
 
 def test_control_characters_are_written_out():
     assert printable("a\x1b[31mred\nmm²") == "a\\x1b[31mred\nmm²"
+
+
+def test_every_planned_build_says_in_one_sentence_what_it_is_for(planned, voidless):
+    """`next` lists the builds that are still open; the repeated run is explained once."""
+    reasons = {row["run"]: row["reason"] for row in voidless.json("next", planned)["runs"]}
+    assert all(reason.endswith(".") and len(reason.split()) > 5 for reason in reasons.values())
+    (repeated,) = [
+        run for run, reason in reasons.items() if "shows how builds of the same settings" in reason
+    ]
+    _, out, _ = voidless("next", planned)
+    assert out.count(f"{repeated}: Printed ") == 1

@@ -52,7 +52,8 @@ def test_a_good_recipe_is_proven_by_builds_of_its_own(tmp_path, voidless):
     assert 3 <= len(planned["runs"]) <= 12
     assert len({row["run"] for row in planned["runs"]}) == 1
     assert voidless.json("prove", folder, "--plan")["runs"] == planned["runs"]
-    assert voidless.json("prove", folder)["verdict"] == "too few"
+    waiting = voidless.json("prove", folder)
+    assert (waiting["verdict"], waiting["reason"]) == ("too few", "None of these builds has a result yet.")
 
     voidless.json("read", folder, write(tmp_path / "second.csv", rows_of(lab, planned["runs"], rng)))
     after = voidless.json("prove", folder)
@@ -98,7 +99,11 @@ def test_a_recipe_that_fails_when_printed_again_is_contradicted(tmp_path, voidle
     assert len(rows) == 4
     bad = [row for k, one in enumerate(rows) for row in rows_of(lab, [one], rng, spoil=0.40 + 0.01 * k)]
     voidless.json("read", folder, write(tmp_path / "bad.csv", bad))
-    assert voidless.json("prove", folder)["verdict"] == "contradicted"
+    found = voidless.json("prove", folder)
+    assert (found["verdict"], found["reason"]) == (
+        "contradicted",
+        "Outside its limits at this recipe: clarity.",
+    )
 
 
 def test_nothing_measured_or_a_number_out_of_range_is_refused(campaign, voidless):

@@ -268,19 +268,22 @@ class _Seat:
             now = self._cost_now()
             saving = (now - float(self.question.cost(point[None, :])[0])) / max(abs(now), 1e-12)
         if self.window is not None and saving > 0.0 and chance >= _LONG_SHOT:
-            word = "Shortens" if self.question.objective.response == "build_min" else "Improves"
+            word = "Shortens" if self._timed() else "Improves"
             reason = f"{word} the present recipe by {100 * saving:.0f} % if it passes (probability {told})."
             return Proposal(settings, reason, "improve", chance, saving * chance)
         if chance >= 0.5:
-            reason = f"Likely to meet all specifications (probability {told}), and fast."
+            end = "fast" if self._timed() else f"good in {self.question.objective.response}"
+            reason = f"Likely to meet all specifications (probability {told}), and {end}."
             return Proposal(settings, reason, "reach", chance)
         if chance < _LONG_SHOT:
             reason = f"A long shot (probability {told}): shows whether something was overlooked here."
             return Proposal(settings, reason, "edge", chance)
-        reason = (
-            f"Passing is uncertain here (probability {told}): shows where the window ends on the fast side."
-        )
+        end = "on the fast side" if self._timed() else f"as {self.question.objective.response} gets better"
+        reason = f"Passing is uncertain here (probability {told}): shows where the window ends {end}."
         return Proposal(settings, reason, "edge", chance)
+
+    def _timed(self) -> bool:
+        return self.question.objective.response == "build_min"
 
     def _repeat_due(self, number: int, batch: Sequence[Proposal]) -> bool:
         window = self.window

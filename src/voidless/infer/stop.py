@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from voidless.campaign.types import Limits
+from voidless.campaign.types import Limits, Objective
 from voidless.infer.learned import CampaignModel
 from voidless.infer.propose import Proposal
 from voidless.infer.window import Window
@@ -18,6 +18,7 @@ _LEAST_GAIN = 0.01
 _REPEATS = 2
 # A campaign that nothing can satisfy is not called so before this many builds per factor.
 _BUILDS_PER_FACTOR = 4
+_TIME = Objective()
 
 
 @dataclass(frozen=True)
@@ -47,6 +48,7 @@ def may_stop(
     limits: Limits,
     proposals: Sequence[Proposal] = (),
     hoped: float = 0.0,
+    objective: Objective = _TIME,
 ) -> Stop:
     """
     Return whether the campaign may stop.
@@ -66,6 +68,8 @@ def may_stop(
     hoped : float
         Largest expected share of the objective that any build saves (`expected_saving`); it counts where no
         proposal is meant to save anything. [1]
+    objective : Objective
+        What is saved or improved, for the sentence.
     """
     used = _used_up(spent, limits)
     if used:
@@ -90,20 +94,29 @@ def may_stop(
             f"The recipe passes with a probability of {window.recipe.probability:.2f}; "
             f"{window.confidence:.2f} is asked for.",
         )
-    return _weighed(model, window, proposals, hoped)
+    return _weighed(model, window, proposals, hoped, objective)
 
 
-def _weighed(model: CampaignModel, window: Window, proposals: Sequence[Proposal], hoped: float) -> Stop:
+def _weighed(
+    model: CampaignModel,
+    window: Window,
+    proposals: Sequence[Proposal],
+    hoped: float,
+    objective: Objective,
+) -> Stop:
     """Return whether a claimed recipe is left alone: nothing is to be gained, and it was built again."""
     holds = f"The recipe holds with a probability of {window.recipe.probability:.2f};"
     gain = max([item.gain for item in proposals if item.kind == "improve"] or [hoped])
+    share = f"{100 * gain:.1f} %"
+    of_time = objective.response == "build_min"
+    gained = f"save {share} of the build time" if of_time else f"improve {objective.response} by {share}"
     if not proposals or gain >= _LEAST_GAIN:
-        return Stop(False, False, f"{holds} a build may save {100 * gain:.1f} % of the objective.")
-    saves = f"the best next build is expected to save {100 * gain:.1f} % of the objective, less than it costs"
+        return Stop(False, False, f"{holds} a build may {gained}.")
+    little = f"the best next build is expected to {gained}, less than the {100 * _LEAST_GAIN:g} % that is worth a build"
     missing = _REPEATS - _repeats(model, window)
     if missing <= 0:
-        return Stop(True, False, f"{holds} {saves}.")
-    return Stop(False, False, f"{holds} {saves}, so the recipe itself is to be repeated.", missing)
+        return Stop(True, False, f"{holds} {little}.")
+    return Stop(False, False, f"{holds} {little}, so the recipe itself is to be repeated.", missing)
 
 
 def _used_up(spent: Spent, limits: Limits) -> str:

@@ -197,8 +197,8 @@ def _store(
         if replace:
             writer.drop_plan("replaced by a new plan")
         labels = [
-            writer.add_run(opened.settings(chosen), reason=f"{made.name} plan", origin="plan")
-            for chosen in factors
+            writer.add_run(opened.settings(chosen), reason=_reason(made, run), origin="plan")
+            for run, chosen in enumerate(factors)
         ]
         runs = [labels[item.run] for item in made.order]
         sessions = [item.session for item in made.order]
@@ -228,6 +228,16 @@ def _store(
         }
         writer.add_derived("plan", plan)
     return rows, [*told, *notes]
+
+
+def _reason(made: Design, run: int) -> str:
+    """Return one sentence on what a run of a plan is for."""
+    times = sum(item.run == run for item in made.order)
+    if times > 1:
+        return f"Printed {times} times: shows how builds of the same settings differ."
+    if made.name == "start":
+        return "A first look: with the others it is spread over the whole ranges."
+    return f"Part of the {made.name} plan: it tells of effects together with the others."
 
 
 def _row(

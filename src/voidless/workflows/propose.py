@@ -93,7 +93,8 @@ def next_builds(
             opened.space,
             opened.feasible,
         )
-        stop = may_stop(model, window, used, limits, proposals, expected_saving(asked, window))
+        saving = expected_saving(asked, window)
+        stop = may_stop(model, window, used, limits, proposals, saving, opened.campaign.objective)
         if stop.stop:
             return _answer(opened, [], True, stop.reason, probability)
         telling = telling_build(opened, data, window, proposals[0])

@@ -317,13 +317,17 @@ def _answer(
 
 def _overall(findings: Sequence[tuple[Requirement, Finding]], failed: Sequence[str]) -> tuple[str, str]:
     """Return the verdict on all requirements together: the worst of them; a build that failed shows nothing good."""
-    states = [found.state for _, found in findings]
-    if State.CONTRADICTED in states:
-        return "contradicted", "At least one specification does not hold at this recipe."
-    if State.TOO_FEW in states:
-        return "too few", "The numbers cannot say it yet."
-    if State.NOT_SHOWN in states:
-        return "not proven", "At least one specification is not shown to hold."
+    named = {
+        state: ", ".join(item.response for item, found in findings if found.state is state) for state in State
+    }
+    if named[State.CONTRADICTED]:
+        return "contradicted", f"Outside its limits at this recipe: {named[State.CONTRADICTED]}."
+    if findings and not failed and not any(found.builds for _, found in findings):
+        return "too few", "None of these builds has a result yet."
+    if named[State.TOO_FEW]:
+        return "too few", f"Too few builds have a result to say it of: {named[State.TOO_FEW]}."
+    if named[State.NOT_SHOWN]:
+        return "not proven", f"Not shown to hold by these builds: {named[State.NOT_SHOWN]}."
     if failed:
         return (
             "not proven",

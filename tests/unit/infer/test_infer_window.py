@@ -277,11 +277,16 @@ def test_profile_and_map_have_their_shapes(model, window):
     assert plane["probability"][0, -1] > plane["probability"][-1, 0]
 
 
-def proposals(model, window, count=4, space=lab.SPACE, feasible=lab.everywhere, builds=None, seed=0):
+_TIME = Objective()
+
+
+def proposals(
+    model, window, count=4, space=lab.SPACE, feasible=lab.everywhere, builds=None, seed=0, objective=_TIME
+):
     return propose(
         model,
         SPECS,
-        Objective(),
+        objective,
         space,
         feasible,
         count,
@@ -407,7 +412,19 @@ def test_where_nothing_can_be_saved_the_recipe_is_repeated_and_then_the_campaign
     )
     done = may_stop(again, window, Spent(27), Limits(), edge, hoped=0.0)
     assert (done.stop, done.repeats) == (True, 0)
+    assert "save 0.0 % of the build time, less than the 1 % that is worth a build" in done.reason
     assert not may_stop(again, window, Spent(27), Limits(), edge, hoped=0.05).stop
+
+
+def test_sentences_name_what_is_improved_where_it_is_not_time(model, window):
+    clear = Objective("clarity", Sense.MAXIMISE)
+    edge = [Proposal({}, "x.", "edge", 0.1)]
+    said = may_stop(model, window, Spent(30), Limits(), edge, hoped=0.05, objective=clear).reason
+    assert said.endswith("a build may improve clarity by 5.0 %.")
+    told = " ".join(item.reason for item in proposals(model, window, 6, objective=clear))
+    assert "clarity" in told
+    assert "fast" not in told
+    assert "Shortens" not in told
 
 
 def test_the_largest_expected_saving_counts_only_points_that_may_pass(model, window):

@@ -34,6 +34,6 @@ def _render(result: Mapping[str, Any]) -> None:
     from voidless.cli.text import number, say
 
     render_builds(result)
-    say(*(f"{build['run']}: {build['reason']}" for build in result["runs"]))
+    say(*dict.fromkeys(f"{build['run']}: {build['reason']}" for build in result["runs"]))
     say(f"{'Stop' if result['stop'] else 'Go on'}: {result['reason']}")
     say(f"Probability that the present recipe passes: {number(result['probability_pass'], 2)}")
