@@ -76,3 +76,36 @@ def test_a_campaign_that_may_stop_stores_no_builds(tmp_path, voidless):
     assert answer["runs"] == []
     assert voidless.json("next", folder)["runs"] == []
     assert answer["cautions"] == []
+
+
+@pytest.mark.slow
+def test_next_keeps_within_hours_and_attended_hours(tmp_path, voidless):
+    """Print hours are attended hours; before, `attended_hours` was read and never counted, and a batch passed both."""
+    folder, rows, _ = started(tmp_path, voidless, "builds = 40")
+    used, each = sum(row["build_min"] for row in rows) / 60.0, rows[0]["build_min"] / 60.0
+    file = folder / "campaign.toml"
+    text = file.read_text(encoding="utf-8")
+    file.write_text(
+        text.replace("builds = 40", f"attended_hours = {used + 0.4 * each:.4f}"), encoding="utf-8"
+    )
+    none = voidless.json("next", folder, "--count", 2)
+    assert (none["stop"], none["runs"]) == (True, [])
+    assert none["reason"].startswith("limits.attended_hours (")
+    proof = voidless.json("prove", folder, "--plan", status=2)["error"]
+    assert "limits.attended_hours" in proof["what"]
+    room = 2.5 * each
+    file.write_text(text.replace("builds = 40", f"hours = {used + room:.4f}"), encoding="utf-8")
+    found = voidless.json("next", folder, "--count", 8)["runs"]
+    assert 1 <= len(found) < 8
+    assert sum(row["build_min"] for row in found) / 60.0 <= room
+    file.write_text(text.replace("builds = 40", f"attended_hours = {0.9 * used:.4f}"), encoding="utf-8")
+    assert "attended hours is reached" in voidless.json("next", folder)["reason"]
+
+
+def test_a_plan_keeps_within_attended_hours(campaign, voidless):
+    file = campaign / "campaign.toml"
+    text = file.read_text(encoding="utf-8").replace("[limits]\n", "[limits]\nattended_hours = 3.0\n")
+    file.write_text(text, encoding="utf-8")
+    rows = voidless.json("plan", campaign, "--runs", 20)["runs"]
+    assert 1 <= len(rows) < 20
+    assert sum(row["build_min"] for row in rows) <= 180.0

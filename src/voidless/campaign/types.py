@@ -152,7 +152,11 @@ class Objective:
 
 @dataclass(frozen=True)
 class Limits:
-    """What a campaign may spend; None is no limit."""
+    """
+    What a campaign may spend; None is no limit.
+
+    A running printer is not left alone, so print hours are attended hours: the lesser limit of the two holds.
+    """
 
     builds: int | None = None
     hours: float | None = None

@@ -28,7 +28,6 @@ class Spent:
     builds: int
     hours: float = 0.0
     grams: float = 0.0
-    attended_hours: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -123,7 +122,7 @@ def _used_up(spent: Spent, limits: Limits) -> str:
     rows = (
         ("builds", spent.builds, limits.builds),
         ("print hours", spent.hours, limits.hours),
-        ("attended hours", spent.attended_hours, limits.attended_hours),
+        ("attended hours", spent.hours, limits.attended_hours),
         ("grams", spent.grams, limits.grams),
     )
     for name, used, limit in rows:

@@ -161,6 +161,7 @@ def _request(
     opened: OpenCampaign, design: str, runs: int | None, sessions: int, repeats: int | None, model: str
 ) -> PlanRequest:
     limits = opened.campaign.limits
+    hours = [limit for limit in (limits.hours, limits.attended_hours) if limit is not None]
     return PlanRequest(
         space=opened.space,
         feasible=opened.feasible,
@@ -170,7 +171,7 @@ def _request(
         repeats=repeats,
         sessions=sessions,
         builds_limit=limits.builds,
-        hours_limit=limits.hours,
+        hours_limit=min(hours, default=None),
         grams_limit=limits.grams,
         cost=cost_estimate(opened),
         model=model,

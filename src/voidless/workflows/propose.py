@@ -102,8 +102,26 @@ def next_builds(
             proposals = [telling, *proposals[:-1]]
         if stop.repeats:
             proposals = [repeat_of(window, probability)] * min(room, stop.repeats)
-        rows = _store(opened, proposals, now or utc_now())
+        fitting, held = _within(opened, proposals, used)
+        if not fitting:
+            return _answer(opened, [], True, f"{held} leaves no room for the next build.", probability)
+        rows = _store(opened, fitting, now or utc_now())
         return _answer(opened, rows, False, stop.reason, probability)
+
+
+def _within(opened: OpenCampaign, proposals: Sequence[Proposal], used: Spent) -> tuple[list[Proposal], str]:
+    """Return the first proposals that hours and grams leave room for, and the limit that holds the others."""
+    limits, hours, grams = opened.campaign.limits, used.hours, used.grams
+    if limits.hours is None and limits.attended_hours is None and limits.grams is None:
+        return list(proposals), ""
+    for number, item in enumerate(proposals):
+        cost = exact_cost(opened, opened.settings(item.settings))
+        hours, grams = hours + cost.build_min / 60.0, grams + cost.grams
+        rows = (("hours", hours), ("attended_hours", hours), ("grams", grams))
+        held = [name for name, total in rows if total > (getattr(limits, name) or float("inf")) + 1e-9]
+        if held:
+            return list(proposals[:number]), f"limits.{held[0]} ({getattr(limits, held[0]):g})"
+    return list(proposals), ""
 
 
 def _answer(
@@ -126,7 +144,8 @@ def spent(opened: OpenCampaign) -> Spent:
     labels = set(opened.store.spent_labels())
     seen: dict[tuple[tuple[str, float], ...], tuple[float, float]] = {}
     hours = mass = 0.0
-    if any(limit is not None for limit in (opened.campaign.limits.hours, opened.campaign.limits.grams)):
+    limits = opened.campaign.limits
+    if any(limit is not None for limit in (limits.hours, limits.attended_hours, limits.grams)):
         for build in opened.store.builds():
             if build.label not in labels:
                 continue

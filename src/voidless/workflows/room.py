@@ -29,6 +29,7 @@ def room_for(opened: OpenCampaign, settings: Mapping[str, float], wanted: int) -
     rows = (
         ("builds", limits.builds, used.builds, 1.0),
         ("hours", limits.hours, used.hours, cost.build_min / 60.0),
+        ("attended_hours", limits.attended_hours, used.hours, cost.build_min / 60.0),
         ("grams", limits.grams, used.grams, cost.grams),
     )
     rooms = {
