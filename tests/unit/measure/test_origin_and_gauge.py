@@ -108,3 +108,35 @@ def test_a_bar_that_bends_softly_from_the_start_has_a_flexural_modulus():
     rng = np.random.default_rng(4)
     found = reduce_flexure(force + rng.normal(0.0, 0.02, force.size), deflection, bar)
     assert found.regression_gpa == pytest.approx(2.9 * (1.0 - 6.0 * 0.003), rel=0.005)
+
+
+GRIPS = {
+    "kink": lambda force: 0.3 * np.minimum(force / 100.0, 1.0),
+    "hyperbola": lambda force: 0.3 * force / (force + 20.0),
+    "root": lambda force: 0.3 * np.sqrt(np.minimum(force / 150.0, 1.0)),
+}
+
+
+@pytest.mark.parametrize("grips", GRIPS)
+def test_grips_that_give_a_third_of_a_millimetre_hardly_move_a_modulus_by_lengths(grips):
+    """Two bars each of 40, 80 and 120 mm up to 3 % strain, 20 readings a second at 5 mm/min, 0.1 N of noise."""
+    strain, stress = softening(2050.0, 8.0, 0.03)
+    truth = 2.05 * (1.0 - 8.0 * 0.003)
+    off, held = [], 0
+    for seed in range(20):
+        rng = np.random.default_rng(seed)
+        records = []
+        for length in (40.0, 40.0, 80.0, 80.0, 120.0, 120.0):
+            force = stress * SECTION
+            travel = strain * length + 2e-4 * force + GRIPS[grips](force) + rng.uniform(0.0, 0.05)
+            even = np.arange(travel[0], travel[-1], 5.0 / 60.0 / 20.0)
+            tail = even[-1] + 5.0 / 60.0 / 20.0 * np.arange(1, 21)
+            read = np.concatenate([np.interp(even, travel, force), np.zeros(20)])
+            noisy = read + rng.normal(0.0, 0.1, read.size)
+            places = np.round(np.concatenate([even, tail]), 4)
+            records.append(LengthRecord(f"{length}-{len(records)}", length, SECTION, noisy, places))
+        found = fit_lengths(records)
+        off.append(found.modulus_gpa / truth - 1.0)
+        held += abs(found.modulus_gpa - truth) < 1.96 * found.uncertainty_gpa
+    assert abs(np.mean(off)) < 0.0015
+    assert held >= 17  # 19 of 20 are promised; 17 are as many with 98 %

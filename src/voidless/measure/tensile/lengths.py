@@ -32,6 +32,8 @@ SPREAD = 1.3
 ROUNDS = 3
 CALM_PART = 60
 """Neighbours over this part of a rise are averaged before it is asked where it passes a force. [1]"""
+COURSE = 2
+"""Steps of force before and behind one that tell the course there; one would take in its neighbours' noise. [1]"""
 
 
 @dataclass(frozen=True)
@@ -209,14 +211,20 @@ def _secant(force: Floats, travel: Floats, calm: Floats, low: float, high: float
     """
     Return travel per force between two forces, a chord as the modulus is.
 
-    A parabola goes through means over equal steps of force, the same steps for every specimen: what it misses of grips
-    that are soft at first is then the same for every length, and drops out.
+    A parabola goes through means over equal steps of force, moved along their course to the middles of the steps,
+    which are the same for every specimen: what it misses of grips that are soft at first is then the same for every
+    length, and drops out. (Readings crowd where a bar with its grips is soft: means lie elsewhere in each.)
     """
     groups = min(GROUPS, force.size // 2)
-    levels = np.linspace(low, high, groups + 1)[1:-1]
-    edges = np.concatenate([[0], np.searchsorted(np.maximum.accumulate(calm), levels), [force.size]])
+    levels = np.linspace(low, high, groups + 1)
+    edges = np.concatenate([[0], np.searchsorted(np.maximum.accumulate(calm), levels[1:-1]), [force.size]])
     edges = np.unique(edges)
     x, y = (np.add.reduceat(item, edges[:-1]) / np.diff(edges) for item in (force, travel))
+    if x.size == groups and np.all(np.diff(x) > 0):
+        middles = 0.5 * (levels[1:] + levels[:-1])
+        near = np.arange(groups)
+        behind, ahead = np.maximum(near - COURSE, 0), np.minimum(near + COURSE, groups - 1)
+        x, y = middles, y + (y[ahead] - y[behind]) / (x[ahead] - x[behind]) * (middles - x)
     basis = np.polynomial.legendre.legvander((x - (low + high) / 2.0) / ((high - low) / 2.0), 2)
     inverse = np.linalg.pinv(basis.T @ basis)
     weights = inverse @ (basis.T @ y)
