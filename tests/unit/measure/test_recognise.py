@@ -195,7 +195,7 @@ def test_labels_in_names(name, found):
     ("head", "words"),
     [
         ("operator,part,reading", "precision (columns group, reading), without group"),
-        ("time_s,druck_kpa,temperature_c", "pressure (columns time [s], pressure [Pa]), without pressure"),
+        ("time_s,vacuum_kpa,temperature_c", "pressure (columns time [s], pressure [Pa]), without pressure"),
         ("Datum;Bauteil;Masse g", ""),
     ],
 )

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from voidless.errors import InputError
 from voidless.measure.curves.words import channel_of, fact_of
+from voidless.measure.files.foreign import narrow
 from voidless.measure.files.rows import number
 from voidless.units import unit
 
@@ -113,6 +114,7 @@ def split_unit(name: str) -> tuple[str, str | None]:
     parts : (str, str or None)
         Name without unit, and the unit's symbol, None where none is stated.
     """
+    name = narrow(name)
     if ratio := _RATIO.search(name):
         return name[: ratio.start()].strip(), unit_or_none(ratio[1].replace("_", "/"))
     for pattern in (_BRACKETS, _TRAILING):

@@ -5,12 +5,14 @@ from __future__ import annotations
 import re
 import unicodedata
 
+from voidless.measure.files.foreign import in_english
+
 __all__ = ["CHANNELS", "DIMENSIONS", "channel_of", "fact_of", "plain_words"]
 
-# Trade words of English, French and German test rooms (common practice, no source). The first line that
-# has a word in a name decides; a name of one letter must match whole.
+# Trade words of English, French and German test rooms (common practice, no source); Japanese ones are put into English
+# before (files/foreign.py). The first line that has a word in a name decides; a name of one letter must match whole.
 CHANNELS: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("stress", ("stress", "contrainte", "spannung", "zugspannung", "sigma")),
+    ("stress", ("stress", "contrainte", "spannung", "zugspannung", "biegespannung", "sigma")),
     ("force", ("force", "load", "kraft", "prufkraft", "standardkraft", "charge", "last", "effort", "f")),
     ("time", ("time", "temps", "zeit", "prufzeit", "testzeit", "duration", "elapsed", "duree", "t")),
     ("strain", ("strain", "dehnung", "deformation", "epsilon")),
@@ -61,8 +63,21 @@ FACTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("section", ("cross section", "cross section area", "section", "querschnitt", "area", "aire", "s0")),
     ("thickness", ("thickness", "epaisseur", "dicke", "probendicke", "a0")),
     ("width", ("width", "largeur", "breite", "probenbreite", "b0")),
-    ("gauge_length", ("gauge length", "gage length", "messlange", "l0")),
-    ("span", ("span", "grip separation", "grip distance", "einspannlange", "distance between grips")),
+    ("gauge_length", ("gauge length", "gage length", "messlange", "longueur de reference", "l0")),
+    (
+        "span",
+        (
+            "span",
+            "grip separation",
+            "grip distance",
+            "einspannlange",
+            "distance between grips",
+            "entre mors",
+            "auflagerabstand",
+            "stutzweite",
+            "entre appuis",
+        ),
+    ),
     ("speed", ("test speed", "start speed", "crosshead speed", "speed", "vitesse", "prufgeschwindigkeit")),
     ("duration", ("test duration", "duration", "duree", "prufdauer")),
     ("max_force", ("max force", "maximum force", "fmax", "f max", "fm")),
@@ -107,7 +122,7 @@ def plain_words(text: str) -> str:
     words : str
         For example `epaisseur eprouvette` for `Épaisseur éprouvette [mm]`.
     """
-    bare = re.sub(r"[\[(][^\])]*[\])]", " ", text[:200])
+    bare = re.sub(r"[\[(][^\])]*[\])]", " ", in_english(text[:200]))
     folded = unicodedata.normalize("NFKD", bare.replace("ß", "ss")).encode("ascii", "ignore").decode()
     return " ".join(re.findall(r"[a-z]+\d*|\d+", folded.lower().replace("_", " ")))
 

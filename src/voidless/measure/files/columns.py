@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 
 from voidless.errors import InputError, QuestionError
 from voidless.measure.files.faults import rows_refused
+from voidless.measure.files.foreign import column_in_english, narrow
 from voidless.measure.files.labels import Labels
 from voidless.measure.files.rows import Rows, column_name, has_decimal_comma, number, read_rows
 from voidless.measure.results import Answers
-from voidless.units import convert
+from voidless.units import CELSIUS_ZERO, convert
 
 __all__ = ["Cell", "Column", "Layout", "Table", "read_table"]
 
@@ -21,7 +22,8 @@ LABELS = ("run", "build", "specimen")
 MAX_LABEL = 80
 _SUFFIXES = {
     "mm": "mm", "um": "um", "n": "N", "kn": "kN", "j": "J", "mj": "mJ", "s": "s", "ms": "ms", "min": "min", "h": "h",
-    "pa": "Pa", "kpa": "kPa", "mpa": "MPa", "hpa": "hPa", "mbar": "mbar", "bar": "bar", "c": "degC", "pct": "%",
+    "pa": "Pa", "kpa": "kPa", "mpa": "MPa", "hpa": "hPa", "mbar": "mbar", "bar": "bar", "pct": "%",
+    "c": "degC", "k": "K",
     "g": "g", "mg": "mg", "mm3": "mm3", "cm3": "cm3", "mm3_s": "mm3/s", "mm_s": "mm/s", "g_cm3": "g/cm3",
 }  # fmt: skip
 """Units that stand at the end of a column's name, as the project writes them."""
@@ -157,14 +159,15 @@ class Table:
 
 def _stem(written: str) -> tuple[str, str]:
     """Return a column's name without its unit, and the unit as written or by its ending."""
+    written = narrow(written)
     bracket = _BRACKET.match(written.strip().strip("\ufeff\"'"))
     if bracket:
-        return column_name(bracket[1]).rstrip("_"), bracket[2]
+        return column_in_english(column_name(bracket[1]).rstrip("_")), bracket[2]
     name = column_name(written)
     for suffix in _LONGEST_FIRST:
         if name.endswith("_" + suffix):
-            return name[: -len(suffix) - 1], _SUFFIXES[suffix]
-    return name, ""
+            return column_in_english(name[: -len(suffix) - 1]), _SUFFIXES[suffix]
+    return column_in_english(name), ""
 
 
 def read_table(name: str, data: bytes, layout: Layout, answers: Answers) -> Table:
@@ -215,8 +218,11 @@ def read_table(name: str, data: bytes, layout: Layout, answers: Answers) -> Tabl
         if not symbol:
             asked.append(f"{written}={column.unit}")
             continue
-        convert(1.0, symbol, column.unit, f"{rows.where}, {written}")
-        scales[stem] = _scale(symbol, column.unit)
+        if symbol == "K" and column.unit == "degC":
+            scales[stem], symbol = (lambda value: value - CELSIUS_ZERO), "degC"
+        else:
+            convert(1.0, symbol, column.unit, f"{rows.where}, {written}")
+            scales[stem] = _scale(symbol, column.unit)
         units[stem] = f"{symbol}->{column.unit}"
     if asked:
         options = " ".join(f'--unit "{pair}"' if " " in pair else f"--unit {pair}" for pair in asked)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import PurePosixPath
 
 from voidless.measure.curves.blocks import find_blocks
+from voidless.measure.curves.words import channel_of
 from voidless.measure.files.archive import is_zip, member_names
 from voidless.measure.files.camera_raw import is_camera_raw
 from voidless.measure.files.limits import check_size
@@ -135,6 +136,12 @@ def _table(lines: list[str]) -> Taken | None:
     return found[0] if found else None
 
 
+def _holds_forces(lines: list[str]) -> bool:
+    """Return whether rows of numbers stand below a line that names a force."""
+    heads = (line for block in find_blocks(lines) for _, line in block.head)
+    return any(channel_of(cell) == "force" for line in heads for cell in re.split(r"[;,\t|]", line))
+
+
 def _recognise_text(name: str, text: Text) -> Taken:
     head = text.text[:_HEAD_CHARS]
     lines = head.split("\n")
@@ -142,7 +149,9 @@ def _recognise_text(name: str, text: Text) -> Taken:
         return Taken(Kind.PICTURE_SHEET, "states a measure of pictures, and its frames")
     if is_summary(head):
         return Taken(Kind.STRENGTH_SUMMARY, "blocks of trials with a maximum force each")
-    if found := _table(lines):
+    found = _table(lines)
+    # A machine lists the sizes of its specimens above their curves.
+    if found and not (found.kind is Kind.SECTIONS and _holds_forces(lines)):
         return found
     moves = len(_GCODE.findall(head))
     if moves >= _GCODE_LINES or (
@@ -162,6 +171,8 @@ def _nearest(lines: list[str]) -> str:
     found: list[tuple[float, str]] = [(_HALF, "")]
 
     def judge(header: tuple[str, ...]) -> bool:
+        if any(cell.startswith(("mass_air", "mass_water")) for cell in header):
+            found.append((1.0, "; nearest to weighings, whose columns are mass_air_g and mass_water_g, in g"))
         for table in TABLES:
             layout = table.layout
             share, missing = layout.lacks(header) if layout is not None and len(header) > 1 else (0.0, ())

@@ -6,6 +6,7 @@ import codecs
 from dataclasses import dataclass
 
 from voidless.errors import InputError
+from voidless.measure.files.foreign import JAPANESE
 from voidless.measure.files.limits import MAX_LINE_CHARS, check_size
 
 __all__ = ["Text", "decode", "looks_binary"]
@@ -16,6 +17,8 @@ _MARKS = (
     (codecs.BOM_UTF16_LE, "utf-16", "UTF-16"),
     (codecs.BOM_UTF16_BE, "utf-16", "UTF-16"),
 )
+_JAPANESE_CODEC = "cp932"
+_CODECS = (("utf-8", "UTF-8"), (_JAPANESE_CODEC, "Shift JIS"), ("cp1252", "Windows-1252"))
 _BINARY_SHARE = 0.001
 
 
@@ -80,11 +83,14 @@ def _decoded(name: str, data: bytes) -> tuple[str, str]:
                     words,
                     "Export it again as UTF-8.",
                 ) from fault
-    for codec, words in (("utf-8", "UTF-8"), ("cp1252", "Windows-1252")):
+    for codec, words in _CODECS:
         try:
-            return data.decode(codec), words
+            text = data.decode(codec)
         except UnicodeDecodeError:
             continue
+        # Bytes of Western letters often are Japanese ones too: words decide.
+        if codec != _JAPANESE_CODEC or any(word in text for word in JAPANESE):
+            return text, words
     return data.decode("latin-1"), "Latin-1"
 
 
@@ -102,7 +108,8 @@ def decode(name: str, data: bytes) -> Text:
     Returns
     -------
     text : Text
-        Decoded by its byte-order mark, else as UTF-8, else as Windows-1252 or Latin-1 with a warning.
+        Decoded by its byte-order mark, else as UTF-8, else as Shift JIS where that shows Japanese trade words, as
+        Windows-1252 or Latin-1, with a warning.
 
     Raises
     ------
