@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+
+from voidless.quantities import QUANTITIES
 from voidless.reporting.charts import Axis, Bars, Chart, Plate, Rail, Rails, key_of, real
 from voidless.reporting.facts import Facts, require
 from voidless.reporting.page import render
@@ -11,12 +14,18 @@ __all__ = ["chain_charts", "chain_figure"]
 
 
 def _rail(name: str, item: Facts) -> Rail:
+    """Return a response from nothing to twice its mean or its band's end: the length tells how little is known."""
     mean, low, high = (real(item.get(key)) for key in ("mean", "low", "high"))
-    room = 0.35 * (high - low) or max(abs(mean), 1.0) * 0.1
+    ends = [abs(end) for end in (low, high) if not math.isnan(end)]
+    most = max([2.0 * abs(mean), *ends]) or 1.0
+    least = -most if low < 0.0 or mean < 0.0 else 0.0
+    possible = QUANTITIES.get(name.partition(":")[0])
+    if possible is not None:
+        most = min(most, possible.high)
     note = (
         f"{spread(mean, low, high)} ({spread(low, low, high)} to {spread(high, low, high)}) {unit_mark(name)}"
     )
-    return Rail(short(name), low - room, high + room, low, high, mean, note.strip())
+    return Rail(short(name), least, most, low, high, mean, note.strip())
 
 
 def _share_chart(name: str, shares: Facts) -> Chart:
@@ -69,7 +78,10 @@ def chain_charts(prediction: Facts) -> Plate:
     )
     losses = tuple(_share_chart(name, x) for name, x in (prediction.get("chain") or {}).items() if x)
     return Plate(
-        "chain", "Each response on its own scale: dark, the 95 % interval; dot, the mean.", (first, *losses)
+        "chain",
+        "Each response from nothing to twice its mean, further where its interval is, no further than it can be; one "
+        "that may be negative to both sides. Dark, the 95 % interval: the longer, the less is known; dot, the mean.",
+        (first, *losses),
     )
 
 

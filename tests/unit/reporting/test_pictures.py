@@ -51,6 +51,30 @@ def test_a_response_without_a_mean_is_left_out():
     assert rails.rows[0].inner_low == 0.4
 
 
+def _drawn(**responses):
+    (rails,) = chain_charts({"responses": responses}).charts[0].layers
+    return {rail.label: rail for rail in rails.rows}
+
+
+def test_the_length_of_a_band_tells_how_little_is_known():
+    """Each rail was as long as its own band before, so all bands were drawn alike."""
+    rails = _drawn(
+        build_min={"mean": 50.0, "low": 49.0, "high": 51.0},
+        strength_z_mpa={"mean": 44.0, "low": 7.6, "high": 82.0},
+        clarity={"mean": 0.8, "low": 0.5, "high": 0.9},
+        size_error_mm={"mean": 0.01, "low": -0.27, "high": 0.28},
+        void_pct={"mean": 0.0, "low": 0.0, "high": 0.0},
+    )
+    share = {
+        name: (rail.inner_high - rail.inner_low) / (rail.high - rail.low) for name, rail in rails.items()
+    }
+    assert share["build time"] == pytest.approx(0.02)
+    assert share["strength through the layers"] == pytest.approx(74.4 / 88.0)
+    assert share["clarity"] == pytest.approx(0.4)  # of 0 to 1: clarity cannot be more
+    assert (rails["size error"].low, rails["size error"].high) == (-0.28, 0.28)
+    assert (rails["void share"].low, rails["void share"].high) == (0.0, 1.0)
+
+
 def test_the_largest_loss_comes_first():
     (bars,) = chain_charts(_PREDICTION).charts[1].layers
     assert bars.labels == ("gaps", "bubbles", "roughness")
