@@ -18,7 +18,7 @@ __all__ = [
     "ObservationRow",
     "PlannedBuild",
     "Problem",
-    "Realised",
+    "RecordedSetting",
     "Session",
     "Specimen",
     "Spool",
@@ -186,7 +186,7 @@ class BuildFact:
 
 
 @dataclass(frozen=True)
-class Realised:
+class RecordedSetting:
     """What a setting really was in a build, with its standard uncertainty. [unit of the setting]"""
 
     build: str

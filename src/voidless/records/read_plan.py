@@ -12,7 +12,7 @@ from sqlalchemy.orm import aliased
 
 from voidless.campaign.exposure import hours_since_dry
 from voidless.campaign.types import Build, BuildOutcome, Run
-from voidless.records.facts import BuildFact, PlannedBuild, Realised, Session
+from voidless.records.facts import BuildFact, PlannedBuild, RecordedSetting, Session
 from voidless.records.ledger import Scope
 from voidless.records.schema.history import FileRow
 from voidless.records.schema.plan import (
@@ -255,7 +255,7 @@ def runs(scope: Scope, *, withdrawn: bool) -> list[Run]:
     ]
 
 
-def realised(scope: Scope) -> list[Realised]:
+def realised(scope: Scope) -> list[RecordedSetting]:
     """Return the ruling realised settings, by build and name."""
     rows = scope.connection.execute(
         select(BuildRow.label, RealisedRow.name, RealisedRow.value, RealisedRow.sd, RealisedRow.source)
@@ -263,7 +263,7 @@ def realised(scope: Scope) -> list[Realised]:
         .where(RealisedRow.campaign_id == scope.campaign_id)
         .order_by(RealisedRow.sequence)
     )
-    found = {(row[0], row[1]): Realised(*row) for row in rows}
+    found = {(row[0], row[1]): RecordedSetting(*row) for row in rows}
     return [found[key] for key in sorted(found)]
 
 

@@ -20,7 +20,7 @@ from voidless.records.facts import (
     Instrument,
     ObservationRow,
     PlannedBuild,
-    Realised,
+    RecordedSetting,
     Session,
     Specimen,
     Spool,
@@ -70,7 +70,7 @@ class AbstractReads(ABC):
         with self._scope() as scope:
             return read_plan.build_facts(scope)
 
-    def realised(self) -> list[Realised]:
+    def realised(self) -> list[RecordedSetting]:
         """Return what settings really were, as last recorded, by build and name."""
         with self._scope() as scope:
             return read_plan.realised(scope)

@@ -12,7 +12,7 @@ from voidless.materials import Material
 from voidless.materials.evidence import STATED
 from voidless.materials.properties import PROPERTIES
 from voidless.materials.types import Property
-from voidless.measure.qualification.realised import Realised
+from voidless.measure.qualification.realised import RealisedLine
 from voidless.workflows.readings import Finding
 
 __all__ = ["OwnGround", "as_command", "own_ground", "realised_by"]
@@ -167,10 +167,10 @@ def _measured_property(material: Material, name: str, number: _Number, notes: li
 # ---- machine
 
 
-def realised_by(finding: Finding) -> Realised:
+def realised_by(finding: Finding) -> RealisedLine:
     """Return the line from commands to what was read, of a finding of kind `realised`."""
-    names = Realised.__dataclass_fields__
-    return Realised(**{name: value for name, value in finding.numbers.items() if name in names})
+    names = RealisedLine.__dataclass_fields__
+    return RealisedLine(**{name: value for name, value in finding.numbers.items() if name in names})
 
 
 def _offsets(

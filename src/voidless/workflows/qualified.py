@@ -12,7 +12,7 @@ from voidless.campaign.types import Build
 from voidless.errors import InputError
 from voidless.measure.qualification.fan import FanCurve
 from voidless.quantities import QUANTITIES
-from voidless.records.facts import Realised
+from voidless.records.facts import RecordedSetting
 from voidless.settings import derived
 from voidless.workflows.opening import OpenCampaign
 from voidless.workflows.own_ground import realised_by
@@ -24,7 +24,9 @@ _CLEAR = 2.0
 """Standard uncertainties from which on a gap is said to be off. [1]"""
 
 
-def realised_of(opened: OpenCampaign, build: Build, logged: Sequence[Realised]) -> list[dict[str, Any]]:
+def realised_of(
+    opened: OpenCampaign, build: Build, logged: Sequence[RecordedSetting]
+) -> list[dict[str, Any]]:
     """
     Return what the settings of a build really were, as far as anybody knows.
 

@@ -10,11 +10,11 @@ import numpy as np
 from voidless.errors import InputError
 from voidless.measure.series.trend import coverage_factor
 
-__all__ = ["Realised", "realised_line"]
+__all__ = ["RealisedLine", "realised_line"]
 
 
 @dataclass(frozen=True)
-class Realised:
+class RealisedLine:
     """
     What a commanded setting really gives.
 
@@ -75,7 +75,7 @@ class Realised:
 
 def realised_line(
     setting: str, commanded: Sequence[float], read: Sequence[float], reference_uncertainty: float
-) -> Realised:
+) -> RealisedLine:
     """
     Return the line from commands to what a reference instrument read.
 
@@ -90,7 +90,7 @@ def realised_line(
 
     Returns
     -------
-    realised : Realised
+    realised : RealisedLine
         With one command only, an offset whose slope is taken as 1, said so.
 
     Raises
@@ -124,7 +124,7 @@ def realised_line(
         flags.append("one command only: its offset is taken for the whole range")
     if freedom <= 0:
         flags.append("no repeated reading: the scatter is not known and not in the uncertainty")
-    return Realised(
+    return RealisedLine(
         setting,
         float(x.mean()),
         float(y.mean()),
