@@ -211,6 +211,9 @@ def test_shares_are_drawn_with_their_intervals(facts):
     assert (layer.low[0], layer.high[0]) == pytest.approx((38.0, 53.0))
     assert layer.strong == (True, True, False)  # from 1 % up is not told from none
     assert named in layer.labels[0].lower()
+    learned = facts["learn"]["responses"][next(iter(facts["learn"]["responses"]))]
+    learned["shares"].append({"source": "layer_mm", "share": 0.001, "low": 0.0, "high": 0.02})
+    assert len(shares(facts).charts[0].layers[0].labels) == 3  # what surely explains nothing is left out
 
 
 def test_shares_that_too_few_builds_tell_are_not_drawn(facts, marks):

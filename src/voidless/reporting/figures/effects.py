@@ -57,6 +57,7 @@ def effects(facts: Facts) -> Plate | None:
 
 def _share_chart(response: str, learned: Facts) -> Chart | None:
     rows = sorted(learned.get("shares") or (), key=lambda item: -real(item["share"]))[:_SHOWN]
+    rows = [item for item in rows if not 100.0 * real(item.get("high")) < _LEAST_SHARE]
     if not rows or learned.get("shares_foretold"):
         return None
     low, high = ([100.0 * real(item.get(end)) for item in rows] for end in ("low", "high"))
@@ -91,6 +92,6 @@ def shares(facts: Facts) -> Plate | None:
     return Plate(
         "shares",
         "How much of each response's variance over the studied range a setting explains, alone or together. The bar "
-        f"is the 95 % interval. Filled: at least {_LEAST_SHARE:g} %.{away}",
+        f"is the 95 % interval. Filled: surely more than {_LEAST_SHARE:g} %. Surely less is not drawn.{away}",
         charts,
     )
