@@ -2,11 +2,13 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import html
 import re
 
 import pytest
 
 from voidless.errors import ComputationError, InputError
+from voidless.web.app import _html
 from voidless.web.pages import PAGES
 
 _HTML = {"accept": "text/html"}
@@ -26,8 +28,25 @@ def test_every_page_answers_with_its_campaign(client, name):
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
 def test_every_page_has_its_parts_as_json(client, facts, page):
     found = client.get(f"/{page.name}.json").json()
-    assert set(found) == {"schema_version", "provenance", *page.parts} & set(facts)
+    said = found.pop("verdict", None)
+    assert (said is not None) == page.verdict
+    assert set(found) == {"schema_version", "campaign", "provenance", *page.parts} & set(facts)
     assert all(found[name] == facts[name] for name in found)
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_what_a_page_says_stands_in_its_json(client, facts, page):
+    """A page drawn from its own JSON alone is the same page: it shows nothing that the data lack."""
+    whole, found = client.get(f"/{page.name}").text, client.get(f"/{page.name}.json").json()
+    said = found.pop("verdict", None)
+    box = re.compile(r'<div class="verdict [^"]*">.*?</div>', re.DOTALL)
+    shown = box.findall(whole)
+    assert len(shown) == page.verdict
+    for text in shown:
+        words = html.unescape(text).replace("\u00a0", " ")
+        assert said["heading"] in words
+        assert said["sentence"].replace("\u00a0", " ") in words
+    assert box.sub("", whole) == box.sub("", _html(page, found))
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)

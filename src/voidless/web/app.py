@@ -39,15 +39,32 @@ def _style_hash() -> str:
 def _html(page: Page, given: Mapping[str, Any]) -> str:
     from voidless.reporting.facts import complete
     from voidless.reporting.page import render
+
+    return render(
+        "page.html.j2",
+        _TEMPLATES,
+        page=page,
+        pages=PAGES,
+        facts=complete(given),
+        verdict=_verdict(page, given),
+    )
+
+
+def _verdict(page: Page, given: Mapping[str, Any]) -> dict[str, str] | None:
+    """Return what a page says may be claimed: `state`, `heading`, `sentence`; None where it does not say it."""
+    from voidless.reporting.facts import complete
     from voidless.reporting.verdict import verdict
 
-    facts = complete(given)
-    return render("page.html.j2", _TEMPLATES, page=page, pages=PAGES, facts=facts, verdict=verdict(facts))
+    if not page.verdict:
+        return None
+    found = verdict(complete(given))
+    return {"state": found.state, "heading": found.heading, "sentence": found.sentence}
 
 
 def _json(page: Page, given: Mapping[str, Any]) -> dict[str, Any]:
-    parts = ("schema_version", *page.parts, "provenance")
-    return {name: given[name] for name in parts if name in given}
+    parts = ("schema_version", "campaign", *page.parts, "provenance")
+    said = _verdict(page, given)
+    return {name: given[name] for name in parts if name in given} | ({"verdict": said} if said else {})
 
 
 def _answer(request: Request, fault: Fault) -> Response:

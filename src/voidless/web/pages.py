@@ -21,13 +21,16 @@ class Page:
     sections : tuple of (str, str)
         Title and section template of the reports, in order.
     parts : tuple of str
-        Parts of the facts that its JSON holds.
+        Parts of the facts that it shows and its JSON holds, beside the campaign.
+    verdict : bool
+        Whether it says what may be claimed; its JSON then says it too.
     """
 
     name: str
     title: str
     sections: tuple[tuple[str, str], ...]
     parts: tuple[str, ...]
+    verdict: bool = False
 
 
 PAGES = (
@@ -35,7 +38,8 @@ PAGES = (
         "overview",
         "Overview",
         (("Target", "target"), ("Next builds", "next")),
-        ("campaign", "counts", "next"),
+        ("counts", "next"),
+        verdict=True,
     ),
     Page(
         "runs",
@@ -62,5 +66,6 @@ PAGES = (
         "Window",
         (("Recipe and window", "window"), ("How each response follows", "profiles")),
         ("window",),
+        verdict=True,
     ),
 )
