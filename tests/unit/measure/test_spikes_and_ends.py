@@ -77,3 +77,41 @@ def test_a_bending_record_that_ends_early_gives_a_lower_limit():
     cut = taken(RISE[:250] / 10.0, "R01_B01_bend_1.csv", "x", **sizes)
     assert [o.bound.value for o in cut.observations] == ["lower"]
     assert taken(RISE / 10.0, "R01_B01_bend_1.csv", "x", **sizes).observations[0].bound.value == "exact"
+
+
+@pytest.mark.parametrize("readings", [4, 8])
+def test_a_zero_that_stands_off_after_the_break_counts_from_three_readings_on(readings):
+    """A force that was set to zero under a preload of 60 N reads 60 N too little, as readings after the break show."""
+    rng = np.random.default_rng(3)
+    rise = np.linspace(0.0, 3700.0, 900)
+    force = np.concatenate([rise, np.full(readings, -60.0)]) + rng.normal(0.0, 0.5, 900 + readings)
+    found = taken(force)
+    strength = found.observations[0]
+    assert abs(strength.value - 3760.0 / 40.0) < 1.96 * strength.uncertainty
+    (words,) = [word for word in found.warnings if "after the break the force stands at" in word]
+    assert float(words.split(" at ")[1].split(" N")[0]) == pytest.approx(-60.0, abs=1.0)
+    # A bar that swings in the grips after its break says nothing of the zero.
+    swings = np.concatenate([rise, 40.0 * (-1.0) ** np.arange(readings)]) + rng.normal(
+        0.0, 0.5, 900 + readings
+    )
+    assert "force zero" not in {
+        name for name, share in taken(swings).reduced[0]["budget"].items() if share > 0
+    }
+
+
+def test_a_force_that_grows_to_the_end_while_the_travel_drops_is_asked_to_be_named_anew():
+    force = np.concatenate([np.linspace(0.0, 2000.0, 400), np.zeros(30)])
+    text = "Section: 40 mm2\nTime [s],Travel [mm],Force [N]\n" + rows(force) + "\n"
+    (found,) = take_files([RawFile("R01_B01_bar_z_1.csv", text.encode())])
+    assert found.error is not None
+    assert "travel falls from 2000 to 0 mm at once" in found.error.what
+    assert "swapped" in found.error.remedy
+    # A crosshead that drives back after the break is no such thing, nor is a record that ends at its top.
+    for travel in (np.concatenate([np.arange(430.0), np.linspace(429.0, 0.0, 60)]), np.arange(490.0)):
+        load = np.concatenate([np.linspace(0.0, 2000.0, 430), np.zeros(60)])
+        body = "\n".join(
+            f"{n / 10:.1f},{f:.2f},{x:.3f}" for n, (f, x) in enumerate(zip(load, travel, strict=True))
+        )
+        data = f"Section: 40 mm2\nTime [s],Force [N],Travel [mm]\n{body}\n".encode()
+        (plain,) = take_files([RawFile("R01_B01_bar_z_1.csv", data)])
+        assert plain.error is None

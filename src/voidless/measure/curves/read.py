@@ -21,6 +21,7 @@ from voidless.measure.curves.numbers import (
     split_line,
     without_holes,
 )
+from voidless.measure.curves.oddities import check_force, without_end_mark
 from voidless.measure.curves.sheets import sheet_blocks, specimen_facts
 from voidless.measure.curves.units import Column, columns_with_units, geometry
 from voidless.measure.curves.words import channel_of
@@ -335,20 +336,13 @@ def _one_each(columns: list[Column]) -> list[tuple[list[Column], str]]:
 
 
 def _take_curve(scan: _Scan, header: Header, columns: list[Column], suffix: str, where: str) -> None:
-    columns, warnings = _without_end_mark(columns, where)
+    columns, warnings = without_end_mark(columns, where)
     found = columns_with_units(columns, header, scan.units, where)
     if found.question:
         scan.questions.append(found.question)
     stated = geometry(header, scan.units, where)
     channels = {NAMES[channel]: values for channel, values in found.values.items()}
-    force = channels.get("force_n")
-    if force is not None and -force.min() > force.max():
-        raise InputError(
-            where,
-            "the force is mainly negative",
-            "tension as a positive force",
-            "Turn its sign and read again.",
-        )
+    check_force(channels, where)
     points = header.facts.get("points")
     if points is not None and points.value != columns[0].values.size:
         warnings.append(f"{where}: {columns[0].values.size} points, the header says {points.value:g}")
@@ -368,16 +362,6 @@ def _take_curve(scan: _Scan, header: Header, columns: list[Column], suffix: str,
             steps=stated.steps,
         )
     )
-
-
-def _without_end_mark(columns: list[Column], where: str) -> tuple[list[Column], list[str]]:
-    """Leave out a last row of zeros that jumps back from a last time or index above zero."""
-    rows = np.column_stack([column.values for column in columns])
-    clock = next((column.values for column in columns if column.channel in ("time", "point")), None)
-    if clock is None or len(rows) <= MIN_POINTS or np.any(rows[-1]) or not clock[-2] > 0:
-        return columns, []
-    shorter = [replace(column, values=column.values[:-1]) for column in columns]
-    return shorter, [f"{where}: the last row is all zeros, an end mark; left out"]
 
 
 def _scan_sheets(scan: _Scan, data: bytes) -> None:

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from voidless.measure.curves.read import Curve
 from voidless.measure.series.noise import noise_of
+from voidless.measure.series.trend import coverage_factor
 from voidless.measure.tensile.events import Course, Happening
 
 __all__ = ["count_falls", "odd_things", "zero_of"]
@@ -21,6 +22,8 @@ DRIFT = 0.01
 FALL = 0.2
 RISE = 0.05
 TAIL = 10
+FEWEST = 3
+STILL = 0.005
 
 
 def odd_things(curve: Curve, course: Course) -> tuple[str, ...]:
@@ -79,11 +82,14 @@ def zero_of(force_n: Floats, course: Course) -> tuple[float, float] | None:
     Returns
     -------
     zero : (float, float) or None
-        Mean and its standard uncertainty; None where fewer than 10 readings follow the break. [N]
+        Mean and its standard uncertainty; None where fewer than 3 readings follow the break, or fewer than 10 that
+        do not stand still. [N]
     """
     tail = force_n[course.last + 2 :][-max(TAIL, (force_n.size - course.last) // 2) :]
     if tail.size < TAIL:
-        return None
+        if tail.size < FEWEST or np.ptp(tail) > STILL * float(force_n.max()):
+            return None
+        return float(tail.mean()), float(tail.std(ddof=1)) / tail.size**0.5 * coverage_factor(tail.size - 1)
     noise = noise_of(tail)
     return float(tail.mean()), noise.sd * (noise.inflation / tail.size) ** 0.5
 
