@@ -7,8 +7,6 @@ from contextlib import closing
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from voidless.beads.stadium import full_fill_pitch
 from voidless.errors import InputError
 from voidless.specimens.catalogue import specimen
@@ -26,10 +24,6 @@ if TYPE_CHECKING:
 __all__ = ["Solid", "alike", "grams", "layer_count", "plan_build", "plan_solids", "specimen_solid"]
 
 _MISSED_SHARE = 0.01
-_DABS_SHARE = 0.03
-"""Share of a section without contour that dabs may fill before it is said. [1]"""
-_STRAIGHT = 0.9
-"""Cosine between a bead and the way to it from which it lies on that way. [1]"""
 
 
 def layer_count(height_mm: float, layer_mm: float) -> int:
@@ -211,22 +205,6 @@ def _note(notes: dict[str, None], name: str, pattern: Pattern, fill: Fill) -> No
         notes[f"{name}: only {pattern.contours} of {fill.contours} contours find room."] = None
     if pattern.missed_mm2 > _MISSED_SHARE * float(pattern.area_mm2.sum()):
         notes[f"{name}: more than 1 % of a section lies in tips that no bead passes."] = None
-    if fill.even and not fill.contours and _dabs(pattern) > _DABS_SHARE:
-        notes[
-            f"{name}: without a contour, places where the outline runs nearly along the beads are filled dab by dab: "
-            "unevenly, by some per cent. Print one contour, or turn the raster."
-        ] = None
-
-
-def _dabs(pattern: Pattern) -> float:
-    """Return the share of the area in beads shorter than wide, to which a way without melt leads from aside. [1]"""
-    laid = np.concatenate([[False], pattern.area_mm2 > 0.0, [False]])
-    steps = np.diff(pattern.points, axis=0, prepend=pattern.points[:1])
-    length = np.hypot(*steps.T)
-    straight = np.sum(steps[1:] * steps[:-1], axis=1) > _STRAIGHT * length[1:] * length[:-1]
-    dabs = laid[1:-1] & ~laid[:-2] & ~laid[2:] & (length**2 < pattern.area_mm2)
-    dabs &= ~np.concatenate([[False], straight])
-    return float(pattern.area_mm2[dabs].sum() / pattern.area_mm2.sum())
 
 
 def grams(toolpath: Toolpath, density_g_cm3: float) -> float:

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["inset", "raster_lines", "rings_of", "turned_edges"]
+__all__ = ["inset", "oriented", "raster_lines", "rings_of", "turned_edges"]
 
 Floats = NDArray[np.float64]
 
@@ -16,6 +16,14 @@ Floats = NDArray[np.float64]
 def inset(region: Any, distance_mm: float) -> Any:
     """Return the region (a shapely geometry, maybe empty) a distance inside of another. [mm]"""
     return region.buffer(-distance_mm, join_style="mitre", mitre_limit=5.0) if distance_mm else region
+
+
+def oriented(region: Any) -> Any:
+    """Return the region with its material on the left of every ring."""
+    from shapely import MultiPolygon
+    from shapely.geometry.polygon import orient
+
+    return MultiPolygon([orient(shape) for shape in getattr(region, "geoms", [region]) if not shape.is_empty])
 
 
 def rings_of(region: Any) -> list[Floats]:

@@ -171,17 +171,6 @@ def test_senseless_settings_are_refused(bench, settings, name, value, words):
         plan_build([SpecimenOrder("block")], {**settings, name: value}, bench)
 
 
-@pytest.mark.parametrize(
-    ("name", "contours", "angle", "said"),
-    [("d638_v_xy", 0.0, 0.0, 1), ("bar_xz", 0.0, 45.0, 0), ("bar_xz", 0.0, 0.0, 0), ("bar_xz", 1.0, 45.0, 0)],
-)
-def test_outlines_along_the_beads_are_noted(bench, settings, name, contours, angle, said):
-    """Without a contour, dabs fill what lies between beads and an outline that runs nearly along them: that is said."""
-    asked = {**settings, "contours": contours, "raster_deg": angle, "raster_step_deg": 0.0}
-    notes = plan_build([SpecimenOrder(name)], asked, bench).notes
-    assert sum("without a contour" in note for note in notes) == said
-
-
 def test_contours_without_room_are_noted(bench, settings):
     """What could not be done as asked is said in plain words, once."""
     path = plan_build([SpecimenOrder("bar_xz")], {**settings, "contours": 8.0}, bench)

@@ -7,6 +7,8 @@ contours.py     closed beads whose width follows the room about them
 ring.py         the room about a closed line (ring_kernel.py: rays, compiled)
 raster.py       even parallel beads, joined by turns
 edge.py         strokes that close the outline where no contour is
+beside.py       outlines that run along the beads
+route.py        the way along beads and strokes
 spine.py        one bead for a wall one bead thick
 volume.py       paths -> beads that fill the region
 sweep.py        what each bead finds free (sweep_kernel.py: compiled)

@@ -9,16 +9,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from voidless.toolpath.fill.edge import NO_STROKES, Strokes, strokes_between
+from voidless.toolpath.fill.beside import Lines
+from voidless.toolpath.fill.edge import no_strokes, strokes_between
+from voidless.toolpath.fill.route import route
 from voidless.toolpath.fill.types import Fill, Floats, Piece
 from voidless.toolpath.moves import Kind
-from voidless.toolpath.region import inset, raster_lines, rings_of, turned_edges
+from voidless.toolpath.region import inset, oriented, raster_lines, rings_of, turned_edges
 
 __all__ = ["Raster", "lay_raster"]
 
@@ -32,8 +33,6 @@ _SHORTEST = 0.05
 """Shorter beads are left to the bead along the edge. [pitches]"""
 _THINNEST = 0.5
 """A region with room for less than this is left to the beads about it. [pitches]"""
-_ZONE = 1.5
-"""Way along a bead from each end within which its melt may differ. [pitches]"""
 _FOOT = 3.0
 """Longest way along the outline between neighbouring ends that is laid; others run along the beads. [pitches]"""
 _SLANT = 0.95
@@ -122,40 +121,6 @@ def _trimmed(beads: _Beads, joined: NDArray[np.bool_], pitch: float) -> _Beads:
     return _Beads(beads.v, u, beads.at)
 
 
-def _walk(
-    beads: _Beads, joined: NDArray[np.bool_], strokes: Strokes, hook: float, zone: float
-) -> tuple[list[int], Floats]:
-    """Return kinds and ends of the moves in the turned frame; beads are cut near their ends, where melt differs."""
-    moves: list[tuple[int, float, float]] = []
-    for bead, (v, (first, last)) in enumerate(zip(beads.v.tolist(), beads.u.tolist(), strict=True)):
-        way = 1.0 if last > first else -1.0
-        feet = strokes.feet.get(2 * bead, [])
-        if joined[bead]:
-            moves += _along(Kind.TURN, strokes.turns.get(2 * bead, np.array([[first, v], [first, v]]))[1:])
-        elif feet:  # begun where the first of them ends
-            moves += [*_along(Kind.TRAVEL, feet[0][-1:]), *_along(Kind.TURN, feet[0][-2::-1])]
-            feet = feet[1:]
-        else:  # begun a little way along and back, so that the round front is there when the bead sets off
-            moves.append((Kind.TRAVEL, first + way * min(hook, 0.6 * abs(last - first)), v))
-            moves.append((Kind.RASTER, first, v))
-        moves += _there_and_back(feet)
-        stops = [first + way * zone, last - way * zone, last] if abs(last - first) > 4.0 * zone else [last]
-        moves += [(Kind.RASTER, stop, v) for stop in stops]
-        moves += _there_and_back(strokes.feet.get(2 * bead + 1, []))
-    needless = [this[0] == Kind.TRAVEL == after[0] for this, after in pairwise(moves)]
-    rows = np.array([move for move, skip in zip(moves, [*needless, False], strict=True) if not skip])
-    return rows[:, 0].astype(int).tolist(), rows[:, 1:]
-
-
-def _along(kind: Kind, points: Floats) -> list[tuple[int, float, float]]:
-    return [(int(kind), u, v) for u, v in points.tolist()]
-
-
-def _there_and_back(feet: list[Floats]) -> list[tuple[int, float, float]]:
-    """Return the moves along feet, each laid on the way there only."""
-    return [move for foot in feet for move in (*_along(Kind.TURN, foot[1:]), *_along(Kind.TRAVEL, foot[:1]))]
-
-
 def lay_raster(
     region: Any, fill: Fill, angle_deg: float, reference_mm: float | None, start: Floats
 ) -> Raster:
@@ -188,7 +153,7 @@ def lay_raster(
     lines, pitch = raster_lines(turned_edges(region, angle_deg), fill.pitch_mm, reference_mm)
     wanted = pitch / 2.0 - fill.overlap_pct / 100.0 * fill.width_mm
     keep = min(max(wanted, _LEAST_BACK * pitch), _MOST_BACK * pitch) if fill.contours else _BARE_BACK * pitch
-    inner = inset(region, keep)
+    inner = oriented(inset(region, keep))
     if not inner.area > 0.0 or pitch < _THINNEST * fill.pitch_mm:
         return nothing
     beads = _intervals(turned_edges(inner, angle_deg), lines)
@@ -197,19 +162,20 @@ def lay_raster(
         return nothing
     beads = _ordered(_Beads(beads.v[long], beads.u[long], beads.at[long]), start @ back.T)
     joined = _joined(beads, pitch)
-    ways = NO_STROKES
+    ways = no_strokes()
     if fill.contours:
         beads = _trimmed(beads, joined, pitch)
     else:
-        ends = np.column_stack([beads.u.ravel(), np.repeat(beads.v, 2)])
         rings = [ring @ back.T for ring in rings_of(inner)]
-        ways = strokes_between(rings, beads.at.ravel(), ends, joined, _FOOT * pitch)
-    kinds, points = _walk(beads, joined, ways, fill.hook_mm(pitch / 2.0), _ZONE * pitch)
-    turned, laid = points @ back, np.array(kinds) != Kind.TRAVEL
-    radius = np.where(laid, pitch / 2.0, 0.0)
+        ways = strokes_between(
+            rings, beads.at.ravel(), Lines(beads.v, beads.u, pitch), joined, _FOOT * pitch, fill.narrowest_mm
+        )
+    moves = route(beads.v, beads.u, joined, ways, pitch, fill.hook_mm(pitch / 2.0))
+    kinds, turned, radius = moves[:, 0].astype(int), moves[:, 1:3] @ back, moves[:, 3]
+    laid = kinds != Kind.TRAVEL
     pieces = tuple(
         Piece(Kind(kind), point[None], np.array([reach]))
-        for kind, point, reach in zip(kinds, turned, radius, strict=True)
+        for kind, point, reach in zip(kinds.tolist(), turned, radius, strict=True)
     )
     number = np.flatnonzero(laid)
     strokes = np.hstack([turned[number - 1], turned[number], np.full((len(number), 1), pitch / 2.0)])
