@@ -67,7 +67,7 @@ def test_bead_ends_reach_into_the_contour_by_the_overlap(overlap, back):
     pitch = (12.0 - 4 * PITCH) / round((12.0 - 4 * PITCH) / PITCH)
     keep = 0.28 * pitch if back is None else back + (pitch - PITCH) / 2.0
     furthest = pattern.points[pattern.kind == Kind.RASTER, 0].max()
-    assert furthest == pytest.approx(10.0 - 2 * PITCH - keep, abs=1e-6)
+    assert furthest == pytest.approx(10.0 - 2 * PITCH - keep, abs=5.1e-5)  # places of the file
 
 
 def test_gauge_of_a_bar_is_divided_exactly():
@@ -115,7 +115,7 @@ def test_a_wall_of_one_bead_has_one_bead(thickness):
     """A wall too thin for a contour is one bead along its middle, open or closed."""
     wall = plan_region(box(0.0, 0.0, 30.0, thickness), FILL, 90.0)
     assert list(wall.kind) == [Kind.TRAVEL, Kind.CONTOUR]
-    np.testing.assert_allclose(wall.points[:, 1], thickness / 2.0, atol=1e-9)
+    np.testing.assert_allclose(wall.points[:, 1], thickness / 2.0, atol=5.1e-5)  # places of the file
     tube = Point(0.0, 0.0).buffer(6.0, 64).difference(Point(0.0, 0.0).buffer(6.0 - thickness, 64))
     pattern = plan_region(tube, FILL, 0.0)
     assert set(pattern.kind[1:]) == {Kind.CONTOUR}
@@ -142,7 +142,7 @@ def test_turned_and_shifted_regions_are_filled_alike(angle):
     """A region turned with its raster, or moved, gets the same moves, turned or moved."""
     from shapely.affinity import rotate, translate
 
-    region = box(-8.0, -5.0, 8.0, 5.0)
+    region = box(-8.013, -4.987, 8.013, 4.987)  # no places half way between two of the file
     plain = plan_region(region, FILL, angle)
     moved = plan_region(translate(region, 31.0, -7.0), FILL, angle)
     assert len(moved.kind) == len(plain.kind)

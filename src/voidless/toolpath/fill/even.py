@@ -17,6 +17,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.beads.spread import REACH_NOZZLES
+from voidless.toolpath.fill.even_rules import (
+    DEAD,
+    EVEN,
+    GAIN,
+    LEAST_ROOM,
+    LINES,
+    MOST_ALONE,
+    PIECE,
+    PLACES,
+    STEP,
+    Bools,
+    area_limits,
+    lone_beads,
+    moved_beads,
+    parts_of,
+)  # fmt: skip
 from voidless.toolpath.fill.sweep import Lattice, cut, lattice_over, places_in_order
 from voidless.toolpath.fill.types import Fill, Floats, Walk
 from voidless.toolpath.region import rings_of
@@ -27,34 +43,14 @@ Shares = NDArray[np.float32]
 
 _ROUNDS = (8, 30)
 """Most rounds on places as coarse as they may be, and then on finer ones. [1]"""
-_GOOD, _EVEN = 0.997, 0.008
-"""Share of places about which melt is even enough to stop, and how even it has to be there: 1 %, less what cells and
-rounding in a file make of it. [1]"""
-_GAIN = 2.4
-"""How much of what a piece's surroundings lack it gets in a round. [1]"""
-_DEAD = 0.002
-"""What counts as nothing: the lattice knows no better. [1]"""
-_LEAST_ROOM = 0.25
-"""Least share of a square that is room when the mean over it is formed: as at a corner. [1]"""
-_ALONE, _SHARE = 0.25, 0.3
-"""Longest bead that stands alone, and what it is taken for, since it has little area of its own. [pitches, squared]"""
-_LEAST_ALONE, _MOST_ALONE = 0.006, 0.5
-"""Least and greatest area of such a bead; it is one nozzle wide, and as long as its area wants. [pitches squared]"""
-_ABOUT, _PULL, _STRIDE = 0.55, 0.3, 0.05
-"""Within which distance such a bead is pulled towards what lacks, [pitches], how strongly, [1], how far at most in a
-round, [pitches]."""
-_PIECE = 0.4
-"""Longest piece that is corrected as one. [pitches]"""
-_PLACES = (28.0, 72.0)
-"""Places in a pitch, at least and at most. [1]"""
+_GOOD = 0.997
+"""Share of places about which melt is even enough to stop. [1]"""
+_MOST_PLACES = 72.0
+"""Places in a pitch, at most. [1]"""
 _NUMBER = 4e5
-"""Into how many places a region is divided, between those two. [1]"""
+"""Into how many places a region is divided, as long as they are no finer. [1]"""
 _WORTH = 1.25
 """How much finer places have to be to be worth more rounds. [1]"""
-_STEP = 0.75
-"""Way over which melt is laid at a time. [places]"""
-_LINES = 4
-"""Lines through a place on which its share inside of the region is looked at. [1]"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,26 +96,24 @@ def evened(walk: Walk, region: Any, fill: Fill) -> Walk:
     walk : Walk
         The same way in pieces; areas within the limits of width, as far as they were, and together the region's.
     """
-    walk = cut(walk, np.full(len(walk.kind), _PIECE * fill.pitch_mm))
-    finest = min(max(math.sqrt(_NUMBER * fill.pitch_mm**2 / region.area), _PLACES[0]), _PLACES[1])
-    for places, rounds in zip((_PLACES[0], finest), _ROUNDS, strict=True):
-        if places == _PLACES[0] or finest > _WORTH * _PLACES[0]:
+    walk = cut(walk, np.full(len(walk.kind), PIECE * fill.pitch_mm))
+    finest = min(max(math.sqrt(_NUMBER * fill.pitch_mm**2 / region.area), PLACES), _MOST_PLACES)
+    for places, rounds in zip((PLACES, finest), _ROUNDS, strict=True):
+        if places == PLACES or finest > _WORTH * PLACES:
             walk = _corrected(walk, _bed(region, fill, places), rounds, region.area, fill)
     return walk
 
 
 def _corrected(walk: Walk, bed: _Bed, rounds: int, total_mm2: float, fill: Fill) -> Walk:
     """Return the walk with which melt was most even, of as many tries as given."""
-    alone = _alone(walk, fill)
-    lowest, highest = fill.areas_mm2(walk.length_mm)
-    lowest, highest = np.minimum(lowest, walk.area_mm2), np.maximum(highest, walk.area_mm2)
-    lowest[alone], highest[alone] = _LEAST_ALONE * fill.pitch_mm**2, _MOST_ALONE * fill.pitch_mm**2
+    alone = lone_beads(walk, fill)
+    lowest, highest = area_limits(walk, alone, fill)
     walk = _scaled(walk, walk.area_mm2, total_mm2)
     best, found = walk, -1.0
     for _ in range(rounds):
         lines = np.hstack([bed.lattice.at(walk.starts), bed.lattice.at(walk.points)])
         off = bed.squares(_more(bed, lines, walk.area_mm2, walk.laid, fill)) / bed.room
-        good = float(np.mean(np.abs(off) <= _EVEN))
+        good = float(np.mean(np.abs(off) <= EVEN))
         if good > found:
             best, found = walk, good
         if good >= _GOOD:
@@ -127,10 +121,9 @@ def _corrected(walk: Walk, bed: _Bed, rounds: int, total_mm2: float, fill: Fill)
         middles = (lines[:, :2] + lines[:, 2:]) / 2.0
         beyond = _beyond(off, bed)
         column, row = middles.astype(np.int64).T
-        part = np.where(alone, _SHARE * fill.pitch_mm**2, walk.area_mm2)
-        change = _GAIN * _mean(beyond, bed)[row, column] * part
+        change = GAIN * _mean(beyond, bed)[row, column] * parts_of(walk.area_mm2, alone, fill)
         area = np.where(walk.laid, np.clip(walk.area_mm2 - change, lowest, highest), 0.0)
-        walk = _scaled(_shifted(walk, alone, area, beyond, middles, bed, fill), area, total_mm2)
+        walk = _scaled(_shifted(walk, alone, area, beyond, bed, fill), area, total_mm2)
     return best
 
 
@@ -139,31 +132,12 @@ def _scaled(walk: Walk, area_mm2: Floats, total_mm2: float) -> Walk:
     return Walk(walk.kind, walk.points, walk.radius_mm, area_mm2 * (total_mm2 / area_mm2.sum()))
 
 
-def _shifted(
-    walk: Walk,
-    alone: NDArray[np.bool_],
-    area_mm2: Floats,
-    beyond: Shares,
-    middles: Floats,
-    bed: _Bed,
-    fill: Fill,
-) -> Walk:
+def _shifted(walk: Walk, alone: Bools, area_mm2: Floats, beyond: Shares, bed: _Bed, fill: Fill) -> Walk:
     """Return a walk whose short beads lie nearer to what lacks, each as long as its area wants."""
-    from voidless.toolpath.fill.even_kernel import first_moments  # compiled, slow to import
-
-    place = bed.lattice.place_mm
-    some = np.flatnonzero(alone)
-    moments = first_moments(beyond, middles[some], _ABOUT * fill.pitch_mm / place)
-    step = -_PULL * moments * place**2 / area_mm2[some, None]  # places
-    most = _STRIDE * fill.pitch_mm / place
-    step *= np.minimum(1.0, most / np.maximum(np.hypot(*step.T), 1e-12))[:, None]
-    way = walk.points[some] - walk.starts[some]
-    way *= (area_mm2[some] / (fill.nozzle_mm * np.maximum(np.hypot(*way.T), 1e-12)))[:, None]
-    column, row = (middles[some] + step).astype(np.int64).T
-    step *= (bed.inside[row, column] > 0.0)[:, None]
-    middle = (walk.points[some] + walk.starts[some]) / 2.0 + step @ bed.lattice.turn.T * place
-    points = walk.points.copy()
-    points[some - 1], points[some] = middle - way / 2.0, middle + way / 2.0
+    some, points = np.flatnonzero(alone), walk.points.copy()
+    points[some - 1], points[some] = moved_beads(
+        walk.points, some, area_mm2[some], beyond, 0.0, bed.inside, bed.lattice, fill
+    )
     return Walk(walk.kind, points, walk.radius_mm, walk.area_mm2)
 
 
@@ -173,10 +147,10 @@ def _bed(region: Any, fill: Fill, places: float) -> _Bed:
 
     from voidless.toolpath.fill.even_kernel import mark_shares, square_sums  # compiled, slow to import
 
-    lattice = lattice_over(region, fill, 1.0 / places, _MOST_ALONE * fill.pitch_mm)
+    lattice = lattice_over(region, fill, 1.0 / places, MOST_ALONE * fill.pitch_mm)
     inside = np.zeros(lattice.free.shape, np.float32)
     rings = [lattice.at(ring) for ring in rings_of(orient(region))]
-    mark_shares(inside, np.vstack([np.hstack([ring[:-1], ring[1:]]) for ring in rings]), _LINES)
+    mark_shares(inside, np.vstack([np.hstack([ring[:-1], ring[1:]]) for ring in rings]), LINES)
     half = int(fill.width_mm / lattice.place_mm / 2.0)
     spans = _spans(inside, math.ceil(REACH_NOZZLES * fill.nozzle_mm / lattice.place_mm) + half)
     sums = np.zeros(inside.shape, np.float32)
@@ -198,12 +172,6 @@ def _spans(inside: Shares, beyond: int) -> NDArray[np.int64]:
     return np.column_stack([first, np.maximum(first, last)]).astype(np.int64)
 
 
-def _alone(walk: Walk, fill: Fill) -> NDArray[np.bool_]:
-    """Return which beads are short ones between ways on which nothing is laid."""
-    laid = np.concatenate([[False], walk.laid, [False]])
-    return np.asarray(walk.laid & ~laid[:-2] & ~laid[2:] & (walk.length_mm < _ALONE * fill.pitch_mm))
-
-
 def _more(bed: _Bed, lines: Floats, area_mm2: Floats, laid: NDArray[np.bool_], fill: Fill) -> Shares:
     """Return how much more melt than room each place has. [places]"""
     from voidless.toolpath.fill.even_kernel import lay_given  # compiled, slow to import
@@ -211,7 +179,7 @@ def _more(bed: _Bed, lines: Floats, area_mm2: Floats, laid: NDArray[np.bool_], f
     place = bed.lattice.place_mm
     free, melt = np.ones_like(bed.lattice.free), np.zeros(bed.inside.shape, np.float32)
     steps, distance, first = places_in_order(REACH_NOZZLES * fill.nozzle_mm / place)
-    lay_given(free, melt, lines, area_mm2 / place**2, laid, steps, distance, first, _STEP)
+    lay_given(free, melt, lines, area_mm2 / place**2, laid, steps, distance, first, STEP)
     melt += 1 - free
     melt -= bed.inside
     return melt
@@ -220,12 +188,12 @@ def _more(bed: _Bed, lines: Floats, area_mm2: Floats, laid: NDArray[np.bool_], f
 def _beyond(off: Shares, bed: _Bed) -> Shares:
     """Return at all places what is beyond nothing, where it is judged. [1]"""
     beyond = np.zeros(bed.inside.shape, np.float32)
-    beyond[bed.judged] = np.sign(off) * np.maximum(np.abs(off) - _DEAD, 0.0)
+    beyond[bed.judged] = np.sign(off) * np.maximum(np.abs(off) - DEAD, 0.0)
     return beyond
 
 
 def _mean(beyond: Shares, bed: _Bed) -> Shares:
     """Return the mean over squares. [1]"""
     mean = np.zeros_like(beyond)
-    mean[bed.judged] = bed.squares(beyond) / np.maximum(bed.room, _LEAST_ROOM * bed.full)
+    mean[bed.judged] = bed.squares(beyond) / np.maximum(bed.room, LEAST_ROOM * bed.full)
     return mean

@@ -10,7 +10,7 @@ import numpy as np
 from voidless.compiling import njit
 from voidless.toolpath.fill.order_kernel import lay_line
 
-__all__ = ["first_moments", "lay_given", "mark_shares", "square_sums"]
+__all__ = ["first_moments", "lay_given", "mark_shares", "pile", "square_sums"]
 
 
 @njit(cache=True, nogil=True)
@@ -47,6 +47,18 @@ def mark_shares(share: Any, edges: Any, parts: int) -> None:
 
 
 @njit(cache=True, nogil=True)
+def pile(over: Any, line: Any, radius: float, amount: float) -> None:
+    """Add an amount evenly to the places within a radius of the middle of a straight line."""
+    x, y, each = (line[0] + line[2]) / 2.0, (line[1] + line[3]) / 2.0, amount / (math.pi * radius * radius)
+    for row in range(int(y - radius), int(y + radius) + 1):
+        rest = radius * radius - (row + 0.5 - y) ** 2
+        if rest > 0.0:
+            half = math.sqrt(rest)
+            for column in range(math.ceil(x - half - 0.5), math.floor(x + half - 0.5) + 1):
+                over[row, column] += each
+
+
+@njit(cache=True, nogil=True)
 def lay_given(
     free: Any, over: Any, lines: Any, area: Any, laid: Any, steps: Any, distance: Any, first: Any, step: float
 ) -> None:
@@ -58,7 +70,7 @@ def lay_given(
     free : (rows, columns) uint8 array
         1 where a place is free; 0 after it was filled.
     over : (rows, columns) float array
-        Zeros; what finds no room is added about the nozzle, within half of the reach. [places]
+        Zeros; what finds no room is added about the middle of its bead, within half of the reach. [places]
     lines : (n, 4) float array
         Column and row of both ends, in places.
     area : (n,) float array
@@ -70,10 +82,14 @@ def lay_given(
     step : float
         Way over which melt is laid at a time. [places]
     """
-    state = np.zeros(5)
+    state, nowhere = np.zeros(5), np.zeros((0, 0), np.int32)
+    reach = distance[0, distance.shape[1] - 1]
     for bead in range(len(lines)):
         if laid[bead]:
-            lay_line(free, over, lines[bead], area[bead], steps, distance, first, step, 0.5, state)
+            line = lines[bead]
+            lost = lay_line(free, nowhere, 0, line, area[bead], steps, distance, first, step, 0.5, state)
+            if lost > 0:
+                pile(over, line, reach / 2.0, lost)
 
 
 @njit(cache=True, nogil=True)
@@ -112,18 +128,20 @@ def square_sums(values: Any, spans: Any, half: int, sums: Any) -> None:
 
 
 @njit(cache=True, nogil=True)
-def first_moments(values: Any, middles: Any, radius: float) -> Any:
+def first_moments(values: Any, middles: Any, radius: float, dead: float) -> Any:
     """
-    Return the first moments of values about places, over what lies within a radius.
+    Return the first moments of values beyond a threshold about places, over what lies within a radius.
 
     Parameters
     ----------
     values : (rows, columns) float array
-        What is summed.
+        What is summed, as far as it is further from zero than the threshold.
     middles : (n, 2) float array
         Column and row of the places. [places]
     radius : float
         How far it goes. [places]
+    dead : float
+        The threshold.
 
     Returns
     -------
@@ -138,6 +156,8 @@ def first_moments(values: Any, middles: Any, radius: float) -> Any:
             for column in range(max(0, int(x - radius)), min(columns, int(x + radius) + 2)):
                 right, up = column + 0.5 - x, row + 0.5 - y
                 if right * right + up * up <= radius * radius:
-                    moments[number, 0] += values[row, column] * right
-                    moments[number, 1] += values[row, column] * up
+                    value = values[row, column]
+                    value = math.copysign(max(abs(value) - dead, 0.0), value)
+                    moments[number, 0] += value * right
+                    moments[number, 1] += value * up
     return moments

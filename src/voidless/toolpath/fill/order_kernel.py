@@ -62,7 +62,8 @@ def order_places(reach: float) -> Any:
 @njit(cache=True, nogil=True)
 def lay_line(
     free: Any,
-    over: Any,
+    owner: Any,
+    name: int,
     line: Any,
     area: float,
     steps: Any,
@@ -71,16 +72,18 @@ def lay_line(
     step: float,
     at: float,
     state: Any,
-) -> None:
+) -> int:
     """
-    Lay an area evenly along a straight line, short step by short step.
+    Lay an area evenly along a straight line, short step by short step; return what finds no room within reach.
 
     Parameters
     ----------
     free : (rows, columns) uint8 array
         1 where a place is free; 0 after it was filled.
-    over : (rows, columns) float array
-        What finds no room is added about the nozzle, within half of its reach; without rows it is lost. [places]
+    owner : (rows, columns) int array
+        Names of the lines that filled places; without rows it is not written.
+    name : int
+        Written there.
     line : (4,) float array
         Column and row of both ends, in places.
     area : float
@@ -95,7 +98,7 @@ def lay_line(
         Zeros at first: column and row of the nozzle, how near to it all places are full, melt that is not yet a whole
         place, and how often melt was laid; written.
     """
-    number = steps.shape[1]
+    number, lost = steps.shape[1], 0
     dx, dy = line[2] - line[0], line[3] - line[1]
     portions = max(1, math.ceil(math.hypot(dx, dy) / step))
     for portion in range(portions):
@@ -116,20 +119,10 @@ def lay_line(
             here = (row + steps[phase, place, 0], column + steps[phase, place, 1])
             if free[here]:
                 free[here] = 0
+                if len(owner):
+                    owner[here] = name
                 want -= 1
             place += 1
         state[0], state[1], state[2] = x, y, distance[phase, min(place, number - 1)]
-        if want > 0 and len(over):
-            _pile(over, x, y, distance[0, number - 1] / 2.0, want)
-
-
-@njit(cache=True, nogil=True)
-def _pile(over: Any, x: float, y: float, radius: float, amount: float) -> None:
-    """Add an amount evenly to the places within a radius."""
-    each = amount / (math.pi * radius * radius)
-    for row in range(int(y - radius), int(y + radius) + 1):
-        rest = radius * radius - (row + 0.5 - y) ** 2
-        if rest > 0.0:
-            half = math.sqrt(rest)
-            for column in range(math.ceil(x - half - 0.5), math.floor(x + half - 0.5) + 1):
-                over[row, column] += each
+        lost += want
+    return lost

@@ -27,6 +27,8 @@ __all__ = ["Lattice", "cut", "laid_walk", "lattice_over", "places_in_order"]
 
 _TURN = math.atan(2.0 / (1.0 + math.sqrt(5.0)))
 """Angle of the lattice: its slope, and that of a line at 45 degrees on it, are worst to approach by fractions. [rad]"""
+_SLIM_TURN = math.atan(1.0 / (9.0 + (1.0 + math.sqrt(5.0)) / 2.0))
+"""Angle of the lattice to the long way of a region that would else be looked at less finely, for its box. [rad]"""
 _PLACE = 1.0 / 28.0
 """Distance of places. [pitches]"""
 _MOST = 3e7
@@ -80,18 +82,52 @@ class Lattice:
         return np.asarray(turned @ self.turn.T)
 
 
-def lattice_over(region: Any, fill: Fill, place_pitches: float = _PLACE, aside_mm: float = 0.0) -> Lattice:
-    """Return the places of a region, all free, so far apart at least, with room for beads that lie so far outside."""
+def _turned(angle: float) -> Floats:
+    """Return what turns coordinates of the plan `xy @ turn` into those of a lattice at an angle."""
+    cosine, sine = math.cos(angle), math.sin(angle)
+    return np.array([[cosine, -sine], [sine, cosine]])
+
+
+def _box_mm2(region: Any, turn: Floats, margin_mm: float) -> float:
+    """Return the area of the box about a region in the turned frame, with a margin."""
+    points = np.vstack(rings_of(region)) @ turn
+    return float(np.prod(points.max(axis=0) - points.min(axis=0) + 2.0 * margin_mm))
+
+
+def _long_way(region: Any) -> float:
+    """Return the angle of the longer side of the least box about a region. [rad]"""
+    from shapely import minimum_rotated_rectangle
+
+    corners = np.asarray(minimum_rotated_rectangle(region).exterior.coords)
+    sides = np.diff(corners[:3], axis=0)
+    x, y = sides[int(np.argmax(np.hypot(*sides.T)))].tolist()
+    return math.atan2(y, x)
+
+
+def lattice_over(
+    region: Any, fill: Fill, place_pitches: float = _PLACE, aside_mm: float = 0.0, marked: bool = True
+) -> Lattice:
+    """
+    Return the places of a region, all free, so far apart at least, with room for beads that lie so far outside.
+
+    If they are not to be marked, places outside of the region are free, too.
+    """
     from voidless.toolpath.fill.sweep_kernel import mark_inside  # compiled, slow to import
 
-    cosine, sine = math.cos(_TURN), math.sin(_TURN)
-    turn = np.array([[cosine, -sine], [sine, cosine]])
+    margin, place = 2.0 * fill.pitch_mm + aside_mm, place_pitches * fill.pitch_mm
+    turn = _turned(_TURN)
+    if _box_mm2(region, turn, margin) > _MOST * place**2:
+        turn = min(
+            turn, _turned(_long_way(region) - _SLIM_TURN), key=lambda one: _box_mm2(region, one, margin)
+        )
+    place = max(place, math.sqrt(_box_mm2(region, turn, margin) / _MOST))
     rings = [ring @ turn for ring in rings_of(region)]
     low, high = np.vstack(rings).min(axis=0), np.vstack(rings).max(axis=0)
-    place = max(place_pitches * fill.pitch_mm, math.sqrt(float(np.prod(high - low)) / _MOST))
-    margin = 2.0 * fill.pitch_mm + aside_mm
     origin = low - margin
     columns, rows = (np.ceil((high - low + 2.0 * margin) / place).astype(int) + 1).tolist()
+    if not marked:
+        everywhere = np.ones((rows, columns), dtype=np.uint8)
+        return Lattice(everywhere, everywhere, turn, origin, place)
     inside = np.zeros((rows, columns), dtype=np.uint8)
     edges = np.vstack([np.hstack([ring[:-1], ring[1:]]) for ring in rings])
     mark_inside(inside, (edges - np.tile(origin, 2)) / place)

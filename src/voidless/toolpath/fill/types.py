@@ -43,6 +43,8 @@ class Fill:
         Nozzle diameter: no bead is narrower than 0.8 or wider than 2 of it. [mm]
     even : bool
         Whether areas are what each bead finds free; what only asks for the way does with length times width.
+    mended : bool
+        Whether large regions are corrected, too, where melt is off.
     """
 
     pitch_mm: float
@@ -51,6 +53,7 @@ class Fill:
     overlap_pct: float
     nozzle_mm: float
     even: bool = True
+    mended: bool = True
 
     @property
     def narrowest_mm(self) -> float:
