@@ -88,6 +88,30 @@ def test_the_page_shows_it_and_its_neighbours(campaign):
     assert client.get(f"/results/{row['id']}.json").json()["result"]["id"] == row["id"]
 
 
+def test_a_result_tells_the_answers_that_its_kind_of_file_may_use(campaign, tmp_path):
+    """Read together with one set of answers, a curve is shown with force and section, callipers with their own."""
+    (tmp_path / "z_5.csv").write_text(_CURVE.replace("12.0", "10.0"), encoding="utf-8")
+    sizes = "feature,nominal_mm,measured_mm\nx,20,20.05\n"
+    (tmp_path / "sizes.csv").write_text(sizes, encoding="utf-8")
+    said = {"force_uncertainty_pct": 0.5, "size_uncertainty_mm": 0.02, "volume_cm3": 100.0}
+    facts = {name: f"{value}" for name, value in said.items()}
+    read_files(
+        campaign, [tmp_path / "z_5.csv", tmp_path / "sizes.csv"], sections={"z": "30"}, facts=facts, now=_NOW
+    )
+    with open_campaign(campaign) as opened:
+        ids = {row["file"]: row["id"] for row in result_rows(opened)}
+    curve, block = (
+        next(one_result(campaign, each)["answers"] for file, each in ids.items() if file.endswith(name))
+        for name in ("z_5.csv", "sizes.csv")
+    )
+    assert curve == {
+        "--section z": "30 mm2",
+        "--fact force_uncertainty_pct": "0.5",
+        "--fact size_uncertainty_mm": "0.02",
+    }
+    assert block == {"--fact size_uncertainty_mm": "0.02"}
+
+
 def test_no_such_result(campaign):
     client = Client(create_app(campaign))
     assert client.get("/results/nothing", headers=_HTML).status_code == 404

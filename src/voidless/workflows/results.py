@@ -8,6 +8,7 @@ from typing import Any
 
 from voidless.errors import InputError
 from voidless.measure.quality.rounding import as_shown
+from voidless.measure.used_facts import facts_used
 from voidless.records.facts import ObservationRow, Use
 from voidless.workflows.filing import result_dict
 from voidless.workflows.instruments import STANDING, WHY, ties
@@ -17,6 +18,9 @@ from voidless.workflows.readings import batches_of, readings_of
 from voidless.workflows.reductions import pictures_of
 
 __all__ = ["one_result", "result_rows"]
+
+_WITH_SECTIONS = {"machine_curve", "strength_summary", "spreadsheet", "archive"}
+"""Kinds of files whose forces need a cross-section, or that may hold such files."""
 
 
 def result_rows(opened: OpenCampaign) -> list[dict[str, Any]]:
@@ -123,13 +127,18 @@ def _history(row: ObservationRow, rows: Mapping[str, ObservationRow]) -> list[di
 
 
 def _answers(opened: OpenCampaign, sha: str) -> dict[str, str] | None:
-    """Return what a person answered when a file was read, by option; None where it was not kept."""
+    """Return what a person answered that a file of this kind may use, by option; None where it was not kept."""
     reading = readings_of(opened.store).get(sha)
     if reading is None:
         return None
     said = batches_of(opened.store)[reading.batch].answers.of(reading.file)
-    sections = {f"--section {name}".strip(): f"{value:g} mm2" for name, value in said.sections.items()}
-    facts = {f"--fact {name}": f"{value:g}" for name, value in said.facts.items()}
+    sections = {
+        f"--section {name}".strip(): f"{value:g} mm2"
+        for name, value in said.sections.items()
+        if reading.taken_for in _WITH_SECTIONS
+    }
+    used = facts_used(reading.taken_for, said.facts)
+    facts = {f"--fact {name}": f"{value:g}" for name, value in used.items()}
     kind = said.kind_of(reading.file)
     kinds = {"--as": f"{kind[0].value}={kind[1]}"} if kind else {}
     return {**sections, **{f"--unit {name}": text for name, text in said.units.items()}, **facts, **kinds}

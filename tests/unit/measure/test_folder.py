@@ -4,9 +4,11 @@ import numpy as np
 import pytest
 
 from voidless.errors import InputError
+from voidless.measure.files.facts import FACTS as FACT_NAMES
 from voidless.measure.files.facts import check_fact
 from voidless.measure.results import Answers, Kind, RawFile, Status
 from voidless.measure.take import take_files
+from voidless.measure.used_facts import USED, facts_used
 
 SECONDS = np.arange(0.0, 600.0, 5.0)
 
@@ -255,3 +257,55 @@ def test_every_picture_is_plain_and_small():
         for curve in picture["curves"]:
             assert len(curve["x"]) == len(curve["y"]) <= 402
             assert np.all(np.isfinite(curve["x"] + curve["y"]))
+
+
+class _Watched(dict):
+    """Facts that note which of them are looked at."""
+
+    def __init__(self, facts):
+        super().__init__(facts)
+        self.seen = set()
+
+    def __getitem__(self, name):
+        self.seen.add(name)
+        return super().__getitem__(name)
+
+    def __contains__(self, name):
+        self.seen.add(name)
+        return super().__contains__(name)
+
+    def get(self, name, default=None):
+        self.seen.add(name)
+        return super().get(name, default)
+
+
+WATCHED = {
+    **{name: _table(head, rows) for name, (head, rows, _) in FILES.items() if rows},
+    "R01_B01_xy_1.csv": _curve(header="Thickness: 4.0 mm\nWidth: 10.0 mm\n"),
+    "R01_B01_bend_1.csv": _curve(header="Thickness: 4.0 mm\nWidth: 10.0 mm\n"),
+    "tank_expansion.csv": b"before_known_kpa,before_object_kpa,after_kpa\n300,100,200\n301,100,200.5\n",
+    "weighed.csv": b"run,build,specimen,mass_air_g,mass_water_g,water_c\nR01,B01,p,5.0,1.0,22.0\n",
+    "points.csv": b"hits,points\n1,100\n2,100\n",
+    "coil.csv": b"piece,time_h,mass_g,temperature_c,humidity_pct\n"
+    + b"".join(b"a,%d,%.4f,23,50\n" % (t, 50 + 0.1 * (1 - 0.5 ** (t / 9))) for t in range(0, 60, 3)),
+}
+
+
+@pytest.mark.parametrize("name", WATCHED)
+def test_a_result_tells_every_fact_that_its_kind_of_file_looks_at(name):
+    """Facts of the real readers, noted while they read, are those that the table of used facts states."""
+    said = {**FACTS, "known_volume_cm3": 100.0, "diameter_mm": 1.75, "start_pct": 0.0}
+    facts, idle = _Watched(said), _Watched(said)
+    (found,) = take_files([RawFile(name, WATCHED[name])], Answers(facts=facts))
+    assert found.error is None, found.error
+    # What is looked at for the curves of a folder, whatever lies in it, is used by curves alone.
+    take_files(
+        [RawFile("t.csv", b"run,build,specimen,response,value,unit\nR01,B01,p,clarity,0.5,\n")],
+        Answers(facts=idle),
+    )
+    looked = (facts.seen if "curve" in found.taken_for.value else facts.seen - idle.seen) & set(FACT_NAMES)
+    assert looked <= set(USED[found.taken_for]), looked
+    assert facts_used(found.taken_for.value, dict.fromkeys(FACT_NAMES, 1.0)).keys() == set(
+        USED[found.taken_for]
+    )
+    assert facts_used("archive", {"volume_cm3": 1.0}) == {"volume_cm3": 1.0}
