@@ -9,6 +9,8 @@ import pytest
 from voidless.errors import InputError
 from voidless.machines import load_machine
 from voidless.materials import load_material
+from voidless.physics.heat.history.grid import Beads, cells_of
+from voidless.physics.heat.history.types import METHODS
 from voidless.settings import default_settings
 from voidless.specimens.order import SpecimenOrder
 from voidless.toolpath.build import plan_build
@@ -17,6 +19,7 @@ from voidless.toolpath.part import part_moves
 from voidless.toolpath.reader import read_gcode, read_gcode_lines
 from voidless.twin.full.fields import weld_fields
 from voidless.twin.full.laying import lay_moves
+from voidless.twin.full.room import room_filled
 from voidless.twin.full.summary import summarise_welds
 from voidless.twin.ground import ground_of
 
@@ -71,6 +74,52 @@ def test_hotter_heals_more_and_a_fan_less(welded):
         moves, settings = plaque(**change)
         other = summarise_welds(weld_fields(moves, PETG, MACHINE, settings))["through"]["healing"]
         assert sign * (other - base) > 0.005
+
+
+def mean(values, fields, here):
+    known = here & np.isfinite(values)
+    return np.average(values[known], weights=fields.area_mm2[known])
+
+
+def test_a_starved_layer_touches_little(welded):
+    """One layer fed 60 %: its welds heal as before, but little of them touches; no other layer is concerned."""
+    moves, settings = plaque()
+    starved = moves.layer == 3
+    fed = replace(moves, volume_mm3=np.where(starved, 0.6, 1.0) * moves.volume_mm3)
+    found = weld_fields(fed, PETG, MACHINE, settings)
+    here, far = found.layer == 3, np.abs(found.layer - 3) > 2
+    for kind, least in (("through", 0.25), ("beside", 0.1)):
+        share, before = getattr(found, f"{kind}_share"), getattr(welded, f"{kind}_share")
+        assert mean(share, found, here) < least * mean(before, welded, here)
+        assert mean(share, found, far) == pytest.approx(mean(before, welded, far), rel=0.01)
+        healing = mean(getattr(welded, kind), welded, here)
+        assert mean(getattr(found, kind), found, here) == pytest.approx(healing, rel=0.03)
+
+
+@pytest.mark.parametrize("angle", [0.0, 20.0])
+@pytest.mark.parametrize(("told", "filled"), [(0.5e-3, 1.0), (0.3e-3, 0.6), (0.7e-3, 1.0)])
+def test_room_is_what_lies_between_centre_lines(angle, told, filled):
+    """Ten parallel beads 0.5 mm apart, and one across their ends that says nothing of spacing."""
+    y, count = 0.5e-3 * np.arange(10), 11
+    start = np.vstack([np.column_stack([np.zeros(10), y]), [-0.3e-3, -1e-3]])
+    end = np.vstack([np.column_stack([np.full(10, 8e-3), y]), [-0.3e-3, 6e-3]])
+    turn = np.deg2rad(angle)
+    matrix = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    beads = Beads(
+        start @ matrix,
+        end @ matrix,
+        np.zeros(count, dtype=np.int64),
+        1.0 * np.arange(count),
+        np.arange(count) + 0.2,
+        np.full(count, 0.5e-3),
+        np.full(count, 500.0),
+        np.full(count, 20.0),
+        np.zeros(count, dtype=bool),
+        np.array([0.2e-3]),
+    )
+    found = room_filled(beads, np.full(count, told), cells_of(beads, METHODS["standard"]))
+    assert found[:10] == pytest.approx(np.full(10, filled), rel=1e-6)
+    assert np.isnan(found[10])
 
 
 def test_a_summary_weighs_by_area(welded):

@@ -17,6 +17,7 @@ from voidless.physics.weld.shift import log10_shift_wlf, weld_rate_wlf
 from voidless.toolpath.motion import MotionLimits, profile_moves
 from voidless.toolpath.moves import Moves
 from voidless.twin.full.laying import Laying, lay_moves
+from voidless.twin.full.room import room_filled
 from voidless.twin.ground import Ground, ground_of
 from voidless.twin.parameters import prior_means
 
@@ -102,8 +103,8 @@ def weld_fields(
     Notes
     -----
     Heat history and healing: docs/methods/heat.md, weld.md. Contact of each bead is the fast twin's for its width,
-    layer, speed and temperature. Parameters stand at their expected values, those of a measured machine where it was
-    measured: a prediction's band is the fast twin's.
+    layer, speed, temperature and the share of the room to its neighbours that it fills. Parameters stand at their
+    expected values, those of a measured machine where it was measured: a prediction's band is the fast twin's.
     """
     if ground is None:
         assert isinstance(machine, Machine)
@@ -141,6 +142,9 @@ def _fields(laying: Laying, history: History) -> WeldFields:
     beside = _means(bead, beside, count)
     bare = np.bincount(bead, minlength=count) == 0
     through, beside = (_from_neighbours(v, bare, laying.beads.joined) for v in (through, beside))
+    filled = room_filled(laying.beads, laying.told, cells)
+    filled = _from_neighbours(filled, np.isnan(filled), laying.beads.joined)
+    layers, sideways = laying.contact(np.where(np.isfinite(filled), filled, 1.0))
     area = 1e6 * cells.across[0] * cells.across[1] * np.bincount(bead, minlength=count).astype(float)
     return WeldFields(
         move=laying.move,
@@ -149,8 +153,8 @@ def _fields(laying: Laying, history: History) -> WeldFields:
         area_mm2=area,
         through=through,
         beside=beside,
-        through_share=through * laying.contact_layers,
-        beside_share=beside * laying.contact_beads,
+        through_share=through * layers,
+        beside_share=beside * sideways,
         energy_residual=history.energy_residual,
         simulated_s=history.until - float(laying.beads.time_start[0]),
         notes=laying.notes,

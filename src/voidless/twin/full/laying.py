@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +17,7 @@ from voidless.toolpath.motion import SpeedProfile
 from voidless.toolpath.moves import Moves
 from voidless.toolpath.priming import without_priming
 from voidless.toolpath.turns import turns_as_layers
-from voidless.twin.chain import run_chain
+from voidless.twin.chain import Chain, run_chain
 from voidless.twin.context import DEFAULT_CONTEXT
 from voidless.twin.ground import Ground
 from voidless.twin.heat import air_temperature, heat_transfer
@@ -30,7 +30,7 @@ Integers = NDArray[np.int64]
 _SHORTEST_MM = 1e-3
 _THINNEST_MM = 0.02
 # Conditions are told apart by these steps; melt and contact change by far less than their bands within one.
-_STEPS = {"layer_mm": 0.01, "width_mm": 0.02, "nozzle_c": 1.0, "fan_pct": 5.0}
+_STEPS = {"layer_mm": 0.01, "width_mm": 0.02, "nozzle_c": 1.0, "fan_pct": 5.0, "flow_pct": 1.0}
 _SPEED_STEP = 0.05  # of the logarithm
 
 
@@ -47,8 +47,11 @@ class Laying:
         Number of the move that lays each bead.
     around : Surroundings
         Air and bed.
-    contact_layers, contact_beads : (n,) float array
-        Share of the weld that touches, through the layers and beside. [1]
+    told : (n,) float array
+        Width of each bead as the moves tell it; `beads.width` has what the machine was measured to make of it. [m]
+    contact : function
+        Shares of the welds that touch, through the layers and beside, where each bead fills that share of its
+        room. [1]
     notes : tuple of str
         What the file does not say and where it was taken from.
     """
@@ -56,9 +59,34 @@ class Laying:
     beads: Beads
     move: Integers
     around: Surroundings
-    contact_layers: Floats
-    contact_beads: Floats
+    told: Floats
+    contact: Callable[[Floats], tuple[Floats, Floats]]
     notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class _Told:
+    """What the moves tell of each bead, and what the twin's chain makes of it."""
+
+    conditions: Mapping[str, Floats]
+    section_mm: Floats
+    settings: Mapping[str, float]
+    ground: Ground
+    theta: Mapping[str, float]
+
+    def chain(self, filled: Floats) -> tuple[Chain, Integers]:
+        """Return the chain at the distinct conditions where beads fill that of their room, and which each bead has."""
+        layer = self.conditions["layer_mm"]
+        width = np.maximum(self.section_mm / filled + layer * ROUNDING, layer)
+        columns, which = _distinct({**self.conditions, "width_mm": width, "flow_pct": 100.0 * filled})
+        size = next(iter(columns.values())).size
+        whole = {name: np.full(size, value) for name, value in self.settings.items()}
+        return run_chain(whole | columns, self.ground, DEFAULT_CONTEXT, dict(self.theta)), which
+
+    def contact(self, filled: Floats) -> tuple[Floats, Floats]:
+        """Return what of the welds touches, through the layers and beside."""
+        chain, which = self.chain(filled)
+        return chain.fill.contact_layers[which], chain.fill.contact_beads[which]
 
 
 def lay_moves(
@@ -108,19 +136,20 @@ def lay_moves(
             f"lines that prime the nozzle, beside the body or at height 0, are left out ({purged} moves)",
             *notes,
         )
-    conditions = {
-        "layer_mm": thick[layer],
-        "width_mm": np.maximum(section + thick[layer] * ROUNDING, thick[layer]),
-        "nozzle_c": nozzle,
-        "fan_pct": fan,
-        "speed_mm_s": length[keep] / np.maximum(profile.time_s[keep] - moves.dwell_s[keep], 1e-9),
-    }
-    columns, which = _distinct(conditions)
-    size = next(iter(columns.values())).size
-    whole = {name: np.full(size, value) for name, value in settings.items()}
-    fixed = {"flow_pct": np.full(size, 100.0), "bed_c": np.full(size, bed)}
     moved = dict(theta or {})
-    chain = run_chain(whole | fixed | columns, ground, DEFAULT_CONTEXT, moved)
+    told = _Told(
+        {
+            "layer_mm": thick[layer],
+            "nozzle_c": nozzle,
+            "fan_pct": fan,
+            "speed_mm_s": length[keep] / np.maximum(profile.time_s[keep] - moves.dwell_s[keep], 1e-9),
+        },
+        section,
+        {**settings, "bed_c": bed},
+        ground,
+        moved,
+    )
+    chain, which = told.chain(np.ones(keep.size))
     still = (fan > 0.0) & (fan <= 100.0 * ground.fan_stall)
     if still.any():
         notes = (*notes, f"{np.mean(still):.0%} of the beads ask for a fan that stands still: no air there")
@@ -141,8 +170,8 @@ def lay_moves(
         around=Surroundings(
             air=float(np.median(air_temperature(chain.inputs))), bed=float(chain.inputs.bed[0])
         ),
-        contact_layers=chain.fill.contact_layers[which],
-        contact_beads=chain.fill.contact_beads[which],
+        told=1e-3 * section,
+        contact=told.contact,
         notes=notes,
     )
 
