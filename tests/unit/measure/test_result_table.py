@@ -109,7 +109,10 @@ def test_exact_synonyms_of_units():
         ("R01,B01,a,clarity,nan,", "value 'nan' is not a plain number"),
         ("R01,B01,a,clarity,inf,", "value 'inf' is not a plain number"),
         ("R01,B01,a,clarity,1e999,", "value '1e999' is not a plain number"),
-        ("R01,B01,a,clarity,,", "no value for clarity"),
+        (
+            "R01,B01,a,clarity,,",
+            r"no value for clarity \(expected a number; [Ll]eave out the row of a specimen",
+        ),
         ("R01,B01,a,clarity,0.5 ok,", "is not a plain number"),
         ("R01,B01,a,clarrity,0.5,", "response 'clarrity' is not known .*Did you mean clarity"),
         ("R01,B01,a,,0.5,", "no response"),

@@ -124,7 +124,10 @@ class Row:
     def value(self, quantity: Quantity) -> float | None:
         """Return the measured value."""
         if not self.text("value"):
-            self.faults.append(f"no value for {quantity.name}; expected a number")
+            self.faults.append(
+                f"no value for {quantity.name}; expected a number; leave out the row of a specimen that was "
+                "not measured"
+            )
         return self.bounded("value", quantity)
 
     def uncertainty(self) -> float | None:
