@@ -75,7 +75,7 @@ def _evidence(facts: Facts) -> str:
         return "No count of builds and results was given: take the settings as unsupported."
     basis = (facts["window"].get("recipe") or {}).get("basis")
     source = " The prediction is the physics model's alone." if basis == "prior" else ""
-    return "Rests on " + ", ".join(parts) + "." + source + " Files by the first digits of their SHA-256:"
+    return "Rests on " + ", ".join(parts) + "." + source
 
 
 def settings_sheet(facts: Facts) -> str:

@@ -11,7 +11,7 @@ from voidless.reporting.document import report_html
 from voidless.workflows.evidence import evidence_of
 from voidless.workflows.facts import facts_of, require_results
 from voidless.workflows.opening import SCHEMA_VERSION, open_campaign, utc_now
-from voidless.workflows.writing import output_folder, write_text
+from voidless.workflows.writing import require_output, write_text
 
 __all__ = ["write_report"]
 
@@ -30,11 +30,12 @@ def write_report(
     moment = now or utc_now()
     with open_campaign(folder) as opened:
         require_results(opened, "voidless report")
+        out = require_output(opened)
         facts = facts_of(opened, moment, pictures=True, confidence=0.9, progress=progress)
         progress("reading every raw file again")
         facts["evidence"] = evidence_of(opened)
         progress("drawing the report")
-        path = write_text(output_folder(opened) / "report.html", report_html(facts))
+        path = write_text(out / "report.html", report_html(facts))
     return {
         "schema_version": SCHEMA_VERSION,
         "files": [{"kind": "report", "path": str(path)}],

@@ -11,7 +11,7 @@ from voidless.reporting.sheet import settings_sheet
 from voidless.workflows.evidence import evidence_of
 from voidless.workflows.facts import facts_of, require_results
 from voidless.workflows.opening import SCHEMA_VERSION, open_campaign, utc_now
-from voidless.workflows.writing import output_folder, write_text
+from voidless.workflows.writing import require_output, write_text
 
 __all__ = ["write_sheet"]
 
@@ -30,10 +30,11 @@ def write_sheet(
     moment = now or utc_now()
     with open_campaign(folder) as opened:
         require_results(opened, "voidless sheet")
+        out = require_output(opened)
         facts = facts_of(opened, moment, pictures=False, confidence=0.9, progress=progress)
         progress("reading every raw file again")
         facts["evidence"] = evidence_of(opened)
-        path = write_text(output_folder(opened) / "settings-sheet.html", settings_sheet(facts))
+        path = write_text(out / "settings-sheet.html", settings_sheet(facts))
         claim = facts["window"]["recipe"]["claim"]
     notes = list(facts["evidence"]["lost"])
     notes += [] if claim else ["The sheet says that no claim is made: " + facts["window"]["verdict"]]

@@ -8,12 +8,39 @@ from pathlib import Path
 from voidless.errors import RecordsError
 from voidless.workflows.opening import OpenCampaign
 
-__all__ = ["output_folder", "write_bytes", "write_text"]
+__all__ = ["output_folder", "require_output", "write_bytes", "write_text"]
 
 
 def output_folder(opened: OpenCampaign) -> Path:
     """Return the folder of everything that is given out and can be made again."""
     return opened.folder / "out"
+
+
+def require_output(opened: OpenCampaign) -> Path:
+    """
+    Return the folder of what is given out, made where it is not there, before a minute of work goes into it.
+
+    Raises
+    ------
+    RecordsError
+        The folder cannot be written.
+    """
+    path = output_folder(opened)
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+        beside = path / f".{os.getpid()}.part"
+        beside.touch()
+        beside.unlink()
+    except OSError as fault:
+        raise _unwritable(path, fault) from fault
+    return path
+
+
+def _unwritable(path: Path, fault: OSError) -> RecordsError:
+    reason = fault.strerror or type(fault).__name__
+    return RecordsError(
+        str(path), f"cannot be written: {reason}", "a writable folder", "Make room or rights."
+    )
 
 
 def write_bytes(path: Path, data: bytes) -> Path:
@@ -31,10 +58,7 @@ def write_bytes(path: Path, data: bytes) -> Path:
         beside.write_bytes(data)
         beside.replace(path)
     except OSError as fault:
-        reason = fault.strerror or type(fault).__name__
-        raise RecordsError(
-            str(path), f"cannot be written: {reason}", "a writable folder", "Make room or rights."
-        ) from fault
+        raise _unwritable(path, fault) from fault
     return path
 
 
