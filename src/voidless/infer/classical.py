@@ -24,6 +24,9 @@ Floats = NDArray[np.float64]
 
 # A model grows (main effects, then interactions, then squares) only while this many builds per term are left.
 _BUILDS_PER_TERM = 1.5
+_MOST_INFLATION = 10.0
+"""Of a variance, up to which interactions and squares are estimated. [1] Common practice, no source."""
+_CROWDED = "Builds lie too close together to tell interactions from the rest."
 
 
 @dataclass(frozen=True)
@@ -63,14 +66,21 @@ class Classical:
 
     def stands(self, *factors: str) -> bool | None:
         """Return whether a term with just these factors stands among all of them (Holm, 5 %); None if untested."""
-        tested = [row for row in self.rows if row.p is not None]
-        adjusted = adjusted_holm([row.p for row in tested if row.p is not None])
         own = [
-            bool(p < 0.05)
-            for row, p in zip(tested, adjusted, strict=True)
+            stood
+            for row, stood in self._tested()
             if {part.rstrip("²³") for part in row.term.split(" × ")} == set(factors)
         ]
         return any(own) if own else None
+
+    def claims(self) -> bool:
+        """Return whether any effect stands among all of them (Holm, 5 %)."""
+        return any(stood for _, stood in self._tested())
+
+    def _tested(self) -> list[tuple[ClassicalRow, bool]]:
+        tested = [row for row in self.rows if row.p is not None]
+        adjusted = adjusted_holm([row.p for row in tested if row.p is not None])
+        return [(row, bool(p < 0.05)) for row, p in zip(tested, adjusted, strict=True)]
 
     def to_dict(self) -> dict[str, Any]:
         """Return plain data for JSON."""
@@ -118,10 +128,11 @@ def classical_effects(
         for name in model.nuisance.names
     }
     moving = [name for name, column in coded.items() if float(np.ptp(column)) > 0.0]
-    kind, terms = _terms(moving, len(rows), len(nuisance))
-    note = (
-        "" if bool(np.all(exact)) else f"{int(np.sum(~exact))} values that are only bounds are left out here."
+    kind, terms, crowded = _terms(moving, coded, len(rows), len(nuisance))
+    left_out = (
+        f"{int(np.sum(~exact))} values that are only bounds are left out here." if not np.all(exact) else ""
     )
+    note = " ".join(filter(None, (left_out, _CROWDED if crowded else "")))
     if len(rows) < len(terms) + len(nuisance) + 2:
         builds = "1 build is" if len(rows) == 1 else f"{len(rows)} builds are"
         what = f"{len(model.space.names)} factor" + ("s" if len(model.space.names) > 1 else "")
@@ -138,16 +149,31 @@ def classical_effects(
     return Classical(kind, table_rows[1 : len(terms)], table_rows[len(terms) :], dict(fit.components), note)
 
 
-def _terms(names: list[str], builds: int, nuisance: int) -> tuple[str, tuple[Term, ...]]:
-    """Return the largest of the usual models that the builds can carry."""
+def _terms(
+    names: list[str], coded: Mapping[str, Floats], builds: int, nuisance: int
+) -> tuple[str, tuple[Term, ...], bool]:
+    """Return the largest of the usual models that the builds carry, and whether only crowding forbade a larger one."""
     choices = (
         ("main effects, interactions and squares", quadratic_terms(names)),
         ("main effects and interactions", factorial_terms(names, 2)),
     )
+    crowded = False
     for kind, terms in choices:
         if builds >= _BUILDS_PER_TERM * (len(terms) + nuisance):
-            return kind, terms
-    return "main effects", factorial_terms(names, 1)
+            matrix = model_matrix(coded, terms)
+            if _inflation(matrix[:, estimable(matrix)]) <= _MOST_INFLATION:
+                return kind, terms, False
+            crowded = True
+    return "main effects", factorial_terms(names, 1), crowded
+
+
+def _inflation(matrix: Floats) -> float:
+    """Return by how much terms that go along with others widen the worst variance; the first column is constant. [1]"""
+    centred = matrix[:, 1:] - matrix[:, 1:].mean(axis=0)
+    length = np.linalg.norm(centred, axis=0)
+    if matrix.shape[0] <= matrix.shape[1] or np.any(length == 0.0):
+        return np.inf
+    return float(np.max(np.diag(np.linalg.pinv((centred / length).T @ (centred / length)))))
 
 
 def _rows(

@@ -95,7 +95,8 @@ def effects(model: CampaignModel, data: TrainingData, rng: np.random.Generator) 
     for name, item in shares.items():
         if name in tables and len(set(tables[name].rows.tolist())) < _FEWEST_BUILDS:
             continue
-        statements += _surface_statements(model, name, item, blocked, classical.get(name))
+        said = _surface_statements(model, name, item, blocked, classical.get(name))
+        statements += said or _nothing_told(name, classical.get(name))
     statements += drift_sentences({name: rows.drift for name, rows in classical.items()})
     scatter = model.noise
     # Where builds are too few for their factors, scatter between them is what was assumed, not what was found.
@@ -149,6 +150,14 @@ def _surface_statements(
                 f"{name}: {pair[0]} and {pair[1]} interact ({100 * share:.0f} % of the change){unconfirmed(*pair)}."
             )
     return found
+
+
+def _nothing_told(name: str, classical: Classical | None) -> list[str]:
+    """Return a sentence where builds are enough to tell effects and tell none."""
+    tested = [row for row in classical.rows if row.p is not None] if classical is not None else []
+    if classical is None or not tested or classical.claims():
+        return []
+    return [f"{name}: no effect of a setting is told from chance."]
 
 
 def _scatter_sentence(name: str, noise: Noise) -> str | None:

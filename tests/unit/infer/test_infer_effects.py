@@ -218,3 +218,36 @@ def test_one_more_draw_falls_into_the_interval_as_often_as_said():
     draws = np.random.default_rng(5).normal(size=(4000, 40))
     held = [low <= row[-1] <= high for row in draws for _, low, high in [central_interval(row[:-1])]]
     assert np.mean(held) == pytest.approx(0.95, abs=0.011)  # three errors of 4,000 yes and no
+
+
+def _noise_at(unit):
+    points = lab.SPACE.from_unit(unit)
+    rng = np.random.default_rng(4)
+    builds, _ = lab.campaign(points, rng)
+    said = [
+        Observation(
+            item.run, item.label, f"S{part}", ResponseKey("strength_xy_mpa"), float(30.0 + rng.normal())
+        )
+        for item in builds
+        for part in (0, 1)
+    ]
+    data = TrainingData(lab.SPACE, builds, said)
+    return effects(fit_model(data, rng), data, rng)
+
+
+def test_builds_that_crowd_are_not_asked_for_interactions():
+    """
+    Builds chosen by `next` huddle near the recipe; interactions there made effects of noise of ±400 of 30.
+
+    The same number of builds over the whole box carries squares and interactions.
+    """
+    rng = np.random.default_rng(3)
+    huddle = np.vstack([rng.uniform(size=(3, 3)), 0.9 + 0.03 * rng.uniform(-1, 1, (21, 3))])
+    found = _noise_at(huddle)
+    crowded = found.classical["strength_xy_mpa"]
+    assert "strength_xy_mpa: no effect of a setting is told from chance." in found.statements
+    assert crowded.model == "main effects"
+    assert "too close together" in crowded.note
+    assert all(abs(row.value) < 30.0 for row in crowded.rows)
+    spread = _noise_at(even_points(24, 3, rng)).classical["strength_xy_mpa"]
+    assert (spread.model, spread.note) == ("main effects, interactions and squares", "")

@@ -40,6 +40,7 @@ def _render(result: Mapping[str, Any]) -> None:
             say(facts["note"] or "Too few builds to tell effects one by one.")
             continue
         table(["effect", "estimate", "low 95 %", "high 95 %", "p", "claimed"], rows)
+        say(*([facts["note"]] if facts["note"] else []))
     say("", *result["statements"])
     for row in result["strength"]:
         say(row["text"])
