@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from voidless.errors import ComputationError, InputError
+from voidless.errors import ComputationError, InputError, QuestionError
 from voidless.measure.curves.read import Curve
 from voidless.measure.files.archive import unpack
 from voidless.measure.files.camera_raw import refusal
@@ -148,11 +148,12 @@ def _taken(
             own = replace(folder, bench=bench_of(said, folder.bench.compliance))
             return _take_curve(member, summaries, own, said)
         return _take_other(member, members, summaries, said)
-    except InputError as fault:
+    except QuestionError as fault:
         return refused(member.file.name, member.taken, fault)
-    except ComputationError as fault:
-        found = InputError(fault.where, fault.what, fault.expected, fault.remedy)
-        return refused(member.file.name, member.taken, found)
+    except (InputError, ComputationError) as fault:
+        name = member.file.name
+        where = fault.where if name in fault.where else f"{name}, {fault.where}"
+        return refused(name, member.taken, InputError(where, fault.what, fault.expected, fault.remedy))
 
 
 def _take_curve(

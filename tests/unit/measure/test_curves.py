@@ -142,7 +142,7 @@ def test_a_unit_is_proven_by_a_maximum_in_the_header_and_by_nothing_else():
     ("text", "words"),
     [
         ("Time [s];Force [mm];Crosshead [mm]\n" + _rows(), "'Force' in mm .expected a unit of force"),
-        ("Time [s];Humidity;Crosshead [mm]\n" + _rows(), "without column names"),
+        ("Time [s];Humidity;Crosshead [mm]\n" + _rows(), "none of which is a force"),
         ("Time [s];Force [N];Load [N]\n" + _rows(), "two columns are forces"),
         ("Time [s];Force [N];Crosshead [mm]\n" + _rows(scale=-1), "the force is mainly negative"),
         (

@@ -63,6 +63,16 @@ def test_one_humidity_tells_no_saturation_unless_the_start_is_known():
     assert known.reduced[0]["water_saturation_pct"] == pytest.approx(0.6, rel=0.01)
 
 
+def test_a_humidity_that_looks_like_a_share_is_doubted():
+    steps = climate(HOURS, [23.0] * len(HOURS), [50.0] * len(HOURS), "x")
+    mass = columns_of_mass(steps, D, 40e3, A) @ np.array([50.0, 0.0, 0.3])
+    doubted = [
+        any("no share of 1" in word for word in _read(_rows(mass, humid=[h] * 22)).warnings)
+        for h in (0.5, 50)
+    ]
+    assert doubted == [True, False]
+
+
 def test_a_check_weight_takes_the_drift_out():
     drift = 1.0 + 1e-4 * np.sin(np.array(HOURS) / 20)
     rows = "\n".join(

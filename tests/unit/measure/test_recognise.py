@@ -112,7 +112,7 @@ HOSTILE = {
     "an unpaired quote": (TABLE + b'R01,B01,"a,clarity,0.5,\n' * 3, "malformed|cut off|plain number|cells"),
     "words": (b"nothing to see\n", "neither a result table nor rows of numbers"),
     "numbers alone": (b"1,2\n" * 20, "without column names"),
-    "no force": (CURVE.replace(b"Force [N]", b"Humidity"), "without column names|no column is a force"),
+    "no force": (CURVE.replace(b"Force [N]", b"Humidity"), "none of which is a force"),
 }  # fmt: skip
 
 

@@ -9,16 +9,47 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.errors import InputError
-from voidless.measure.curves.blocks import MIN_POINTS
+from voidless.measure.curves.blocks import MIN_POINTS, Block
+from voidless.measure.curves.numbers import split_head
 from voidless.measure.curves.units import Column
+from voidless.measure.files.rows import number
 
-__all__ = ["check_force", "without_end_mark"]
+__all__ = ["NAMES_EXPECTED", "check_force", "unknown_names", "without_end_mark"]
 
 Floats = NDArray[np.float64]
 
 # Shares of a range, and readings: our choices.
 AT_ONCE, STEADY = 0.5, 0.02
 SOON = 3
+SHOWN = 60
+
+NAMES_EXPECTED = (
+    "names such as Time and Force above them",
+    "Add a line of names, or name the force by such a word.",
+)
+
+
+def unknown_names(block: Block, delimiter: str) -> str:
+    """
+    Return words on what stands above rows of numbers that no column name is known of.
+
+    Parameters
+    ----------
+    block : Block
+        The rows and their head.
+    delimiter : str
+        What separates cells.
+
+    Returns
+    -------
+    words : str
+        For example `below 'Wavelength [nm], Transmittance [%]', none of which is a force`.
+    """
+    line = block.head[-1][1] if block.head else ""
+    cells = [cell.strip() for cell in split_head(line, delimiter) if cell.strip()]
+    if len(cells) < 2 or any(number(cell) is not None for cell in cells):
+        return "without column names"
+    return f"below {', '.join(cells)[:SHOWN]!r}, none of which is a force"
 
 
 def check_force(channels: Mapping[str, Floats], where: str) -> None:

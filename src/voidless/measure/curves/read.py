@@ -21,7 +21,7 @@ from voidless.measure.curves.numbers import (
     split_line,
     without_holes,
 )
-from voidless.measure.curves.oddities import check_force, without_end_mark
+from voidless.measure.curves.oddities import NAMES_EXPECTED, check_force, unknown_names, without_end_mark
 from voidless.measure.curves.sheets import sheet_blocks, specimen_facts
 from voidless.measure.curves.units import Column, columns_with_units, geometry
 from voidless.measure.curves.words import channel_of
@@ -235,12 +235,7 @@ def _goes_on(first: Curve, second: Curve) -> bool:
 def _take_block(scan: _Scan, header: Header, block: Block, delimiter: str) -> None:
     where = f"{scan.where}:{block.lines[0]}"
     if not any(channel_of(name) for name in header.names):
-        raise InputError(
-            where,
-            "rows of numbers without column names",
-            "names such as Time and Force above them",
-            "Add a line of names.",
-        )
+        raise InputError(where, f"rows of numbers {unknown_names(block, delimiter)}", *NAMES_EXPECTED)
     named = max(place for place, name in enumerate(header.names, 1) if name)
     check_widths(block, delimiter, named, scan.where)
     wanted = [place for place, name in enumerate(header.names) if channel_of(name)]

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from voidless.errors import InputError, QuestionError
+from voidless.measure.files.clock import in_seconds
 from voidless.measure.files.faults import rows_refused
 from voidless.measure.files.foreign import column_in_english, narrow
 from voidless.measure.files.labels import Labels
@@ -214,6 +215,8 @@ def read_table(name: str, data: bytes, layout: Layout, answers: Answers) -> Tabl
         column = known[stem]
         if column.unit in ("", "1"):
             continue
+        clocked = in_seconds(rows, place) if column.unit == "s" else None
+        rows, symbol = (clocked, "s") if clocked else (rows, symbol)
         symbol = symbol or answers.unit_of(written, stem) or ""
         if not symbol:
             asked.append(f"{written}={column.unit}")

@@ -26,6 +26,7 @@ JAPANESE: dict[str, str] = {
     "クロスヘッド": "crosshead",
     "たわみ": "deflection",
     "時間": "time",
+    "時刻": "time",
     "断面積": "cross section",
     "厚さ": "thickness",
     "厚み": "thickness",
@@ -41,7 +42,7 @@ JAPANESE: dict[str, str] = {
 _LONGEST_FIRST = sorted(JAPANESE, key=len, reverse=True)
 
 COLUMNS: dict[str, str] = {
-    "zeit": "time", "temps": "time",
+    "zeit": "time", "temps": "time", "uhrzeit": "time", "heure": "time", "timestamp": "time", "zeitstempel": "time",
     "druck": "pressure", "pression": "pressure",
     "temperatur": "temperature",
     "kraft": "force", "prufkraft": "force",

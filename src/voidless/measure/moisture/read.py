@@ -24,6 +24,8 @@ HUMIDITY_UNCERTAINTY_PCT, TEMPERATURE_UNCERTAINTY_C = 2.0, 0.5
 """Standard uncertainties of room instruments where none is stated. [%], [°C] Common practice, no source."""
 DIAMETER_UNCERTAINTY_MM = 0.01
 """Standard uncertainty of a filament's diameter along a coil. [mm] Common practice, no source."""
+_SHARE = 0.01
+"""Highest humidity that looks like a share of 1 taken for per cent. [1] Our choice."""
 _MISFIT = 3.0
 _FINEST_G = 1e-5
 _LARGEST = 5000
@@ -273,7 +275,11 @@ class _Piece:
                 f"{self.where}: readings stray by {fit.noise_g:.2g} g in long waves: a balance that drifts (weigh "
                 "a check weight beside, check_g), or a diffusivity that changes with humidity"
             )
-        lowest = float(series.climate.humidity.min())
+        lowest, highest = float(series.climate.humidity.min()), float(series.climate.humidity.max())
+        if 0 < highest <= _SHARE and "room_c" not in self.rows.header:
+            words.append(
+                f"{self.where}: humidity of {100 * highest:.2g} % at most; humidity_pct is in per cent, no share of 1"
+            )
         if lowest > 0 and fit.saturation is not None and "room_c" in self.rows.header:
             floor = 100.0 * lowest * fit.saturation
             words.append(

@@ -10,6 +10,7 @@ import numpy as np
 
 from voidless.errors import InputError
 from voidless.measure.series.trend import coverage_factor
+from voidless.measure.size.flow import check_flow
 
 __all__ = ["Feed", "filament_area", "true_feed"]
 
@@ -124,6 +125,8 @@ def true_feed(
     order = np.argsort(rate, kind="stable")
     rate, volume, mass = rate[order], volume[order], mass[order]
     flow = 100.0 * mass / (volume * 1e-3 * density_g_cm3)
+    check_flow(float(flow.min()))
+    check_flow(float(flow.max()))
     own = flow * mass_uncertainty_g / mass
     unsure = np.hypot(own, flow * density_uncertainty_g_cm3 / density_g_cm3)
     # Density is common to all rates: only the weighings blur the comparison.

@@ -80,7 +80,10 @@ def lag_from_widths(distance_mm: Floats, width_mm: Floats, speed_mm_s: float) ->
         and np.all(y > 0)
     ):
         raise InputError(
-            "pressure lag", f"{x.size} places", f"at least {FEWEST}, behind the change", "Measure more."
+            "pressure lag",
+            f"{x.size} places" + (f" from {x[0]:g} to {x[-1]:g} mm" if x.size else ""),
+            f"at least {FEWEST}, at distances behind the change that rise from 0 or more, with widths above 0",
+            "Measure more, or turn the distances round.",
         )
     length = float(x[-1] - x[0])
 

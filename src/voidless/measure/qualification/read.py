@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from voidless.errors import QuestionError
+from voidless.errors import InputError, QuestionError
 from voidless.measure.files.columns import Column, Layout, Table, read_table
 from voidless.measure.files.facts import FACTS
 from voidless.measure.files.labels import labels
@@ -54,6 +54,8 @@ LAG = Layout(
 )
 
 FEWEST_PLACES = 3
+FAR_K, FAR = 100.0, 20.0
+"""How far a reading may be from its command before a unit must have slipped. [K], [1] Our choices."""
 
 
 def _fact(answers: Answers, name: str, table: Table) -> float:
@@ -96,6 +98,7 @@ def read_realised(name: str, data: bytes, answers: Answers) -> Reading:
     for row, commanded, read in zip(
         table.rows, table.numbers("commanded"), table.numbers("reading"), strict=True
     ):
+        _check_realised(str(row["setting"]), commanded, read)
         pairs.setdefault(str(row["setting"]), []).append((commanded, read))
     reduced, notes = [], []
     for setting, found in pairs.items():
@@ -115,6 +118,24 @@ def read_realised(name: str, data: bytes, answers: Answers) -> Reading:
         reduced.append({"kind": "realised", **dataclasses.asdict(line), "picture": picture})
         notes += [f"{table.where}: {setting}: {flag}" for flag in line.flags]
     return Reading((), tuple(reduced), (*table.warnings, *notes))
+
+
+def _check_realised(setting: str, commanded: float, read: float) -> None:
+    """Pass a reading that can belong to a command: a temperature within 100 K, others within a factor of 20."""
+    warm = setting.endswith("_c")
+    far = (
+        abs(read - commanded) > FAR_K
+        if warm
+        else commanded > 0 < read and not 1 / FAR <= read / commanded <= FAR
+    )
+    if far:
+        expected = f"within {FAR_K:g} K of it" if warm else f"within a factor of {FAR:g}"
+        raise InputError(
+            setting,
+            f"{read:g} read where {commanded:g} was commanded",
+            expected,
+            "Check the unit of the readings.",
+        )
 
 
 def read_feed(name: str, data: bytes, answers: Answers) -> Reading:

@@ -6,7 +6,9 @@ import math
 
 from voidless.errors import InputError
 
-__all__ = ["true_flow"]
+__all__ = ["check_flow", "true_flow"]
+
+PLAUSIBLE_PCT = (20.0, 300.0)
 
 
 def true_flow(
@@ -43,4 +45,29 @@ def true_flow(
             "true flow", f"{mass_g:g} g over {volume_mm3:g} mm³", "values above 0", "Correct them."
         )
     flow = 100.0 * mass_g / (density_g_cm3 * volume_mm3 * 1e-3)
+    check_flow(flow)
     return flow, flow * math.hypot(mass_uncertainty_g / mass_g, density_uncertainty_g_cm3 / density_g_cm3)
+
+
+def check_flow(flow_pct: float) -> None:
+    """
+    Pass a true flow that a machine can have.
+
+    Parameters
+    ----------
+    flow_pct : float
+        What was fed over what was commanded. [%]
+
+    Raises
+    ------
+    InputError
+        It is outside 20 to 300 % (our choice): a unit has slipped.
+    """
+    low, high = PLAUSIBLE_PCT
+    if not low <= flow_pct <= high:
+        raise InputError(
+            "true flow",
+            f"{flow_pct:.4g} % of what was commanded",
+            f"{low:g} to {high:g} %",
+            "Check mass in g, volume in mm³ and density in g/cm³.",
+        )
