@@ -519,3 +519,38 @@ def test_a_haze_and_its_transmittance_count_few_sets():
     )
     assert haze.uncertainty >= np.std([10.0, 10.4, 9.7], ddof=1) / 3**0.5 * FACTOR[3] * 0.97
     assert through.uncertainty >= np.std([85.0, 85.3, 84.8], ddof=1) / 3**0.5 * FACTOR[3] * 0.97
+
+
+def test_what_a_lamp_does_to_all_colours_alike_leaves_the_yellowness_alone():
+    """A lamp that wanders by 1 %, channels that scatter by 0.05 % for themselves: 95 % intervals hold, narrowly."""
+    rng = np.random.default_rng(23)
+    passed, sheet = (
+        np.array([0.86, 0.84, 0.75]),
+        HEAD.format("colour") + "[geometry]\nthickness_mm = 3\n[frames]\n",
+    )
+    roles = {"open": np.ones(3), "plaque": passed}
+    sheet += "".join(f'{role} = ["{role}0.tif", "{role}1.tif", "{role}2.tif"]\n' for role in roles)
+
+    def measured(lamp, own):
+        files = {
+            f"{role}{k}.tif": tiff(
+                np.full((16, 16, 3), 0.6)
+                * each
+                * (1 + lamp * rng.standard_normal())
+                * (1 + own * rng.standard_normal(3))
+            )
+            for role, each in roles.items()
+            for k in range(3)
+        }
+        return read(sheet, files).observations[0]
+
+    truth = measured(0.0, 0.0).value
+    found = [measured(0.01, 5e-4) for _ in range(150)]
+    held = np.mean([abs(each.value - truth) < 1.96 * each.uncertainty for each in found])
+    assert held >= 0.95 - 3 * (0.95 * 0.05 / 150) ** 0.5
+    # Channels alone scatter the yellowness by about 0.07; the lamp, were it not common, by about 1.1.
+    assert np.median([each.uncertainty for each in found]) < 0.25
+    alone = read(sheet.replace(', "open1.tif", "open2.tif"', ""), {
+        f"{role}{k}.tif": tiff(np.full((16, 16, 3), 0.6) * each) for role, each in roles.items() for k in range(3)
+    }).observations[0]  # fmt: skip
+    assert alone.uncertainty > 0.3

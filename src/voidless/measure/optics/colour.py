@@ -50,6 +50,7 @@ def reduce_colour(
     thickness_mm: float,
     haze_pct: float | None = None,
     where: str = "plaque",
+    together: ArrayLike | None = None,
 ) -> Colour:
     """
     Return yellowness and browning of a plaque from its transmittance in three channels.
@@ -64,6 +65,9 @@ def reduce_colour(
         Its haze: scatter reddens, so colour of hazy plaques is not their own. [%]
     where : str
         Name for errors.
+    together : (3, 3) float array or None
+        Covariance of the transmittances: what a lamp does to all channels alike leaves no colour. None takes them as
+        independent. [1]
 
     Returns
     -------
@@ -81,9 +85,18 @@ def reduce_colour(
     if not thickness_mm > 0:
         raise InputError(where, f"a thickness of {thickness_mm:g} mm", "above 0", "Measure it.")
     value = float(yellowness_of_transmittance(*t))
-    steps = [float(yellowness_of_transmittance(*(t + np.eye(3)[k] * u[k]))) - value for k in range(3)]
+    covariance = np.diag(u**2) if together is None else np.asarray(together, dtype=float)
+    step = 1e-4 * t
+    slopes = np.array(
+        [
+            (float(yellowness_of_transmittance(*(t + np.eye(3)[k] * step[k]))) - value) / step[k]
+            for k in range(3)
+        ]
+    )
+    ends = np.array([1.0 / t[0], 0.0, -1.0 / t[2]])
     brown = 1e-3 * float(browning_index(t[0], t[2], 1e-3 * thickness_mm))
-    spread = float(np.hypot(u[0] / t[0], u[2] / t[2])) / np.log(10.0) / thickness_mm
+    own, spread = (float(np.sqrt(max(each @ covariance @ each, 0.0))) for each in (slopes, ends))
+    spread /= np.log(10.0) * thickness_mm
     words = [
         f"{where}: channels of a camera stand in for a colour chart; compare plaques of one camera and lamp"
     ]
@@ -91,7 +104,7 @@ def reduce_colour(
         words.append(
             f"{where}: haze {haze_pct:.0f} %: scatter yellows light too; trust colour of clear parts alone"
         )
-    return Colour(value, float(np.linalg.norm(steps)), brown, spread, t, tuple(words))
+    return Colour(value, own, brown, spread, t, tuple(words))
 
 
 def lab_of_xyz(xyz: ArrayLike, white: ArrayLike = _D65) -> Floats:

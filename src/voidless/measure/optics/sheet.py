@@ -318,6 +318,7 @@ def read_colour(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
     if any(picture.values.ndim != 3 for role in ("open", "plaque") for picture in found[role]):
         raise InputError(sheet.where, "grey frames", "red, green and blue", "Take colour frames.")
     through, spread = np.zeros(3), np.zeros(3)
+    shares: dict[str, list[Floats]] = {"open": [], "plaque": []}
     for channel in range(3):
         dark = _dark(found, channel)
         levels = {
@@ -333,8 +334,15 @@ def read_colour(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
         through[channel] = levels["plaque"].mean() / levels["open"].mean()
         relative = sum(_relative(each) ** 2 for each in levels.values()) ** 0.5
         spread[channel] = through[channel] * relative
+        for role, each in levels.items():
+            shares[role].append(each / each.mean())
     colour = reduce_colour(
-        through, spread, sheet.number("thickness_mm"), sheet.numbers.get("haze_pct"), sheet.where
+        through,
+        spread,
+        sheet.number("thickness_mm"),
+        sheet.numbers.get("haze_pct"),
+        sheet.where,
+        _together(through, shares),
     )
     key = ResponseKey("yellowness", "camera_d65_2", "", _conditions(sheet))
     numbers: dict[str, object] = {
@@ -357,6 +365,17 @@ def read_colour(sheet: Sheet, files: Mapping[str, bytes]) -> Reading:
     }
     observed = Observation(sheet.run, sheet.build, sheet.specimen, key, colour.yellowness, colour.uncertainty)
     return Reading((observed,), (numbers,), colour.warnings)
+
+
+def _together(through: Floats, shares: Mapping[str, Sequence[Floats]]) -> Floats | None:
+    """Return the covariance of three transmittances by frames that are repeated, None where one role has one frame."""
+    total = np.zeros((3, 3))
+    for each in shares.values():
+        n = len(each[0])
+        if n < 2:
+            return None
+        total += np.cov(np.array(each)) / n * coverage_factor(n - 1) ** 2
+    return np.asarray(total * np.outer(through, through))
 
 
 def _relative(levels: Floats) -> float:
