@@ -102,6 +102,10 @@ def test_a_limit_out_of_reach_is_named_and_nothing_claimed(campaign, voidless):
     status, out, _ = voidless("window", folder)
     assert status == 0
     assert "No window: strength_z_mpa holds" in " ".join(out.split())
+    proof = voidless.json("prove", folder, "--plan")
+    assert (proof["verdict"], proof["runs"]) == ("not tested", [])
+    assert any(note.startswith("No window: strength_z_mpa holds") for note in proof["notes"])
+    assert len(voidless.json("prove", folder, "--plan", "--builds", "2")["runs"]) == 2
 
 
 def test_noise_is_no_window(campaign, voidless):

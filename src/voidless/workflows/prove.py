@@ -162,9 +162,12 @@ def _add(
     power: float,
     now: datetime,
     progress: Progress,
-) -> tuple[Confirmation, list[str]]:
+) -> tuple[Confirmation | None, list[str]]:
     model = fit_campaign(opened, progress)
     window = solve_window(opened, model, 0.9, progress)
+    if window.blocked_by and builds is None:
+        why = f"No window: {window.blocked_because}. Builds of this recipe would only show that it fails"
+        return known, [f"{why}, so none is added; --builds N adds some all the same."]
     same = known is not None and _at(known, window.recipe.settings)
     notes = [] if window.claim else ["The window makes no claim yet: confirming this recipe may be early."]
     if known is not None and not same:
