@@ -106,3 +106,14 @@ def test_points_too_near_are_dropped_but_for_the_ends():
     """The last point stays, and none is nearer to it than asked."""
     points = np.array([(0.0, 0.0), (0.05, 0.0), (0.5, 0.0), (0.95, 0.0), (1.0, 0.0)])
     assert spaced(points, 0.1).tolist() == [0, 2, 4]
+
+
+def test_no_stroke_is_shorter_than_a_bead_can_be():
+    """A corner of the outline next to an end is no stop of its own, and two ends that nearly meet get no stroke."""
+    ring = np.array([(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (0.0, 4.0), (0.0, 0.5001), (0.0, 0.0)])
+    lines = _lines((0.0, 4.0, 0.5), (0.0, 3.0, 1.2), (0.0, 3.0, 1.2001))
+    strokes = strokes_between(
+        [ring], np.array([4, -1, 3, -1, 3, -1]), lines, np.zeros(3, dtype=bool), 1.5, 0.8
+    )
+    ways = [foot.points for end in (0, 2, 4) for foot in strokes.feet.get(end, [])]
+    assert min(np.hypot(*np.diff(way, axis=0).T).min() for way in ways) > 0.04

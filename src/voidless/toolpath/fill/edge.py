@@ -13,12 +13,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from voidless.toolpath.fill.beside import Aside, Lines, beside
+from voidless.toolpath.fill.beside import Aside, Lines, beside, spaced
 from voidless.toolpath.fill.types import Floats
 
 __all__ = ["Foot", "Strokes", "no_strokes", "strokes_between"]
 
 _SAME_MM = 1e-6
+_NEAR = 0.05
+"""Places on the way that are nearer to each other than this count as one. [pitches]"""
 _STEP = 0.2
 """Distance of places along the outline. [pitches]"""
 
@@ -101,10 +103,10 @@ def strokes_between(
         for k, length in enumerate(ways.tolist()):
             one, other = int(ends[k]), int(ends[(k + 1) % len(ends)])
             step = math.inf if length <= longest_mm else _STEP * lines.pitch_mm
-            way = _part(ring, along, float(place[k]), length, step)
+            way = _part(ring, along, float(place[k]), length, step, _NEAR * lines.pitch_mm)
             if length > longest_mm:
                 _keep_long(strokes, min(one, other), way, lines, narrowest_mm)
-            elif one != other:
+            elif one != other and length >= _NEAR * lines.pitch_mm:
                 _keep(strokes, one, other, way, joined, lines.pitch_mm / 2.0)
         first += number
     return strokes
@@ -129,11 +131,14 @@ def _keep_long(strokes: Strokes, end: int, way: Floats, lines: Lines, narrowest_
         strokes.feet.setdefault(end, []).append(Foot(points, radius))
 
 
-def _part(ring: Floats, along: Floats, begin: float, length: float, step_mm: float) -> Floats:
+def _part(
+    ring: Floats, along: Floats, begin: float, length: float, step_mm: float, apart_mm: float
+) -> Floats:
     """Return the points of a closed ring from a place on for a length, so near to each other. [mm]"""
     corners = np.concatenate([along[:-1], along[:-1] + along[-1]])
     even = begin + length * np.linspace(0.0, 1.0, max(2, math.ceil(length / step_mm) + 1))
     between = np.concatenate([even[1:-1], corners])
     between = np.unique(between[(between > begin + _SAME_MM) & (between < begin + length - _SAME_MM)])
     places = np.mod(np.concatenate([[begin], between, [begin + length]]), along[-1])
-    return np.column_stack([np.interp(places, along, ring[:, k]) for k in (0, 1)])
+    points = np.column_stack([np.interp(places, along, ring[:, k]) for k in (0, 1)])
+    return np.asarray(points[spaced(points, apart_mm)])
