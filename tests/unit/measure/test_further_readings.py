@@ -158,7 +158,7 @@ def _decay(rate, volume=2e-4):
     time = np.arange(0.0, 3600.0, 30.0)
     pressure = 3e5 - rate / volume * time + 2.0 * np.random.default_rng(5).standard_normal(time.size)
     return "time_s,pressure_pa,temperature_c\n" + "".join(
-        f"{t:.0f},{p:.1f},23\n" for t, p in zip(time, pressure, strict=True)
+        f"{t:.0f},{p:.1f},23.000\n" for t, p in zip(time, pressure, strict=True)
     )
 
 

@@ -116,3 +116,24 @@ def test_distances_in_front_of_a_change_of_speed_are_named():
     )
     assert found.error is not None
     assert "from -0.5 to -24.5 mm" in found.error.what
+
+
+def test_a_thermometer_of_whole_degrees_leaves_its_last_digit_to_the_leak():
+    """2e-5 Pa m3/s from 200 cm3 at 3 bar, a room that drifts by some tenths of a kelvin unseen: intervals hold."""
+    rng = np.random.default_rng(8)
+    time, held = np.arange(0.0, 3600.0, 30.0), 0
+    for _ in range(100):
+        warm = 295.0 + 0.3 * rng.standard_normal() * (1 - np.exp(-time / 1500.0))
+        warm += 0.2 * np.sin(time / 700.0 + rng.uniform(0.0, 6.0)) + rng.uniform(0.0, 1.0)
+        pressure = (3e5 / 295.0 - 2e-5 * time / 200e-6 / 296.15) * warm + 20.0 * rng.standard_normal(
+            time.size
+        )
+        rows = "".join(
+            f"{t:.0f},{p / 1e3:.3f},{c - 273.15:.0f}\n" for t, p, c in zip(time, pressure, warm, strict=True)
+        )
+        data = f"time_s,pressure_kpa,temperature_c\n{rows}".encode()
+        (found,) = take_files([RawFile("R01_B01_cap.csv", data)], Answers(facts=FACTS))
+        leak = found.observations[0]
+        held += abs(leak.value - 2e-5) < 1.96 * leak.uncertainty
+        assert any("temperatures in steps of 1 K" in word for word in found.warnings)
+    assert held >= 95 - 3 * (100 * 0.95 * 0.05) ** 0.5

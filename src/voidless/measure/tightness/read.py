@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from voidless.campaign.types import Bound, Observation, ResponseKey
 from voidless.errors import QuestionError
@@ -17,6 +18,8 @@ from voidless.measure.tightness.vessel import CAUTION
 from voidless.units import kelvin
 
 __all__ = ["BUBBLES", "PRESSURE", "read_bubbles", "read_pressure"]
+
+Floats = NDArray[np.float64]
 
 PRESSURE = Layout(
     (
@@ -38,6 +41,8 @@ BUBBLES = Layout(
     frozenset({"response"}),
 )
 STANDARD_AIR = 101325.0
+FEWEST_STEPS = 3.0
+"""Steps of a thermometer's last digit that a record must pass for its scatter to tell of them. [1] Our choice."""
 SURELY_ABSOLUTE = 1.05 * STANDARD_AIR
 """Pressures below it may be over the air's or of a vacuum: it is asked. [Pa] Our choice."""
 
@@ -84,6 +89,7 @@ def _pressure(table: Table, label: Labels, answers: Answers) -> Reading:
     assert volume is not None
     pressure = pressure + (air or 0.0)
     reference = answers.facts.get("gas_reference_c", 23.0)
+    drift, coarse = _thermometer(heat, table, answers)
     found = leak_from_decay(
         time,
         pressure,
@@ -91,7 +97,7 @@ def _pressure(table: Table, label: Labels, answers: Answers) -> Reading:
         volume * 1e-6,
         answers.facts.get("volume_uncertainty_cm3", 0.0) * 1e-6,
         kelvin(reference),
-        answers.facts.get("temperature_drift_k", 0.0),
+        drift,
     )
     through, words = _permeated(answers, float(pressure[0]), kelvin(reference), found)
     conditions = (("corrected", "no" if heat is None else "yes"), ("reference_c", f"{reference:g}"))
@@ -113,7 +119,7 @@ def _pressure(table: Table, label: Labels, answers: Answers) -> Reading:
         "reference_c": reference, "volume_cm3": volume, **through, "flags": found.flags,
         "caution": CAUTION, "picture": picture,
     }  # fmt: skip
-    notes = [f"{table.where}: {flag}" for flag in (*found.flags, *words, CAUTION)]
+    notes = [f"{table.where}: {flag}" for flag in (*found.flags, *coarse, *words, CAUTION)]
     if air is None:
         notes.append(f"{table.where}: pressures taken as absolute ones; --fact air_pressure_pa=PA if not")
     if not answers.facts.get("volume_uncertainty_cm3"):
@@ -125,6 +131,18 @@ def _pressure(table: Table, label: Labels, answers: Answers) -> Reading:
         (reduced,),
         (*table.warnings, *notes),
     )
+
+
+def _thermometer(heat: Floats | None, table: Table, answers: Answers) -> tuple[float, tuple[str, ...]]:
+    """Return the doubt of a change of the gas's temperature, and a word where the thermometer's last digit rules."""
+    said = answers.facts.get("temperature_drift_k", 0.0)
+    if heat is None:
+        return said, ()
+    digit = table.resolution("temperature")
+    if not float(np.ptp(heat)) < FEWEST_STEPS * 12**0.5 * digit:
+        return said, ()
+    words = f"temperatures in steps of {12**0.5 * digit:.2g} K that hardly change: the last digit counts"
+    return float(np.hypot(said, 2**0.5 * digit)), (words,)
 
 
 def _ask(
