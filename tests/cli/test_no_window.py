@@ -108,6 +108,16 @@ def test_a_limit_out_of_reach_is_named_and_nothing_claimed(campaign, voidless):
     assert len(voidless.json("prove", folder, "--plan", "--builds", "2")["runs"]) == 2
 
 
+def test_few_builds_say_that_there_is_no_window_so_far(campaign, voidless):
+    """Eight builds in three factors do not show that nothing can hold; `next` goes on, and the words agree with it."""
+    folder = campaign(52.0, smooth, runs=8)
+    found = voidless.json("window", folder)
+    assert (found["recipe"]["blocked_by"], found["early"]) == (["strength_z_mpa"], True)
+    assert found["verdict"].startswith("So far no window: strength_z_mpa holds")
+    assert "believed after 12 builds" in found["verdict"]
+    assert voidless.json("prove", folder, "--plan")["notes"][0].startswith("So far no window: ")
+
+
 def test_noise_is_no_window(campaign, voidless):
     """Strengths of 30 +- 6 MPa wherever they are made, 42 asked."""
     folder = campaign(42.0, noise)

@@ -10,7 +10,7 @@ from voidless.infer.learned import CampaignModel
 from voidless.infer.propose import Proposal
 from voidless.infer.window import Window
 
-__all__ = ["Spent", "Stop", "may_stop"]
+__all__ = ["Spent", "Stop", "enough_builds", "may_stop"]
 
 # A build that is expected to save less than this share of the objective is not worth making.
 _LEAST_GAIN = 0.01
@@ -75,7 +75,7 @@ def may_stop(
         return Stop(True, True, used)
     if window is None or model.basis == "prior":
         return Stop(False, False, "Nothing has been measured yet.")
-    enough = _BUILDS_PER_FACTOR * len(model.space.factors)
+    enough = enough_builds(model)
     if window.blocked_by and model.builds >= enough:
         return Stop(
             True, False, f"No window: {window.blocked_because} (blocked by {', '.join(window.blocked_by)})."
@@ -94,6 +94,11 @@ def may_stop(
             f"{window.confidence:.2f} is asked for.",
         )
     return _weighed(model, window, proposals, hoped, objective)
+
+
+def enough_builds(model: CampaignModel) -> int:
+    """Return after how many builds it is believed that nothing can satisfy a campaign. [1]"""
+    return _BUILDS_PER_FACTOR * len(model.space.factors)
 
 
 def _weighed(

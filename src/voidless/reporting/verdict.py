@@ -59,10 +59,12 @@ def verdict(facts: Facts) -> Verdict:
         )
     if blocked:
         names = ", ".join(words(name) for name in blocked)
+        early = bool(window.get("early"))
+        found = "Builds are still few; so far nothing" if early else "Nothing"
         return Verdict(
             "blocked",
-            "No claim: blocked",
-            f"Nothing in the studied range meets: {names}. The settings below come nearest ({chance}).",
+            "No claim: so far blocked" if early else "No claim: blocked",
+            f"{found} in the studied range is likely to meet: {names}. The settings below come nearest ({chance}).",
             meaning,
         )
     if recipe.get("basis") == "prior":

@@ -13,6 +13,7 @@ import numpy as np
 from voidless.campaign.types import Bound, Observation, Probability, Specification
 from voidless.errors import InputError
 from voidless.infer.learned import CampaignModel, Noise
+from voidless.infer.stop import enough_builds
 from voidless.proof.requirement import Requirement
 from voidless.proof.size import MOST_BUILDS, Expected, builds_needed
 from voidless.proof.verdict import Finding, State, judge
@@ -166,7 +167,10 @@ def _add(
     model = fit_campaign(opened, progress)
     window = solve_window(opened, model, 0.9, progress)
     if window.blocked_by and builds is None:
-        why = f"No window: {window.blocked_because}. Builds of this recipe would only show that it fails"
+        so_far = "So far no" if model.builds < enough_builds(model) else "No"
+        why = (
+            f"{so_far} window: {window.blocked_because}. Builds of this recipe would only show that it fails"
+        )
         return known, [f"{why}, so none is added; --builds N adds some all the same."]
     same = known is not None and _at(known, window.recipe.settings)
     notes = [] if window.claim else ["The window makes no claim yet: confirming this recipe may be early."]

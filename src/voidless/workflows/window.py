@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from voidless.campaign.types import Probability
 from voidless.errors import InputError
 from voidless.infer.learned import CampaignModel
+from voidless.infer.stop import enough_builds
 from voidless.infer.window import Window, find_window
 from voidless.workflows.clock import exact_cost
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, code_version, open_campaign, utc_now
@@ -151,12 +152,13 @@ def window_dict(opened: OpenCampaign, model: CampaignModel, window: Window) -> d
         "tolerances": tolerances,
         "settings": settings,
         "probability_of": _WORDS[opened.campaign.probability],
-        "verdict": _verdict(window, opened),
+        "verdict": _verdict(window, opened, model),
         "builds": model.builds,
+        "early": model.builds < enough_builds(model),
     }
 
 
-def _verdict(window: Window, opened: OpenCampaign) -> str:
+def _verdict(window: Window, opened: OpenCampaign, model: CampaignModel) -> str:
     chance, asked = window.recipe.probability, window.confidence
     if not opened.campaign.specifications:
         return "No specification is stated, so nothing is claimed."
@@ -166,6 +168,11 @@ def _verdict(window: Window, opened: OpenCampaign) -> str:
         )
     if window.claim:
         return f"Claim: all specifications hold with a probability of {chance:.2f}; {asked:g} was asked for."
+    if window.blocked_by and model.builds < enough_builds(model):
+        return (
+            f"So far no window: {window.blocked_because}; that is believed after {enough_builds(model)} builds. "
+            f"Blocked by {', '.join(window.blocked_by)}."
+        )
     if window.blocked_by:
         return f"No window: {window.blocked_because}. Blocked by {', '.join(window.blocked_by)}."
     return (

@@ -82,6 +82,16 @@ def test_the_verdict(facts, change, state, said):
     assert (found.heading == "Claim") == (state == "claim")
 
 
+def test_few_builds_are_blocked_only_so_far(facts):
+    """`next` goes on until four builds a factor; the words on the page must not say more than it believes."""
+    facts["window"]["recipe"] |= {"claim": False, "blocked_by": ["clarity"]}
+    assert verdict(facts).sentence.startswith("Nothing in the studied range is likely to meet: clarity.")
+    facts["window"]["early"] = True
+    found = verdict(facts)
+    assert found.heading == "No claim: so far blocked"
+    assert found.sentence.startswith("Builds are still few; so far nothing in the studied range is likely")
+
+
 @pytest.mark.parametrize("kind", MEANINGS)
 def test_the_verdict_says_what_its_probability_speaks_of(facts, kind):
     facts["window"]["kind"] = kind
