@@ -13,9 +13,9 @@ from voidless.measure.series.peak import smooth_peak
 from voidless.measure.tensile.bench import Bench
 from voidless.measure.tensile.budget import combined, strength_budget
 from voidless.measure.tensile.events import Course, course_of
-from voidless.measure.tensile.modulus import chord_modulus, regression_modulus
+from voidless.measure.tensile.modulus import chord_modulus, regression_modulus, toe_end
 from voidless.measure.tensile.reduce import AT_THE_END
-from voidless.measure.tensile.stiffness import straight_line
+from voidless.measure.tensile.stiffness import straight_line, toe_doubt, toe_words
 
 __all__ = [
     "CONVENTIONAL_STRAIN",
@@ -219,7 +219,7 @@ def _modulus(
     strain: Floats, stress: Floats, course: Course
 ) -> tuple[float | None, float | None, float | None, float, list[str]]:
     try:
-        line, _ = straight_line(strain, stress, course)
+        line, straight = straight_line(strain, stress, course)
     except ComputationError as fault:
         return None, None, None, 0.0, [f"no modulus: {fault.what}"]
     if not line.r_squared >= R_SQUARED:
@@ -231,4 +231,7 @@ def _modulus(
         found = regression_modulus(shifted, rising)
     except ComputationError as fault:
         return None, None, None, line.zero, [f"no modulus: {fault.what}"]
-    return chord, found.slope / 1e3, found.slope_uncertainty / 1e3, line.zero, []
+    toe = straight == course.straight
+    end = toe_end(strain[: straight.stop], stress[: straight.stop], line) if toe else 0.0
+    unsure = float(np.hypot(found.slope_uncertainty, toe_doubt(end, line, found.slope)))
+    return chord, found.slope / 1e3, unsure / 1e3, line.zero, list(toe_words(end))

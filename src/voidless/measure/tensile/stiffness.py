@@ -24,7 +24,7 @@ from voidless.measure.tensile.modulus import (
 )
 from voidless.measure.tensile.strain import Strain
 
-__all__ = ["Stiffness", "stiffness_of", "straight_line"]
+__all__ = ["Stiffness", "stiffness_of", "straight_line", "toe_doubt", "toe_words"]
 
 Floats = NDArray[np.float64]
 Found = TypeVar("Found")
@@ -119,9 +119,7 @@ def stiffness_of(
     # A curve that softens from its start has no toe.
     toe = straight == course.straight
     end = toe_end(strain.values[:stop], stress_mpa[:stop], line) if toe else 0.0
-    odd = []
-    if end > CHORD[0]:
-        odd.append(f"the toe reaches {100 * end:.3g} % strain, into the chord of the modulus")
+    odd = list(toe_words(end))
     if _slips_inside(course, strain.values - line.zero):
         odd.append("a slip lies inside the chord of the modulus")
     chord = _or_none(lambda: chord_modulus(shifted, rising))
@@ -138,13 +136,51 @@ def stiffness_of(
             line.r_squared,
             strain.apparent,
             line.zero_uncertainty,
-            None if chord is None else float(np.hypot(scatter, own * chord)) / 1e3,
+            None if chord is None else _together(scatter, own * chord, toe_doubt(end, line, chord)),
             None
             if regression is None
-            else float(np.hypot(regression.slope_uncertainty, own * regression.slope)) / 1e3,
+            else _together(
+                regression.slope_uncertainty,
+                own * regression.slope,
+                toe_doubt(end, line, regression.slope),
+            ),
         ),
         odd,
     )
+
+
+def toe_doubt(end: float, line: Line, slope: float) -> float:
+    """
+    Return what a toe that reaches into the chord leaves of doubt in a modulus.
+
+    Parameters
+    ----------
+    end : float
+        Strain up to which the toe reaches, from the corrected origin. [1]
+    line : Line
+        The straight part.
+    slope : float
+        The modulus. [MPa]
+
+    Returns
+    -------
+    doubt : float
+        How far it is from the stiffness of the straight part, for a curve that bends over hides part of its toe; 0
+        where the toe ends before the chord. [MPa]
+    """
+    return abs(line.slope - slope) if end > CHORD[0] else 0.0
+
+
+def toe_words(end: float) -> tuple[str, ...]:
+    """Return a word where a toe reaches into the chord of the modulus."""
+    if end <= CHORD[0]:
+        return ()
+    return (f"the toe reaches {100 * end:.3g} % strain, into the chord of the modulus",)
+
+
+def _together(*parts: float) -> float:
+    """Return independent doubts of a modulus together, in GPa."""
+    return float(np.sqrt(sum(part**2 for part in parts))) / 1e3
 
 
 def straight_line(strain: Floats, stress_mpa: Floats, course: Course) -> tuple[Line, slice]:
