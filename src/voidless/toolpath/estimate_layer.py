@@ -26,7 +26,7 @@ _MOST_ANGLES = 5
 _CORNER_COSINE = math.cos(math.radians(20.0))
 _JOIN_PITCHES = 2.0
 _BACK_SHARE = 0.4
-_LEAST_BACK, _MOST_BACK, _BARE_BACK = 0.28, 0.45, 0.499
+_LEAST_BACK, _MOST_BACK, _BARE_BACK = 0.28, 0.45, 0.503
 _LEAST_RASTER = 0.3
 """Half the room between contours from which raster is laid there. [pitches]"""
 _SHARP_COSINE = math.cos(math.radians(60.0))

@@ -51,7 +51,7 @@ def test_all_of_the_outline_is_laid_once(angle):
     pattern = plan_region(region, FILL, angle)
     ends = zip(pattern.points[:-1], pattern.points[1:], pattern.kind[1:], strict=True)
     turns = [LineString([start, end]) for start, end, kind in ends if kind == Kind.TURN]
-    edge = region.buffer(-0.499 * PITCH, join_style="mitre").boundary
+    edge = region.buffer(-0.503 * PITCH, join_style="mitre").boundary
     assert (
         edge.difference(union_all([turn.buffer(0.01 * PITCH) for turn in turns])).length < 0.01 * edge.length
     )

@@ -27,12 +27,17 @@ _TURN_PITCHES = 2.0
 """Neighbouring beads nearer than this are joined by a turn; further apart the nozzle travels. [pitches]"""
 _LEAST_BACK = 0.28
 _MOST_BACK = 0.45
-_BARE_BACK = 0.499
-"""How far the middle of a bead keeps from the region's edge, and from the outline where no contour is. [pitches]"""
+_BARE_BACK, _WITHIN = 0.503, 0.001
+"""
+How far the middle of a bead keeps from the region's edge, and from the outline where no contour is: there a little more
+than half a pitch, lest slits stay open beside strokes, and outermost beads lie so far within that. [pitches]
+"""
 _SHORTEST = 0.05
 """Shorter beads are left to the bead along the edge. [pitches]"""
 _THINNEST = 0.5
 """A region with room for less than this is left to the beads about it. [pitches]"""
+_SAME = 0.01
+"""How far neighbouring lines may be from a pitch apart. [pitches]"""
 _FOOT = 3.0
 """Longest way along the outline between neighbouring ends that is laid; others run along the beads. [pitches]"""
 _SLANT = 0.95
@@ -102,7 +107,7 @@ def _joined(beads: _Beads, pitch: float) -> NDArray[np.bool_]:
     """Return which beads are joined to the one before by a turn."""
     step_u, step_v = beads.u[1:, 0] - beads.u[:-1, 1], np.diff(beads.v)
     near = np.hypot(step_u, step_v) <= _TURN_PITCHES * pitch
-    return np.concatenate([[False], near & (np.abs(np.abs(step_v) - pitch) < 1e-6)])
+    return np.concatenate([[False], near & (np.abs(np.abs(step_v) - pitch) < _SAME * pitch)])
 
 
 def _trimmed(beads: _Beads, joined: NDArray[np.bool_], pitch: float) -> _Beads:
@@ -150,10 +155,14 @@ def lay_raster(
         return nothing
     cosine, sine = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
     back = np.array([[cosine, sine], [-sine, cosine]])
-    lines, pitch = raster_lines(turned_edges(region, angle_deg), fill.pitch_mm, reference_mm)
+    edges = turned_edges(region, angle_deg)
+    lines, pitch = raster_lines(edges, fill.pitch_mm, reference_mm)
     wanted = pitch / 2.0 - fill.overlap_pct / 100.0 * fill.width_mm
     keep = min(max(wanted, _LEAST_BACK * pitch), _MOST_BACK * pitch) if fill.contours else _BARE_BACK * pitch
     inner = oriented(inset(region, keep))
+    if not fill.contours:
+        within = keep + _WITHIN * pitch
+        lines = np.clip(lines, edges[:, 1].min() + within, edges[:, 1].max() - within)
     if not inner.area > 0.0 or pitch < _THINNEST * fill.pitch_mm:
         return nothing
     beads = _intervals(turned_edges(inner, angle_deg), lines)
