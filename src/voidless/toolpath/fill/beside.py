@@ -21,7 +21,7 @@ _STEEP = 1.0 / 3.0
 """Sine of the angle against the beads from which a way along the outline is laid whatever lies beside it. [1]"""
 _SHORTEST = 1.0
 """Shorter ways are left to ways aside. [pitches]"""
-_LITTLE = 0.05
+_LITTLE = 0.01
 """Less room than this is no reason to go aside. [pitches]"""
 
 
