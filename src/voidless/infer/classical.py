@@ -56,13 +56,18 @@ class ClassicalRow:
 
 @dataclass(frozen=True)
 class Classical:
-    """Rows of effects, drift per unit of nuisance, and variance components. [unit of the response squared]"""
+    """
+    Rows of effects, drift per unit of nuisance, and variance components. [unit of the response squared]
+
+    `session_p` is the probability that sessions differ so much by chance, effects and drift taken out; None: untested.
+    """
 
     model: str
     rows: tuple[ClassicalRow, ...]
     drift: tuple[ClassicalRow, ...]
     components: dict[str, float]
     note: str
+    session_p: float | None = None
 
     def stands(self, *factors: str) -> bool | None:
         """Return whether a term with just these factors stands among all of them (Holm, 5 %); None if untested."""
@@ -146,7 +151,29 @@ def classical_effects(
     blocked = {item.factor for item in confounded} | {item.other for item in confounded}
     factors: list[tuple[str, ...]] = [*terms, *((name,) for name in nuisance)]
     table_rows = _rows(fit, names, factors, kept, blocked, len(terms))
-    return Classical(kind, table_rows[1 : len(terms)], table_rows[len(terms) :], dict(fit.components), note)
+    chance = _session_chance(matrix[:, kept], values, sessions)
+    return Classical(
+        kind, table_rows[1 : len(terms)], table_rows[len(terms) :], dict(fit.components), note, chance
+    )
+
+
+def _session_chance(matrix: Floats, values: Floats, sessions: NDArray[np.int64]) -> float | None:
+    """Return the probability by F that sessions differ so much by chance beside what a model says; None: untestable."""
+    from scipy.stats import f
+
+    more = np.column_stack([matrix, sessions[:, None] == np.unique(sessions)[None, 1:]])
+    ranks = [int(np.linalg.matrix_rank(part)) for part in (matrix, more)]
+    spare = len(values) - ranks[1]
+    if ranks[1] == ranks[0] or spare < 2:
+        return None
+    left = [
+        float(np.sum((values - part @ np.linalg.lstsq(part, values, rcond=None)[0]) ** 2))
+        for part in (matrix, more)
+    ]
+    if left[1] <= 0.0:
+        return None
+    ratio = (left[0] - left[1]) / (ranks[1] - ranks[0]) / (left[1] / spare)
+    return float(f.sf(ratio, ranks[1] - ranks[0], spare))
 
 
 def _terms(

@@ -10,8 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.infer.classical import Classical, classical_effects, drift_sentences
+from voidless.infer.compare import adjusted_holm
 from voidless.infer.confounding import Confounding, find_confounding
 from voidless.infer.learned import CampaignModel, Noise
+from voidless.infer.response import ResponseTable
 from voidless.infer.shares import Shares, variance_shares
 from voidless.infer.table import TrainingData
 from voidless.infer.torn import torn_builds
@@ -24,6 +26,8 @@ Floats = NDArray[np.float64]
 _WORTH_SAYING = 0.03
 _FEWEST_BUILDS = 3
 """Builds of a response below which nothing is said of its effects. [1] Our choice."""
+_FEWEST_SESSIONS = 3
+"""Sessions from which something is said of how they differ. [1] Our choice."""
 _UNCONFIRMED = "; the classical model does not confirm it"
 _MOSTLY_FORETOLD = "; mostly foretold, by too few builds to tell it by themselves"
 
@@ -102,6 +106,7 @@ def effects(model: CampaignModel, data: TrainingData, rng: np.random.Generator) 
     # Where builds are too few for their factors, scatter between them is what was assumed, not what was found.
     told = [name for name in tables if classical[name].model != "none"]
     statements += [text for name in told if (text := _scatter_sentence(name, scatter[name]))]
+    statements += _session_sentences({name: classical[name] for name in told}, model, tables)
     return Effects(shares, classical, model.noise, confounded, tuple(statements))
 
 
@@ -168,6 +173,23 @@ def _scatter_sentence(name: str, noise: Noise) -> str | None:
         f"{name}: builds of the same settings differ by {noise.between:.3g} (standard deviation), "
         f"specimens of one build by {noise.within:.3g}; ratio {ratio:.2g}."
     )
+
+
+def _session_sentences(
+    classical: Mapping[str, Classical], model: CampaignModel, tables: Mapping[str, ResponseTable]
+) -> list[str]:
+    """Return where days, lots or batches differ more than builds of one, beyond chance (Holm over all responses)."""
+    tested = {name: item.session_p for name, item in classical.items() if item.session_p is not None}
+    found = []
+    for name, p in zip(tested, adjusted_holm([p for p in tested.values() if p is not None]), strict=True):
+        apart, alike = (np.sqrt(classical[name].components.get(key, 0.0)) for key in ("session", "residual"))
+        sessions = np.unique(model.nuisance.sessions[tables[name].rows]).size
+        if sessions >= _FEWEST_SESSIONS and p < 0.05 and apart > alike:
+            found.append(
+                f"{name}: sessions differ by {apart:.3g} (standard deviation, from {sessions} of them), more than "
+                f"builds of one session ({alike:.3g}): look for what changed between them, as lot, drying or room."
+            )
+    return found
 
 
 def _torn(data: TrainingData) -> list[str]:

@@ -98,6 +98,7 @@ def _response(
         "between_build_sd": summary["between_build_sd"] if _told_apart(classical) else None,
         "within_build_sd": summary["within_build_sd"],
         "session_sd": summary["session_sd"],
+        "between_session_sd": _between_sessions(classical),
         "effects": _effects(classical.get("effects", [])),
         "drift": [_drift(row) for row in classical.get("drift", [])],
         "classical_model": classical.get("model", ""),
@@ -107,6 +108,12 @@ def _response(
         "surface": surface,
         "physics_weight": summary["physics_weight"],
     }
+
+
+def _between_sessions(classical: Mapping[str, Any]) -> float | None:
+    """Return how builds of different sessions differ beyond those of one, by the classical model; None with one."""
+    found = (classical.get("variance_components") or {}).get("session")
+    return None if found is None else float(found) ** 0.5
 
 
 def _shares(surface: Mapping[str, Any]) -> list[dict[str, Any]]:

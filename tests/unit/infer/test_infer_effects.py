@@ -1,6 +1,7 @@
 """Effects, drift and confounding against invented truths that are known."""
 
 import json
+from dataclasses import replace
 from importlib import util
 from pathlib import Path
 
@@ -87,6 +88,25 @@ def test_a_factor_confounded_with_session_claims_nothing():
     assert row.status == "confounded"
     assert row.value is None
     assert not any("nozzle_c explains" in text for text in found.statements)
+
+
+@pytest.mark.parametrize("apart", [0.0, 6.0])
+def test_sessions_that_differ_more_than_builds_are_said(apart):
+    """Three days, the second 6 MPa below the first and the third: builds of one day alone would hide it."""
+    at, days, rng = even(24), [1 + row % 3 for row in range(24)], np.random.default_rng(0)
+    builds, observations = lab.campaign(at, rng, sessions=days)
+    second = {item.label for item in builds if item.session == 2}
+    lower = [
+        replace(item, value=item.value - apart)
+        if item.build in second and item.key.quantity == "strength_xy_mpa"
+        else item
+        for item in observations
+    ]
+    data = TrainingData(lab.SPACE, builds, lower)
+    said = [text for text in effects(fit_model(data, rng), data, rng).statements if "sessions differ" in text]
+    assert ("strength_xy_mpa" in [text.partition(":")[0] for text in said]) == bool(apart)
+    assert not any(text.startswith("clarity") for text in said)
+    assert all("from 3 of them" in text for text in said)
 
 
 def test_exposure_that_goes_along_with_a_factor_is_said():
