@@ -158,3 +158,19 @@ def test_a_seat_that_gives_into_the_chord_is_told_and_counts_in_a_flexural_modul
         told += any("into the chord of the modulus" in flag for flag in found.flags)
     assert told == 20
     assert held >= 17
+
+
+@pytest.mark.parametrize("off", [0.006, 0.012])
+def test_the_give_of_the_machine_counts_in_a_strain_that_goes_on_by_crosshead(off):
+    """An extensometer taken off at 0.6 or 1.2 % strain of a bar that breaks at 1.85 %; 5e-4 mm/N give in the travel."""
+    strain, stress = softening(2800.0, 3.0, 0.0185)
+    for seed in range(5):
+        force, travel, gauge = record(strain, stress, give=5e-4, seed=seed)
+        gauge = np.minimum(gauge, off)
+        channels = {"force_n": force, "travel_mm": travel, "strain": gauge}
+        found = reduce_tensile(Curve("bar", channels, facts={"span_mm": 115.0}), SECTION)
+        assert "method B" in found.strain_basis
+        doubt = found.uncertainty["strain_break_pct"]
+        later = float(np.interp(0.0185, strain, stress) - np.interp(off, strain, stress)) * SECTION
+        assert doubt == pytest.approx(100.0 * 5e-4 * later / 115.0, rel=0.1)
+        assert abs(found.strain_break_pct - 1.85) < 1.96 * doubt

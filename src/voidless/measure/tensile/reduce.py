@@ -20,6 +20,7 @@ from voidless.measure.tensile.stiffness import Stiffness, stiffness_of
 from voidless.measure.tensile.strain import (
     Strain,
     displacement_of,
+    give_doubt,
     nominal_strain,
     stood_still,
     strain_of,
@@ -258,11 +259,12 @@ def _strains(
         return _Measured()
     zero_strain = stiffness.toe_strain if stiffness else 0.0
     values, words, flags = strain.values - zero_strain, strain.words, list(_prolonged(curve, course, known))
-    switch = course.first if still is None else min(still - 1, course.first)
+    switch, beside = course.first if still is None else min(still - 1, course.first), 0.0
     if still is not None or (course.yields and "extension" in words and not strain.apparent):
         nominal = nominal_strain(curve, values, known.span_mm, switch)
         at = f"past {100.0 * values[switch]:.3g} %" if switch < course.first else "past yield"
         if nominal is not None:
+            beside = give_doubt(curve, values, known.span_mm, course.straight, switch, course.last)
             values = nominal
             words += f"; {at} nominal, by crosshead travel (method B)"
         if still is not None:
@@ -279,7 +281,12 @@ def _strains(
         words,
         _finite(float(values[course.first])),
         _finite(float(shown[course.last])),
-        _break_uncertainty(curve, strain, values, shown[ending], stiffness, course, known, beyond),
+        float(
+            np.hypot(
+                beside,
+                _break_uncertainty(curve, strain, values, shown[ending], stiffness, course, known, beyond),
+            )
+        ),
         values,
         course.last,
         whole.words if beyond else words,

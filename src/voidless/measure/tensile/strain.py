@@ -10,9 +10,12 @@ from numpy.typing import NDArray
 from voidless.measure.curves.read import Curve
 from voidless.measure.tensile.compliance import Compliance
 
-__all__ = ["Strain", "displacement_of", "nominal_strain", "stood_still", "strain_of"]
+__all__ = ["Strain", "displacement_of", "give_doubt", "nominal_strain", "stood_still", "strain_of"]
 
 Floats = NDArray[np.float64]
+
+FEWEST = 8
+"""Fewest readings that tell the machine's give beside an extensometer. [1]"""
 
 HELD = 0.5
 """Share of the largest force above which a bar still carries: what a gauge reads past its break does not count. [1]"""
@@ -176,3 +179,41 @@ def nominal_strain(curve: Curve, strain: Floats, span_mm: float | None, at_yield
     sign = 1.0 if travel[-1] >= travel[0] else -1.0
     after = strain[at_yield] + sign * (travel - travel[at_yield]) / span
     return np.where(np.arange(strain.size) <= at_yield, strain, after)
+
+
+def give_doubt(
+    curve: Curve, strain: Floats, span_mm: float | None, straight: slice, switch: int, last: int
+) -> float:
+    """
+    Return what the machine's give adds to a nominal strain after the extensometer no longer counts.
+
+    Parameters
+    ----------
+    curve : Curve
+        A curve with travel.
+    strain : (n,) float array
+        Strain from the extensometer. [1]
+    span_mm : float or None
+        Free length between the grips; None takes what the file states. [mm]
+    straight : slice
+        Straight part of the rise.
+    switch, last : int
+        Last place of the extensometer, and of the test. [1]
+
+    Returns
+    -------
+    doubt : float
+        Travel beyond the bar's own stretch per newton of the straight part, times how far the force has changed
+        since, over the span. [1]
+    """
+    span = span_mm or curve.facts.get("span_mm")
+    if "travel_mm" not in curve.channels or not span:
+        return 0.0
+    travel, force = _travel(curve), curve.channels["force_n"]
+    sign = 1.0 if travel[-1] >= travel[0] else -1.0
+    beyond, rise = (sign * travel - strain * span)[straight], force[straight]
+    known = np.isfinite(beyond)
+    if known.sum() < FEWEST or not np.ptp(rise[known]) > 0:
+        return 0.0
+    give = float(np.polyfit(rise[known], beyond[known], 1)[0])
+    return abs(give * float(force[last] - force[switch])) / span
