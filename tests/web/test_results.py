@@ -112,6 +112,19 @@ def test_a_result_tells_the_answers_that_its_kind_of_file_may_use(campaign, tmp_
     assert block == {"--fact size_uncertainty_mm": "0.02"}
 
 
+def test_a_size_is_shown_with_the_readings_of_its_own_feature(campaign, tmp_path):
+    rows = "".join(
+        f"block,{name},{size},{size + 0.05 * k}\n" for k, (name, size) in enumerate((("x", 20), ("y", 30)))
+    )
+    (tmp_path / "sizes.csv").write_text("specimen,feature,nominal_mm,measured_mm\n" + rows, encoding="utf-8")
+    read_files(campaign, [tmp_path / "sizes.csv"], now=_NOW)
+    with open_campaign(campaign) as opened:
+        ids = {row["feature"]: row["id"] for row in result_rows(opened) if row["response"] == "size_error_mm"}
+    for feature, each in ids.items():
+        (drawn,) = one_result(campaign, each)["reductions"]
+        assert drawn["numbers"]["feature"] == feature
+
+
 def test_no_such_result(campaign):
     client = Client(create_app(campaign))
     assert client.get("/results/nothing", headers=_HTML).status_code == 404

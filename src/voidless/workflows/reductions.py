@@ -147,7 +147,12 @@ def _of_result(pictures: Sequence[Mapping[str, Any]], row: ObservationRow) -> li
     """Return the pictures that carry a result's own names."""
     own = row.observation
     names = {own.specimen, own.key.feature} - {""}
-    return [dict(item) for item in pictures if _speaks_of(item, names, own.run, own.build)]
+    return [
+        dict(item)
+        for item in pictures
+        if _speaks_of(item, names, own.run, own.build)
+        and item.get("numbers", {}).get("feature", own.key.feature) == own.key.feature
+    ]
 
 
 def _speaks_of(item: Mapping[str, Any], names: set[str], run: str, build: str) -> bool:
