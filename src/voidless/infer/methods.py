@@ -50,7 +50,13 @@ def method_words(quantity: str, observations: Iterable[Observation]) -> tuple[st
     named = ", ".join(_named(method) for method in seen)
     merged = f"{quantity} was measured by {len(seen)} methods ({named}), which are taken as one response"
     pairs = [words for pair in combinations(seen, 2) if (words := _pair(quantity, pair, cells))]
-    return (merged, *(pairs or [f"no build has {quantity} by two methods: whether they agree is not known"]))
+    return (
+        merged,
+        *(
+            pairs
+            or [f"no build has {quantity} by two methods, limits aside: whether they agree is not known"]
+        ),
+    )
 
 
 def _named(method: str) -> str:

@@ -45,7 +45,7 @@ def test_what_cannot_be_compared_is_said():
     apart = _rows("immersion", [1.5, 1.6]) + _rows("micrograph", [0.5], start=7)
     assert (
         method_words("void_pct", apart)[1]
-        == "no build has void_pct by two methods: whether they agree is not known"
+        == "no build has void_pct by two methods, limits aside: whether they agree is not known"
     )
     limits = _rows("immersion", [1.5]) + _rows("micrograph", [0.5], bound=Bound.UPPER)
     assert "not known" in method_words("void_pct", limits)[1]
