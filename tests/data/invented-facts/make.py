@@ -318,7 +318,12 @@ facts = {
             "Size error follows flow; nothing else was told apart from zero.",
         ],
         "confounded": [
-            ("Hours out of the dryer rose with run order in session 3: clarity's drift may be either.")
+            {
+                "factor": "order",
+                "other": "exposure_h",
+                "share": 0.93,
+                "sentence": "Hours out of the dryer rose with run order in session 3: clarity's drift may be either.",
+            }
         ],
         "check": check,
     },
