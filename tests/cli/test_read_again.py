@@ -71,6 +71,18 @@ def test_a_newer_program_derives_from_the_raw_files_with_the_answers_of_then(
     assert ("z_1", 20.4) in _strengths(planned, current=False)
 
 
+def test_a_change_of_the_uncertainty_alone_is_seen(voidless, planned, bars):
+    bars()
+    answer = ("--again", "z_1.csv", "--fact", "force_uncertainty_pct=5")
+    _, out, _ = voidless("read", planned, *answer, "--dry")
+    (line,) = [line for line in out.splitlines() if "strength_z_mpa" in line]
+    assert "20 ± " in line
+    found = voidless.json("read", planned, *answer)
+    (change,) = [row for row in found["files"][0]["changes"] if row["response"] == "strength_z_mpa"]
+    assert change["before"] == change["after"]
+    assert change["uncertainty_before"] < 1.0 <= change["uncertainty"]
+
+
 def test_an_answer_is_corrected_without_the_file(voidless, planned, bars):
     bars()
     voidless.json("read", planned, "--again", "z_1.csv", "--section", "z=25")

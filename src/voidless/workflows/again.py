@@ -266,5 +266,6 @@ def _change(before: Observation | None, after: Observation | None) -> Mapping[st
         "method": known.key.method,
         "before": before.value if before else None,
         "after": after.value if after else None,
+        "uncertainty_before": before.uncertainty if before else None,
         "uncertainty": after.uncertainty if after else None,
     }

@@ -165,7 +165,11 @@ def _render_again(result: Mapping[str, Any]) -> None:
         say(*_faults(file))
         for row in file["changes"]:
             of = " ".join(filter(None, (row["run"], row["build"], row["specimen"], row["response"])))
-            say(f"{file['file']}: {of}: {number(row['before'], 6)} -> {number(row['after'], 6)}")
+            before, after = (
+                f"{number(row[value], 6)} ± {number(row[spread], 2)}"
+                for value, spread in (("before", "uncertainty_before"), ("after", "uncertainty"))
+            )
+            say(f"{file['file']}: {of}: {before} -> {after}")
         for row in file["build_facts"]:
             before = "not said" if row["before"] is None else row["before"]
             say(f"{file['file']}: {row['build']} {row['fact']}: {before} -> {row['after']}")
