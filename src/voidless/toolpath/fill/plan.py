@@ -120,8 +120,8 @@ def plan_region(region: Any, fill: Fill, angle_deg: float, reference_mm: float |
     Notes
     -----
     docs/methods/fill.md. With one contour the turns of the raster fill what its beads leave open, where that is
-    not too much; else the contour itself does, with nothing that bounds it outside. With none the raster ends at
-    the outline. Both leave more open than two contours do. Each layer is planned without regard to the one
+    not too much; else the contour itself does, with nothing that bounds it outside. With none the raster
+    closes the outline itself (edge.py). Each layer is planned without regard to the one
     below.
     """
     if not region.area > 0.0:
