@@ -45,7 +45,7 @@ def of_moves(moves: Moves) -> Beads:
     return lay_moves(moves, profile_moves(moves, MotionLimits.of(MACHINE)), GROUND, SETTINGS).beads
 
 
-def measure(name: str, beads: Beads, repeats: int = 2) -> None:
+def measure(name: str, beads: Beads, repeats: int = 3) -> None:
     """Run a path and print a line of the table; the best of a few runs counts."""
     parts = (beads.start, beads.end, beads.layer, beads.time_start, beads.width)
     digest = hashlib.sha256(b"".join(np.ascontiguousarray(part).tobytes() for part in parts)).hexdigest()[:8]
@@ -73,7 +73,7 @@ def bar() -> None:
 
 def block() -> None:
     """A part of 50 cm³."""
-    measure("block 50 cm3", raster((50.0, 50.0), 100, 0.2, 0.5), 1)
+    measure("block 50 cm3", raster((50.0, 50.0), 100, 0.2, 0.5))
 
 
 def real() -> None:
@@ -91,9 +91,11 @@ def real() -> None:
 
 
 def length() -> None:
-    """Three decades of bead length at one cross-section, and two sizes at one length."""
-    for side, layers in ((5.0, 5), (10.0, 12), (20.0, 30), (40.0, 75)):
-        measure(f"{side:g} mm x {layers} layers", raster((side, side), layers, 0.2, 0.5), 1)
+    """Three decades of bead length: parts that grow all round, and one cross-section that grows by layers."""
+    for side, layers, repeats in ((5.0, 5, 9), (10.0, 12, 5), (20.0, 30, 3), (40.0, 75, 2)):
+        measure(f"{side:g} mm x {layers} layers", raster((side, side), layers, 0.2, 0.5), repeats)
+    for layers, repeats in ((120, 3), (1200, 1)):
+        measure(f"10 mm x {layers} layers", raster((10.0, 10.0), layers, 0.2, 0.5), repeats)
 
 
 def large() -> None:

@@ -121,6 +121,6 @@ def _pitch(offset: Floats, length: Floats, width: float) -> tuple[float, float]:
     middle = float(np.average(offset, weights=length))
     tries = width * np.linspace(1.0 - _STRETCH, 1.0 + _STRETCH, _TRIES)
     turns = np.exp(2j * np.pi * (offset - middle)[None, :] / tries[:, None])
-    strength = turns @ length
+    strength = np.sum(turns * length, axis=1)  # a product of matrices would wake threads that then spin
     best = int(np.argmax(np.abs(strength)))
     return float(tries[best]), middle + float(np.angle(strength[best])) * float(tries[best]) / (2.0 * np.pi)
