@@ -8,6 +8,7 @@ import openpyxl
 import pytest
 
 from voidless.errors import InputError, QuestionError
+from voidless.measure.curves.header import last_digit
 from voidless.measure.curves.read import read_curves, scan_curves
 from voidless.measure.curves.words import channel_of, fact_of
 from voidless.measure.results import RawFile
@@ -471,3 +472,8 @@ def test_a_thousands_separator_is_called_so(cell):
     rows = [f'"{n}.0","{100 + n}.50"' for n in range(20)] + [f'"20.0",{cell}']
     with pytest.raises(InputError, match="thousands separator"):
         read_curves(("Time (s),Force (N)\n" + "\n".join(rows)).encode(), "a.csv")
+
+
+@pytest.mark.parametrize(("text", "step"), [("10,02", 0.01), ("12", 1.0), ("1.5e-3", 1e-4), ("0e400", 0.0)])
+def test_the_last_digit_of_a_number(text, step):
+    assert last_digit(text) == pytest.approx(step)

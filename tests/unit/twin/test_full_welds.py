@@ -148,9 +148,7 @@ def test_a_real_file_of_contours_curves_and_overhangs_keeps_its_energy():
 
 def test_what_cannot_be_followed_is_refused():
     moves, settings = plaque()
-    heights = 0.2 + 1e-4 * np.arange(
-        len(moves)
-    )  # every bead a layer of its own, none above itself by a layer
+    heights = np.linspace(0.2, 0.3, len(moves))  # every bead a layer of its own, none above itself by a layer
     rising = replace(moves, layer=np.cumsum(moves.deposits) - 1, z_mm=heights)
     with pytest.raises(InputError, match="above the one below"):
         weld_fields(rising, PETG, MACHINE, settings)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -269,10 +270,11 @@ def last_digit(text: str) -> float:
     Returns
     -------
     step : float
-        For example 0.01. [unit of the number]
+        For example 0.01; 0 of a zero whose power of ten no number reaches. [unit of the number]
     """
     mantissa, _, power = text.strip().lower().replace(",", ".").partition("e")
-    return float(10.0 ** (int(power or 0) - len(mantissa.partition(".")[2])))
+    step = float(f"1e{int(power or 0) - len(mantissa.partition('.')[2])}")
+    return step if math.isfinite(step) else 0.0
 
 
 def _number(text: str) -> float | None:
