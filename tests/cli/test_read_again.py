@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from voidless.measure.take import take_files
 from voidless.records.store import Store
 from voidless.workflows import read as reading
+from voidless.workflows.decoding import decoded_files
 
 BARS = "Time [s],Force [N],Travel [mm]\n" + "".join(
     f"{0.1 * k:.1f},{min(12.0 * k, 600.0):.1f},{0.01 * k:.2f}\n" for k in range(60)
@@ -17,16 +17,16 @@ BENT = BARS.replace("12.0", "11.0")
 def _older(monkeypatch, factor):
     """Make `read` reduce as an older program did, whose strengths were off by a factor."""
 
-    def take(files, answers):
+    def take(opened, files, answers):
         return [
             replace(
                 found,
                 observations=tuple(replace(item, value=item.value * factor) for item in found.observations),
             )
-            for found in take_files(files, answers)
+            for found in decoded_files(opened, files, answers)
         ]
 
-    monkeypatch.setattr(reading, "take_files", take)
+    monkeypatch.setattr(reading, "decoded_files", take)
 
 
 @pytest.fixture
@@ -92,10 +92,10 @@ def test_an_answer_is_corrected_without_the_file(voidless, planned, bars):
 
 
 def test_what_is_no_longer_given_is_withdrawn_and_what_is_new_comes(voidless, planned, bars, monkeypatch):
-    def take(files, answers):
-        return [replace(found, observations=()) for found in take_files(files, answers)]
+    def take(opened, files, answers):
+        return [replace(found, observations=()) for found in decoded_files(opened, files, answers)]
 
-    monkeypatch.setattr(reading, "take_files", take)
+    monkeypatch.setattr(reading, "decoded_files", take)
     bars()
     monkeypatch.undo()
     with Store.open(planned) as store:
@@ -107,7 +107,7 @@ def test_what_is_no_longer_given_is_withdrawn_and_what_is_new_comes(voidless, pl
         full = len(store.observations())
     from voidless.workflows import again
 
-    monkeypatch.setattr(again, "take_files", take)
+    monkeypatch.setattr(again, "decoded_files", take)
     gone = voidless.json("read", planned, "--again")
     assert {row["after"] for file in gone["files"] for row in file["changes"]} == {None}
     with Store.open(planned) as store:
@@ -171,7 +171,7 @@ def _facts(folder):
 def test_facts_of_builds_are_said_anew_and_a_persons_word_stands(voidless, planned, tmp_path, monkeypatch):
     """An older program read exposures half as long and missed the outcome; a person has corrected one since."""
 
-    def take(files, answers):
+    def take(opened, files, answers):
         return [
             replace(
                 found,
@@ -180,10 +180,10 @@ def test_facts_of_builds_are_said_anew_and_a_persons_word_stands(voidless, plann
                     for item in found.build_facts
                 ),
             )
-            for found in take_files(files, answers)
+            for found in decoded_files(opened, files, answers)
         ]
 
-    monkeypatch.setattr(reading, "take_files", take)
+    monkeypatch.setattr(reading, "decoded_files", take)
     with Store.open(planned) as store:
         runs = {build.label: build.run for build in store.builds()}
     (tmp_path / "t.csv").write_text(TABLE.format(runs["B01"], runs["B02"]), encoding="utf-8")

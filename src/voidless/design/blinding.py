@@ -8,11 +8,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from voidless.errors import InputError
+from voidless.specimens.codes import ALPHABET, WIDTH
 
-__all__ = ["ALPHABET", "specimen_test_order"]
-
-ALPHABET = "23456789ACDEFHJKMNPRTWXY"
-"""Signs that are not mistaken for one another when written by hand."""
+__all__ = ["specimen_test_order"]
 
 
 def specimen_test_order(specimens: Sequence[str], rng: np.random.Generator) -> list[tuple[str, str]]:
@@ -48,15 +46,14 @@ def specimen_test_order(specimens: Sequence[str], rng: np.random.Generator) -> l
         raise InputError(
             "test order", f"{', '.join(twice)} named twice", "each specimen once", "Number the specimens."
         )
-    width = 4
-    codes = rng.choice(len(ALPHABET) ** width, size=len(specimens), replace=False)
+    codes = rng.choice(len(ALPHABET) ** WIDTH, size=len(specimens), replace=False)
     order = rng.permutation(len(specimens))
-    return [(_code(int(codes[place]), width), specimens[which]) for place, which in enumerate(order)]
+    return [(_code(int(codes[place])), specimens[which]) for place, which in enumerate(order)]
 
 
-def _code(number: int, width: int) -> str:
+def _code(number: int) -> str:
     signs = []
-    for _ in range(width):
+    for _ in range(WIDTH):
         number, rest = divmod(number, len(ALPHABET))
         signs.append(ALPHABET[rest])
     return "".join(signs)

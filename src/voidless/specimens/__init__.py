@@ -8,6 +8,7 @@ stack.py       a body as outlines by height
 kind.py        what a kind of specimen is: bodies, holes, orientation, gauge, features, places for marks
 kinds/         the kinds by what they are for
 catalogue.py   the kinds that can be printed, and which kinds serve which responses
+codes.py       how blind codes look
 marking.py     a number raised or sunk on a specimen
 mesh.py        a kind as a closed triangle mesh, and as the bytes of an STL or 3MF file
 """

@@ -11,10 +11,10 @@ from typing import Any
 
 from voidless.campaign.types import Observation
 from voidless.measure.results import Answers, FileResult, RawFile, Status
-from voidless.measure.take import take_files
 from voidless.records.facts import ObservationRow, StoredFile
 from voidless.records.writer import Writer
 from voidless.workflows.again_facts import FactChange, changed_facts, facts_gone, store_facts
+from voidless.workflows.decoding import decoded_files
 from voidless.workflows.filing import Desk, find_stored, with_conditions
 from voidless.workflows.finding_words import finding_rows, without_name
 from voidless.workflows.instruments import first_read, reconsider
@@ -83,7 +83,7 @@ def derive_again(
         for batch, told in _batches(opened, shas, corrected):
             progress(f"reading {len(batch.files)} files")
             raw = [RawFile(name, opened.store.read_file(sha)) for sha, name in batch.files]
-            results = take_files(raw, batch.answers)
+            results = decoded_files(opened, raw, batch.answers)
             desk = Desk(opened, batch, next(iter(told.values())).batch if corrected == _NOTHING else "")
             for (sha, _), result in zip(batch.files, results, strict=True):
                 if sha in told:

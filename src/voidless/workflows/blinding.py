@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import hashlib
 import hmac
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from voidless.campaign.types import Build
+from voidless.design.blinding import specimen_test_order
 from voidless.records.store import Store
 from voidless.records.writer import Writer
+from voidless.specimens.order import SpecimenOrder
 
-__all__ = ["blind_rng", "keep_secret"]
+__all__ = ["blind_rng", "keep_secret", "labelled", "test_order"]
 
 _KIND = "blinding"
 
@@ -35,3 +38,13 @@ def blind_rng(store: Store, build: str, run: str) -> np.random.Generator:
     message = f"{store.campaign_id}/{build}/{run}".encode()
     assert isinstance(stored.payload, Mapping)
     return rng_of(hmac.new(bytes.fromhex(str(stored.payload["secret"])), message, "sha256").hexdigest())
+
+
+def labelled(orders: Sequence[SpecimenOrder]) -> dict[str, str]:
+    """Return the kind of each specimen of a run by its label."""
+    return {f"{order.kind}_{n}": order.kind for order in orders for n in range(1, order.count + 1)}
+
+
+def test_order(store: Store, orders: Sequence[SpecimenOrder], build: Build) -> list[tuple[str, str]]:
+    """Return blind code and label of a run's specimens in the order in which to test, the same whenever asked."""
+    return specimen_test_order(tuple(labelled(orders)), blind_rng(store, build.label, build.run))

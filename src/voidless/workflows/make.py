@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 
 from voidless.campaign.types import Build
-from voidless.design.blinding import specimen_test_order
 from voidless.errors import InputError
 from voidless.quantities import suggest
 from voidless.reporting.runsheet import run_sheet_csv, run_sheet_html
@@ -24,7 +23,7 @@ from voidless.toolpath.moves import Toolpath
 from voidless.toolpath.sharing import plan_specimens
 from voidless.toolpath.writer import file_name, write_gcode
 from voidless.workflows.beds import shared_bed
-from voidless.workflows.blinding import blind_rng
+from voidless.workflows.blinding import labelled, test_order
 from voidless.workflows.feeding import fed_ahead, fed_dict, fed_words
 from voidless.workflows.limits import limit_dict
 from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, code_version, open_campaign
@@ -283,12 +282,8 @@ def _bed_said(build: Build, made: _Made) -> str | None:
 
 def _specimens(opened: OpenCampaign, build: Build) -> list[dict[str, Any]]:
     """Return the build's specimens with a blind code and a random test order, the same whenever asked."""
-    kinds = {
-        f"{order.kind}_{n}": specimen(order.kind)
-        for order in opened.orders
-        for n in range(1, order.count + 1)
-    }
-    ordered = specimen_test_order(tuple(kinds), blind_rng(opened.store, build.label, build.run))
+    kinds = {label: specimen(kind) for label, kind in labelled(opened.orders).items()}
+    ordered = test_order(opened.store, opened.orders, build)
     places = {label: (place, code) for place, (code, label) in enumerate(ordered, 1)}
     return [
         {

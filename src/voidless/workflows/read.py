@@ -13,10 +13,10 @@ from typing import Any
 from voidless.campaign.types import Observation
 from voidless.errors import InputError, VoidlessError
 from voidless.measure.results import FileResult, Kind, RawFile, Status, fits_name
-from voidless.measure.take import take_files
 from voidless.measure.tightness.expansion import volumes_by_name
 from voidless.workflows.again import derive_again
 from voidless.workflows.answering import answers_of, check_sections, strength_method
+from voidless.workflows.decoding import decoded_files
 from voidless.workflows.filing import Desk, Replaced, find_stored, observation_dict
 from voidless.workflows.finding_words import finding_rows, told_of, without_name
 from voidless.workflows.gathering import Given, gather
@@ -114,7 +114,7 @@ def read_files(
         progress(f"reading {len(readable)} files")
         answers = replace(answers, strength_method=strength_method(opened, answers))
         answers = answers.with_volumes(volumes_by_name(item.numbers for item in opened.findings))
-        taken = iter(take_files([RawFile(item.name, item.data or b"") for item in readable], answers))
+        taken = iter(decoded_files(opened, [RawFile(one.name, one.data or b"") for one in readable], answers))
         results = [next(taken) if item.data is not None else _unreadable(item) for item in given]
         told = [
             {

@@ -7,9 +7,9 @@ from itertools import zip_longest
 from typing import Any
 
 from voidless.measure.results import FileResult, RawFile
-from voidless.measure.take import take_files
 from voidless.records.facts import ObservationRow
 from voidless.records.writer import Writer
+from voidless.workflows.decoding import decoded_files
 from voidless.workflows.opening import OpenCampaign
 from voidless.workflows.plain import plain
 from voidless.workflows.readings import batches_of, readings_of
@@ -171,7 +171,7 @@ def _reduced_again(opened: OpenCampaign, sha: str) -> list[Mapping[str, object]]
     batch = batches_of(opened.store)[reading.batch]
     held = [(each, name) for each, name in batch.files if opened.store.has_file(each)]
     raw = [RawFile(name, opened.store.read_file(each)) for each, name in held]
-    results = take_files(raw, batch.answers)
+    results = decoded_files(opened, raw, batch.answers)
     return [
         item
         for (each, _), result in zip(held, results, strict=True)

@@ -6,12 +6,13 @@ import numpy as np
 import pytest
 from scipy.stats import chisquare
 
-from voidless.design.blinding import ALPHABET, specimen_test_order
+from voidless.design.blinding import specimen_test_order
 from voidless.design.ground import ground
 from voidless.design.order import changes, print_order
 from voidless.design.plan import PlanRequest, make_plan
 from voidless.design.types import Draft
 from voidless.errors import InputError
+from voidless.specimens.codes import ALPHABET
 
 
 def test_order_is_a_uniform_permutation(free):

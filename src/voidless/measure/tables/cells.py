@@ -11,6 +11,7 @@ from voidless.campaign.types import Bound, BreakMode, BreakPlace, BuildOutcome
 from voidless.errors import InputError
 from voidless.measure.files.rows import column_name, number
 from voidless.quantities import QUANTITIES, Quantity, Role, names, suggest
+from voidless.specimens.codes import BLIND_CODE, looks_like_code
 from voidless.units import unit
 
 __all__ = ["CENSORED", "Row"]
@@ -60,6 +61,18 @@ class Row:
                 f"{column} is {text[:20]!r}...; expected up to {MAX_LABEL} printable characters"
             )
         return text
+
+    def place(self, needed: bool = True) -> tuple[str, str, str]:
+        """Return run, build and specimen; what may be a blind code stands for all three until a campaign says."""
+        specimen = self.label("specimen", needed=False)
+        needed = needed and not looks_like_code(specimen)
+        return self.label("run", needed), self.label("build", needed), specimen
+
+    def by_code(self) -> dict[str, str]:
+        """Return by which blind code alone a row says where it belongs; empty where run and build stand in it."""
+        code = self.text("specimen")
+        placed = self.text("run") and self.text("build")
+        return {BLIND_CODE: code} if looks_like_code(code) and not placed else {}
 
     def real(self, column: str) -> float | None:
         """Return a number, None for an empty cell; anything else is a fault."""

@@ -18,7 +18,8 @@ __all__ = [
     "is_wide_table",
 ]
 
-REQUIRED = ("run", "build", "response", "value")
+PLACE = ("run", "build")
+REQUIRED = (*PLACE, "response", "value")
 OPTIONAL = (
     "specimen",
     "unit",
@@ -153,7 +154,9 @@ def check_columns(header: tuple[str, ...], where: str) -> tuple[str, ...]:
     for column in unknown:
         if (near := _near(column)) and near not in header:
             raise InputError(where, f"column {column!r} is not known", LONG_FORM, f"Did you mean {near}?")
-    missing = [column for column in REQUIRED if column not in header]
+    # blind codes of specimens stand for run and build; a row without one is refused for lack of them
+    spared = PLACE if "specimen" in header and not {*PLACE} & {*header} else ()
+    missing = [column for column in REQUIRED if column not in header and column not in spared]
     if missing:
         raise InputError(where, f"no column {', '.join(missing)}", LONG_FORM, "Add it.")
     warnings = [

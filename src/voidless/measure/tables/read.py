@@ -12,6 +12,7 @@ from voidless.measure.files.rows import Rows, column_name, has_decimal_comma, re
 from voidless.measure.results import BuildFacts
 from voidless.measure.tables.cells import FACTS, Row
 from voidless.measure.tables.columns import (
+    BUILD_COLUMNS,
     CONDITION_COLUMNS,
     EXTRA_COLUMNS,
     KNOWN,
@@ -124,8 +125,7 @@ def _refuse(rows: Rows, faults: list[tuple[int, str]]) -> None:
 def _take_row(
     row: Row, line: int, answered: Mapping[str, str], header: tuple[str, ...], gathered: _Gathered
 ) -> None:
-    run, build = row.label("run", needed=True), row.label("build", needed=True)
-    specimen, outcome = row.label("specimen", needed=False), row.outcome()
+    (run, build, specimen), outcome = row.place(), row.outcome()
     order, session = row.order(), row.label("session", needed=False)
     gathered.orders.setdefault((run, build), set()).add((order, session))
     facts = {fact: row.bounded(fact, QUANTITIES[fact]) for fact in FACTS}
@@ -139,6 +139,8 @@ def _take_row(
     settings = {key: row.bounded(key, QUANTITIES[key]) for key in SETTING_COLUMNS if key in header}
     if any(value is not None for value in settings.values()):
         _merge(row, line, f"run {run}", gathered.settings.setdefault(run, {}), settings)  # type: ignore[arg-type]
+    if row.by_code():
+        _refuse_facts(row, header)
     failed = outcome not in (None, BuildOutcome.OK)
     if failed and not row.text("value"):
         return
@@ -171,7 +173,7 @@ def _observation(
     bound, why = row.bound(quantity, broke_at)
     conditions = tuple(sorted((key, row.text(key)) for key in CONDITION_COLUMNS if row.text(key)))
     kept = [key for key in header if key in EXTRA_COLUMNS or key not in KNOWN]
-    extra = {key: row.text(key) for key in kept if row.text(key)}
+    extra = {key: row.text(key) for key in kept if row.text(key)} | row.by_code()
     if why:
         extra["bound_assumed"] = why
     return Observation(
@@ -186,6 +188,15 @@ def _observation(
         assumed=not row.text("method"),
         extra=extra,
     )
+
+
+def _refuse_facts(row: Row, header: tuple[str, ...]) -> None:
+    """Refuse what a row without run or build says of them: a code is of a specimen."""
+    told = [key for key in (*BUILD_COLUMNS, *SETTING_COLUMNS) if key in header and row.text(key)]
+    if told or row.text("response") in FACTS:
+        row.faults.append(
+            f"{', '.join(told) or row.text('response')} beside a blind code alone; expected run and build with it"
+        )
 
 
 def _merge(
@@ -206,6 +217,8 @@ def _merge(
 def _builds(gathered: _Gathered) -> tuple[BuildFacts, ...]:
     found = []
     for (run, build), facts in gathered.facts.items():
+        if not (run and build):  # its rows are of specimens under blind codes, and say nothing of a build
+            continue
         said = {key: value for key, (value, _) in facts.items()}
         whens = gathered.orders[(run, build)]
         # An order that differs between the rows of a build is the order of testing, not of building.

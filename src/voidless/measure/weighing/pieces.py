@@ -139,9 +139,7 @@ def read_piece(row: Row, said: Answers, steps: Mapping[str, float], where: str) 
     extra = {key: value for key, value in row.cells.items() if value and (key in known or key not in COLUMNS)}
     return Piece(
         where,
-        row.label("run", needed=role == PRINTED),
-        row.label("build", needed=role == PRINTED),
-        row.label("specimen", needed=False),
+        *row.place(needed=role == PRINTED),
         role == REFERENCE,
         row.text("spool"),
         row.text("bath"),
@@ -154,7 +152,7 @@ def read_piece(row: Row, said: Answers, steps: Mapping[str, float], where: str) 
         source,
         row.order(),
         row.text("session"),
-        extra,
+        extra if role == REFERENCE else extra | row.by_code(),
     )
 
 

@@ -120,7 +120,9 @@ def _check_columns(rows: Rows) -> list[str]:
             raise InputError(rows.where, f"column {column!r} is not known", EXPECTED, f"Did you mean {near}?")
     pair = {"mass_air_g", "mass_water_g"} & set(rows.header)
     missing = {"mass_air_g", "mass_water_g", "water_c"} - set(rows.header) if pair else set()
-    missing |= {"run", "build"} - set(rows.header)
+    # blind codes of specimens stand for run and build; a row without one is refused for lack of them
+    lacking = {"run", "build"} - set(rows.header)
+    missing |= set() if "specimen" in rows.header and len(lacking) == 2 else lacking
     if missing:
         raise InputError(rows.where, f"no column {', '.join(sorted(missing))}", EXPECTED, "Add it.")
     return [
