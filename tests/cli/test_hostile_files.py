@@ -3,10 +3,12 @@
 import io
 import json
 import os
+import re
 import zipfile
 
 import pytest
 
+from voidless.cli.progress import stages
 from voidless.measure.files.limits import MAX_FILE_BYTES
 
 
@@ -136,7 +138,8 @@ def test_odd_names_do_not_stand_in_the_way(voidless, planned, tmp_path, name):
     path.write_bytes(HEAD + b"R01,B01,,clarity,0.6,\n")
     assert voidless.json("read", planned, path)["files"][0]["status"] == "stored"
     status, out, err = voidless("read", planned, path)
-    assert (status, err) == (0, "")
+    assert status == 0
+    assert re.fullmatch(r"(\[ *[0-9.]+ s\] [^\n\x1b]*\n)*", err)  # a busy machine says what it is at
     assert "clarity" in out or "already_stored" in out
 
 
@@ -178,3 +181,10 @@ def test_a_line_of_a_million_columns(voidless, planned, tmp_path):
     path = tmp_path / "million.csv"
     path.write_bytes(b",".join([b"1"] * 1_000_000) + b"\n" + b",".join([b"2"] * 1_000_000) + b"\n")
     assert voidless.json("read", planned, path, status=2)["error"]["what"]
+
+
+def test_a_stage_is_one_line_that_no_terminal_obeys(capsys):
+    stages(quiet_s=0.0)("storing two\nlines \x1b[31mred – 測定.csv")
+    said = capsys.readouterr().err
+    assert said.endswith("s] storing two\\nlines \\x1b[31mred – 測定.csv\n")
+    assert said.count("\n") == 1

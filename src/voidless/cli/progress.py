@@ -6,6 +6,8 @@ import sys
 import time
 from collections.abc import Callable
 
+from voidless.cli.answer import printable
+
 __all__ = ["Progress", "stages"]
 
 Progress = Callable[[str], None]
@@ -30,7 +32,8 @@ def stages(quiet_s: float = 0.8, every_s: float = 1.0) -> Progress:
         elapsed = time.monotonic() - started
         if elapsed >= quiet_s and elapsed - said >= every_s:
             said = elapsed
-            sys.stderr.write(f"[{elapsed:5.1f} s] {stage}\n")
+            line = printable(stage).replace("\n", "\\n")
+            sys.stderr.write(f"[{elapsed:5.1f} s] {line}\n")
             sys.stderr.flush()
 
     return tell
