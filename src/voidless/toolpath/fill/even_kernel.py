@@ -10,7 +10,24 @@ import numpy as np
 from voidless.compiling import njit
 from voidless.toolpath.fill.order_kernel import lay_line
 
-__all__ = ["first_moments", "lay_given", "mark_shares", "pile", "square_sums"]
+__all__ = ["first_moments", "lay_given", "mark_edges", "mark_shares", "pile", "square_sums"]
+
+
+@njit(cache=True, nogil=True)
+def mark_edges(share: Any, edges: Any, parts: int) -> None:
+    """Mark at each edge what sums along its row to the share inside; parameters as of `mark_shares`."""
+    rows, columns = share.shape
+    for edge in range(len(edges)):
+        u0, v0, u1, v1 = edges[edge]
+        sign = 1.0 if v0 > v1 else -1.0
+        if v0 > v1:
+            u0, v0, u1, v1 = u1, v1, u0, v0
+        low, high = math.ceil(v0 * parts - 0.5), math.ceil(v1 * parts - 0.5)
+        for line in range(max(0, low), min(rows * parts, high)):
+            u = u0 + ((line + 0.5) / parts - v0) * (u1 - u0) / (v1 - v0)
+            column = min(columns - 2, max(0, int(u)))
+            share[line // parts, column] += sign * (column + 1.0 - u) / parts
+            share[line // parts, column + 1] += sign * (u - column) / parts
 
 
 @njit(cache=True, nogil=True)
@@ -27,18 +44,8 @@ def mark_shares(share: Any, edges: Any, parts: int) -> None:
     parts : int
         Lines through a place, along its row, on which it is looked at.
     """
+    mark_edges(share, edges, parts)
     rows, columns = share.shape
-    for edge in range(len(edges)):
-        u0, v0, u1, v1 = edges[edge]
-        sign = 1.0 if v0 > v1 else -1.0
-        if v0 > v1:
-            u0, v0, u1, v1 = u1, v1, u0, v0
-        low, high = math.ceil(v0 * parts - 0.5), math.ceil(v1 * parts - 0.5)
-        for line in range(max(0, low), min(rows * parts, high)):
-            u = u0 + ((line + 0.5) / parts - v0) * (u1 - u0) / (v1 - v0)
-            column = min(columns - 2, max(0, int(u)))
-            share[line // parts, column] += sign * (column + 1.0 - u) / parts
-            share[line // parts, column + 1] += sign * (u - column) / parts
     for row in range(rows):
         inside = 0.0
         for column in range(columns):

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from voidless.compiling import njit
-from voidless.toolpath.fill.even_kernel import pile
+from voidless.toolpath.fill.even_kernel import mark_edges, pile
 from voidless.toolpath.fill.order_kernel import lay_line
 from voidless.toolpath.fill.sweep_kernel import free_within, row_spans
 
@@ -35,19 +35,8 @@ def mark_lack(lack: Any, edges: Any, parts: int, first: Any, spans: Any, tile: i
     first, spans, tile : arrays and int
         Spans of columns of each row of tiles, `spans[first[k] : first[k + 1]]`, and places along the side of a tile.
     """
-    rows, columns = lack.shape
-    for edge in range(len(edges)):
-        u0, v0, u1, v1 = edges[edge]
-        sign = 1.0 if v0 > v1 else -1.0
-        if v0 > v1:
-            u0, v0, u1, v1 = u1, v1, u0, v0
-        low, high = math.ceil(v0 * parts - 0.5), math.ceil(v1 * parts - 0.5)
-        for line in range(max(0, low), min(rows * parts, high)):
-            u = u0 + ((line + 0.5) / parts - v0) * (u1 - u0) / (v1 - v0)
-            column = min(columns - 2, max(0, int(u)))
-            lack[line // parts, column] += sign * (column + 1.0 - u) / parts
-            lack[line // parts, column + 1] += sign * (u - column) / parts
-    for row in range(rows):
+    mark_edges(lack, edges, parts)
+    for row in range(len(lack)):
         inside = 0.0
         for k in range(first[row // tile], first[row // tile + 1]):
             for column in range(spans[k, 0], spans[k, 1]):
