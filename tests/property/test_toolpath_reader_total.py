@@ -62,6 +62,7 @@ ODD = st.sampled_from(
         "; text",
         "(note)",
         "(a;b) X1",
+        "G1 (a (b) c) X4 (d",
         "N5 G1 X1*3",
         "N1 G1 X5*91",
         "%",
@@ -79,6 +80,8 @@ ODD = st.sampled_from(
 )
 @settings(max_examples=400, deadline=None)
 @example(["G1 X1 F0", "G2 X3 R1", "M106 S.5", "G92 X1e", "M204 S-5"], "\n", True)
+@example(["M83", "G90", "G1 X1", "G1 X2 E1", "G91", "G1 E1", "G90", "G3 X4 R1 E1"], "\n", False)
+@example(["G1 (a (b X5) Y1", "G1 (a (b) X5) Y1", "G1 X2 (a) b) Y1"], "\n", False)
 def test_compiled_equals_by_words(lines, end, lower):
     """The byte scanner and the reader by words find the same moves, states, words and faults."""
     text = end.join(["G1 F600", *lines])

@@ -11,8 +11,10 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["SAGITTA_MM", "arc_circle", "arc_sweep", "chord_angles"]
+__all__ = ["ROUNDING_MM", "SAGITTA_MM", "arc_circle", "arc_sweep", "chord_angles"]
 
+ROUNDING_MM = 0.01
+"""What ends and radius written to 0.001 mm or 0.0001 in can miss of a half circle (0.003 and 0.007), and some. [mm]"""
 SAGITTA_MM = 0.005
 """Largest distance between a chord and its arc: a hundredth of a fine bead's width. [mm]"""
 
@@ -20,9 +22,13 @@ SAGITTA_MM = 0.005
 def arc_circle(
     x0: float, y0: float, x1: float, y1: float, radius: float, clockwise: bool
 ) -> tuple[float, float, bool]:
-    """Return the centre of the circle of a given radius, the long way where it is negative; False if none."""
+    """
+    Return the centre of the circle of a given radius, the long way where it is negative; False if none.
+
+    Ends that stand a rounding further apart than the circle is wide are those of half a circle.
+    """
     chord = math.hypot(x1 - x0, y1 - y0)
-    if not chord > 0.0 or not abs(radius) > 0.0 or chord > 2.0 * abs(radius) * (1.0 + 1e-6):
+    if not chord > 0.0 or not abs(radius) > 0.0 or chord > 2.0 * abs(radius) + ROUNDING_MM:
         return 0.0, 0.0, False
     height = math.sqrt(max(0.0, radius * radius - chord * chord / 4.0))
     side = -1.0 if clockwise == (radius > 0.0) else 1.0  # centre to the left of the chord is +1

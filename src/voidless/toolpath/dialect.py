@@ -130,6 +130,12 @@ def _mode(index: int, value: int) -> Callable[[Reading, Values], None]:
     return change
 
 
+def _absolute(state: Reading, _: Values) -> None:
+    state.whole[at.RELATIVE] = 0
+    if state.whole[at.RELATIVE_FEED]:
+        state.whole[at.RELATIVE_FEED] = at.UNTOLD
+
+
 def _end(state: Reading, _: Values) -> None:
     state.whole[at.ENDED] = state.whole[at.LINE]
 
@@ -165,7 +171,7 @@ COMMANDS: dict[str, tuple[Callable[[Reading, Values], None], str]] = {
     "G20": (_unit(INCH), ""),
     "G21": (_unit(1.0), ""),
     "G28": (home, "XYZ"),
-    "G90": (_mode(at.RELATIVE, 0), ""),
+    "G90": (_absolute, ""),
     "G91": (_mode(at.RELATIVE, 1), ""),
     "G90.1": (_mode(at.CENTRE_ABSOLUTE, 1), ""),
     "G91.1": (_mode(at.CENTRE_ABSOLUTE, 0), ""),
@@ -283,7 +289,7 @@ def obey(state: Reading, line: str) -> None:
     if state.whole[at.ENDED]:
         state.whole[at.BEHIND] += 1
         return
-    if "*" in line and "*" in line.partition(";")[0] and not checksum_holds(line.rstrip("\r\n")):
+    if "*" in line and not checksum_holds(line.rstrip("\r\n")):
         state.doubt("a line's checksum does not hold")
     if state.whole[at.MODE] >= 0 and _MODAL.match(text):
         _carry_out(state, MOTION[state.whole[at.MODE]], split_words(text, state.where))

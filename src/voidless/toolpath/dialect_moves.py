@@ -34,6 +34,11 @@ def _target(state: Reading, values: Values) -> tuple[Point, float]:
     fed = 0.0
     if "E" in values:
         given = values["E"] * real[at.SCALE] / real[at.FEED_AREA]
+        if state.whole[at.RELATIVE_FEED] == at.UNTOLD and not relative:
+            state.doubt(
+                "feed stays relative when G90 follows M83; some controllers take it as absolute from there"
+            )
+            state.whole[at.RELATIVE_FEED] = 1
         if relative or state.whole[at.RELATIVE_FEED]:
             fed = given
             real[at.FED] += given

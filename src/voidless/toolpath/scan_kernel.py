@@ -36,7 +36,7 @@ _angles = njit(**_FAST)(arcs.chord_angles)
 
 _E, _F, _I, _J, _P, _R, _S, _T, _X, _Y, _Z = map(letter_of, "EFIJPRSTXYZ")
 _OF_LINE, _OF_ARC = bits("XYZEF"), bits("XYZEFIJR")
-_OF_SET, _OF_RATE, _OF_S = bits("XYZE"), bits("PRST"), bits("S")
+_OF_SET, _OF_RATE, _OF_S, _OF_FEED = bits("XYZE"), bits("PRST"), bits("S"), bits("E")
 _TRAVEL, _BEAD, _RETRACT, _RESTORE = int(Kind.TRAVEL), int(Kind.BEAD), int(Kind.RETRACT), int(Kind.RESTORE)
 _FACTORS = (at.SPEED_FACTOR, at.FLOW_FACTOR)  # M220, M221
 _FIRST_ARC = MOTION.index("G2")
@@ -61,6 +61,8 @@ def _change(role, command, seen, values, own, real, whole):
             real[at.SCALE] = INCH if command == _INCHES else 1.0
         elif command == _ABSOLUTE or command == _RELATIVE:
             whole[at.RELATIVE] = command == _RELATIVE
+            if command == _ABSOLUTE and whole[at.RELATIVE_FEED] != 0:
+                whole[at.RELATIVE_FEED] = at.UNTOLD
         else:
             whole[at.RELATIVE_FEED] = command == _FEED_RELATIVE
         return True
@@ -143,6 +145,13 @@ def _feed(seen, values, own, real, whole):
 
 
 @njit(**_FAST)
+def _telling(whole):
+    """Return the bits of letters that need no word said about them: all, but E where feed is in doubt."""
+    doubtful = whole[at.RELATIVE_FEED] == at.UNTOLD and whole[at.RELATIVE] == 0
+    return ~_OF_FEED if doubtful else ~0
+
+
+@njit(**_FAST)
 def _kind(feed, over_bed):
     if feed > 0.0:
         return _BEAD if over_bed else _RESTORE
@@ -155,7 +164,7 @@ def _round(
 ):  # fmt: skip
     """Carry out an arc; returns ALL_READ, BY_WORDS or NO_ROOM."""
     relative = whole[at.RELATIVE] != 0
-    if seen & ~_OF_ARC or (seen >> _F & 1 and not values[own, _F] > 0.0):
+    if seen & ~(_OF_ARC & _telling(whole)) or (seen >> _F & 1 and not values[own, _F] > 0.0):
         return BY_WORDS
     if whole[at.PLANE_XY] == 0 or whole[at.CENTRE_ABSOLUTE] != 0:
         return BY_WORDS
@@ -257,11 +266,12 @@ def carry_out(
                 shift_x, shift_y, shift_z = real[at.SHIFT_X], real[at.SHIFT_Y], real[at.SHIFT_Z]
                 relative = whole[at.RELATIVE] != 0
                 relative_feed = relative or whole[at.RELATIVE_FEED] != 0
+                letters_read = _OF_LINE & _telling(whole)
                 rated = whole[at.RATED] != 0
                 bead_rate, travel_rate = real[at.BEAD_RATE], real[at.TRAVEL_RATE]
                 draw_rate = real[at.DRAW_RATE]
                 fresh = False
-            if seen & ~_OF_LINE or (seen >> _F & 1 and not moved[here, 4] > 0.0):
+            if seen & ~letters_read or (seen >> _F & 1 and not moved[here, 4] > 0.0):
                 reason = BY_WORDS
                 break
             if row >= kind.shape[0]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 from voidless.toolpath.moves import Kind
 
-__all__ = ["LONGEST_LINE", "REAL", "WHOLE", "Reading", "Row", "Values"]
+__all__ = ["LONGEST_LINE", "REAL", "UNTOLD", "WHOLE", "Reading", "Row", "Values"]
 
 LONGEST_LINE = 1_048_576
 """Longer lines are no G-code; also bounds the memory that a file can ask for. [bytes]"""
@@ -44,6 +44,8 @@ HELD = FAN
     BEHIND,
 ) = range(13)
 WHOLE = 13
+UNTOLD = 2
+"""Of RELATIVE_FEED: it is 1, but G90 came behind M83 and nothing was fed since; 1 again once that is told."""
 
 
 def _real() -> list[float]:

@@ -143,11 +143,11 @@ def _after_checksum(data, start, star):
 @njit(**FAST)
 def _after_bracket(data, place):
     """Return the place after a comment in brackets, -1 if it does not end before anything else begins."""
-    sign = data[U(place)]
+    sign = data[U(place)]  # the opening one
     while sign != 41:
         place += 1
         sign = data[U(place)]
-        if sign == 10 or sign == 13 or sign == 59 or sign == 42 or sign == 0:
+        if sign == 10 or sign == 13 or sign == 40 or sign == 59 or sign == 42 or sign == 0:
             return -1
     return place + 1
 

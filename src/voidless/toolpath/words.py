@@ -13,7 +13,6 @@ __all__ = ["Word", "checksum_holds", "split_words", "strip_line"]
 _WORD = re.compile(r"\s*([A-Za-z])\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)?)")
 _LARGEST = 1e9
 """No length, speed or temperature of a machine comes near; larger numbers are faults of the file."""
-_PARENTHESES = re.compile(r"\([^)]*\)?")
 _NUMBERED = re.compile(r"\s*[Nn]\s*[0-9]+\s*")
 
 
@@ -25,22 +24,33 @@ class Word(NamedTuple):
     column: int
 
 
+def _without_comments(line: str) -> str:
+    """Return a line with blanks for comments in parentheses, which may nest, and cut at a semicolon outside of them."""
+    if "(" not in line:
+        return line.partition(";")[0]
+    shown, depth = [], 0
+    for sign in line:
+        if sign == ";" and not depth:
+            break
+        depth += sign == "("
+        shown.append(" " if depth else sign)
+        depth -= sign == ")" and depth > 0
+    return "".join(shown)
+
+
 def checksum_holds(line: str) -> bool:
-    """Return whether the checksum after `*` is the exclusive or of the bytes before it."""
-    text, _, stated = line.partition("*")
+    """Return whether the checksum after `*`, if there is one, is the exclusive or of the bytes before it."""
+    text, star, stated = _without_comments(line).partition("*")
     total = 0
-    for byte in text.encode("latin-1", errors="replace"):
+    for byte in line[: len(text)].encode("latin-1", errors="replace"):
         total ^= byte
-    digits = stated.split(";", 1)[0].strip()
-    return digits.isdigit() and int(digits) == total
+    digits = stated.strip()
+    return not star or (digits.isdigit() and int(digits) == total)
 
 
 def strip_line(line: str) -> str:
     """Return a line without comments, checksum and line number; columns stay where they were."""
-    text = line.partition(";")[0]
-    if "(" in text:
-        text = _PARENTHESES.sub(lambda found: " " * len(found.group()), text)
-    text = text.partition("*")[0].rstrip()
+    text = _without_comments(line).partition("*")[0].rstrip()
     numbered = _NUMBERED.match(text) if text[:1] in " \tNn" else None
     return " " * numbered.end() + text[numbered.end() :] if numbered else text
 

@@ -40,6 +40,8 @@ def ends(program):
         (["G21 G90 G1 X+10. Y.5 F600\r\n"], (10, 0.5, 0), 0),
         (["%", "", "   ", "G0X10F600"], (10, 0, 0), 0),
         (["M83", "G90", "G1 X10 E1 F600", "G1 X15 E1"], (15, 0, 0), 2),
+        (["G1 (a;b) X10 (c) F600 ; (d", "Y5 (e; X9"], (10, 5, 0), 0),
+        (["G1 X10 (a (b) X7) Y5 F600 (c"], (10, 5, 0), 0),
     ],
 )
 def test_where_a_program_ends_and_what_it_feeds(lines, end, fed):
@@ -83,6 +85,28 @@ def test_arcs(word, length):
     assert program.moves.filament_mm[arc].sum() == pytest.approx(3.0)
     if "R" not in word:  # the other forms name their centre: every chord ends on the circle
         np.testing.assert_allclose(np.hypot(*ends(program)[arc, :2].T), 10.0, rtol=1e-9)
+
+
+def test_half_a_circle_of_rounded_radius():
+    """Ends 10.001 mm apart and R5 are half a circle in words of three decimals; ends 10.02 mm apart are none."""
+    rounded = read("G1 X10 Y0 F600", "G2 X20.001 R5")
+    assert rounded.moves.length_mm[1:].sum() == pytest.approx(5.0 * math.pi, rel=1e-3)
+    assert rounded.problems == ()
+    (told,) = read("G1 X10 Y0 F600", "G2 X20.02 R5").problems
+    assert "no circle" in told
+
+
+@pytest.mark.parametrize("compiled", [False, True])
+def test_absolute_positions_behind_relative_feed_are_told_where_they_matter(compiled):
+    """Controllers differ in what G90 behind M83 does to feed: told once for each G90 with feed behind it."""
+    head, feed = b"G1 X1 F600\nM83\nG90\n", b"G1 X2 E1\nG1 X3 E1\n"
+    told = read_gcode_bytes(head + feed + b"G91\nG1 E1\nG90\nG3 X4 R1 E1\n" + feed, "f", compiled=compiled)
+    assert [text.partition(";")[0] for text in told.problems] == ["feed stays relative when G90 follows M83"]
+    assert told.problems[0].endswith("(2 times, first in line 4)")
+    assert told.moves.filament_mm.sum() == pytest.approx(6.0)
+    for after in (b"M83\n", b"M82\n", b"G91\n"):
+        assert read_gcode_bytes(head + after + feed, "f", compiled=compiled).problems == ()
+    assert read_gcode_bytes(head + b"G1 X9\n", "f", compiled=compiled).problems == ()
 
 
 def test_a_helix_rises_evenly():
@@ -226,6 +250,9 @@ def test_doubts_are_reported():
     assert "before the first speed word" in text
     assert checksum_holds("N3 T0*57")  # example of the trade, from memory
     assert not checksum_holds("N3 T0*58")
+    assert checksum_holds("N3 T0*57 ; 2*3 (c)")
+    assert checksum_holds("G1 X5 (2*3)")
+    assert not checksum_holds("G1 X5 (2*3)*1")
 
 
 def test_layers_are_ranks_of_height():
