@@ -25,6 +25,7 @@ from voidless.toolpath.moves import Toolpath
 from voidless.twin.context import DEFAULT_CONTEXT
 from voidless.twin.fast import predict
 from voidless.workflows.clock import full_minutes
+from voidless.workflows.conditions import check_condition
 from voidless.workflows.opening import SCHEMA_VERSION, open_campaign
 from voidless.workflows.qualified import machine_notes
 
@@ -181,7 +182,10 @@ def _sorted_facts(facts: Mapping[str, str | float]) -> tuple[dict[str, float], d
                 "one of " + ", ".join(names),
                 suggest(name, names),
             )
-        (settings if is_setting else context)[name] = number_of(text, where)
+        value = number_of(text, where)
+        if not is_setting:
+            check_condition(name, value, where)
+        (settings if is_setting else context)[name] = value
     return settings, context
 
 
