@@ -49,8 +49,6 @@ _MOST_PLACES = 72.0
 """Places in a pitch, at most. [1]"""
 _NUMBER = 4e5
 """Into how many places a region is divided, as long as they are no finer. [1]"""
-_WORTH = 1.25
-"""How much finer places have to be to be worth more rounds. [1]"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,8 +97,7 @@ def evened(walk: Walk, region: Any, fill: Fill) -> Walk:
     walk = cut(walk, np.full(len(walk.kind), PIECE * fill.pitch_mm))
     finest = min(max(math.sqrt(_NUMBER * fill.pitch_mm**2 / region.area), PLACES), _MOST_PLACES)
     for places, rounds in zip((PLACES, finest), _ROUNDS, strict=True):
-        if places == PLACES or finest > _WORTH * PLACES:
-            walk = _corrected(walk, _bed(region, fill, places), rounds, region.area, fill)
+        walk = _corrected(walk, _bed(region, fill, places), rounds, region.area, fill)
     return walk
 
 
