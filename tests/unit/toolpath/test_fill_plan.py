@@ -5,12 +5,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from shapely import MultiPolygon, Point, Polygon, box
+from shapely.ops import unary_union
 
 from voidless.errors import InputError
 from voidless.specimens.catalogue import CATALOGUE, specimen
 from voidless.specimens.outline import rectangle
 from voidless.toolpath.fill.plan import plan_region
-from voidless.toolpath.fill.types import PLACE_DIGITS, Fill
+from voidless.toolpath.fill.types import PLACE_DIGITS, ROUNDED_MM2, Fill
 from voidless.toolpath.judge import judge_beads
 from voidless.toolpath.moves import Kind
 
@@ -171,3 +172,20 @@ def test_a_long_wall_closes_as_the_file_rounds_it():
     starts = np.vstack([places[:1], places[:-1]])
     verdict = judge_beads(starts[bead], places[bead], pattern.area_mm2[bead], region, 0.4, 0.45)
     assert verdict.gap_largest_mm2 < 0.005
+
+
+def test_a_waist_too_narrow_for_the_reference_is_left_to_its_contours():
+    """A flat bar whose waist of 2 mm leaves 0.3 mm between two contours: no bead of the raster is that narrow."""
+    bar = unary_union([box(-15.0, -1.0, 15.0, 1.0), box(-15.0, -2.0, -11.0, 2.0), box(11.0, -2.0, 15.0, 2.0)])
+    thin = Fill(0.4242478, 0.45, 2, 20.0, 0.4)
+    pattern = plan_region(bar, thin, 0.0, 2.0)
+    laid = pattern.area_mm2 > 0.0
+    assert (pattern.area_mm2[laid] / _lengths(pattern)[laid]).min() > thin.narrowest_mm
+
+
+def test_a_short_bead_is_wide_enough_whatever_a_file_rounds():
+    """Places to 0.05 um and filament to a whole step off: the least beads that stand alone keep their limits."""
+    area = np.linspace(0.004, 0.02, 50) * FILL.pitch_mm**2
+    length, off = FILL.dab_mm(area), 2**0.5 * 10.0**-PLACE_DIGITS
+    assert np.all((area - ROUNDED_MM2) / (length + off) > FILL.narrowest_mm)
+    assert np.all((area + ROUNDED_MM2) / (length - off) < FILL.widest_mm)

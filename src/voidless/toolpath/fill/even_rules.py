@@ -101,7 +101,7 @@ def moved_beads(
     most = _STRIDE * fill.pitch_mm / place
     step *= np.minimum(1.0, most / np.maximum(np.hypot(*step.T), 1e-12))[:, None]
     way = ends - starts
-    way *= (area_mm2 / (fill.nozzle_mm * np.maximum(np.hypot(*way.T), 1e-12)))[:, None]
+    way *= (fill.dab_mm(area_mm2) / np.maximum(np.hypot(*way.T), 1e-12))[:, None]
     column, row = (middles + step).astype(np.int64).T
     step *= (held[row, column] > 0.0)[:, None]
     middle = (starts + ends) / 2.0 + step @ lattice.turn.T * place

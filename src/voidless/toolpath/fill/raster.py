@@ -141,7 +141,7 @@ def lay_raster(
     angle_deg : float
         Direction of the beads from the X axis. [deg]
     reference_mm : float or None
-        Width that a whole number of beads divides; None is the region's own. [mm]
+        Width that a whole number of beads divides, unless they were too narrow; None is the region's own. [mm]
     start : (2,) float array
         Where the nozzle comes from. [mm]
 
@@ -157,6 +157,8 @@ def lay_raster(
     back = np.array([[cosine, sine], [-sine, cosine]])
     edges = turned_edges(region, angle_deg)
     lines, pitch = raster_lines(edges, fill.pitch_mm, reference_mm)
+    if pitch < fill.narrowest_mm:  # too little between the contours of a waist, which take it
+        lines, pitch = raster_lines(edges, fill.pitch_mm, None)
     wanted = pitch / 2.0 - fill.overlap_pct / 100.0 * fill.width_mm
     keep = min(max(wanted, _LEAST_BACK * pitch), _MOST_BACK * pitch) if fill.contours else _BARE_BACK * pitch
     inner = oriented(inset(region, keep))

@@ -32,8 +32,6 @@ _TRIES = np.linspace(0.0, 0.4, 17)
 """Places tried from the spot's middle inwards. [pitches]"""
 _OPEN = 0.6
 """How near to its middle a spot has to be open to the outside to count as open. [pitches]"""
-_WIDTH = 1.0
-"""Width of the short bead. [nozzles]"""
 
 
 @dataclass(frozen=True)
@@ -126,7 +124,7 @@ def _aside(
     target, unit = _target(places, cells, lattice, fill.pitch_mm)
     if not fill.contours:
         unit = np.array([-unit[1], unit[0]])  # along the outline, as the neighbours in their row
-    way = unit * area / (_WIDTH * fill.nozzle_mm) / 2.0
+    way = unit * float(fill.dab_mm(np.array(area))) / 2.0
     return _Aside(int(near[latest]), tuple((target + way).tolist()), tuple((target - way).tolist()), area)
 
 

@@ -22,6 +22,9 @@ amiss, all of it where the last loop closes. [mm]
 """
 ROUNDED_MM2 = 2e-4
 """By how much a file with places to 0.1 µm and filament to 10 nm may miss the area of a short bead. [mm²]"""
+_TINY_MM2, _DAB, _TINY_DAB = 7.0 * ROUNDED_MM2, 1.0, 1.3
+"""A short bead of less is kept further from the narrowest, since rounding changes its width by up to a third. [mm²];
+widths of the two. [nozzles]"""
 MARGIN = 0.002
 """How far all areas may be scaled afterwards without a width leaving its limits. [1]"""
 
@@ -70,6 +73,11 @@ class Fill:
         least = (1.0 + MARGIN) * self.narrowest_mm * length_mm + ROUNDED_MM2
         most = (1.0 - MARGIN) * self.widest_mm * length_mm - ROUNDED_MM2
         return least, most
+
+    def dab_mm(self, area_mm2: Floats) -> Floats:
+        """Return how long short beads that stand alone are, each of an area. [mm]"""
+        width = np.where(area_mm2 < _TINY_MM2, _TINY_DAB, _DAB) * self.nozzle_mm
+        return np.asarray(area_mm2 / width)
 
     def hook_mm(self, radius_mm: float) -> float:
         """
