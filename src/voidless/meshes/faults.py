@@ -22,6 +22,8 @@ _CROSSING_FACES = 500_000
 _JOIN_MM = 0.001
 _FLAT_MM = 1e-6
 _MOST_SHELLS = 200
+_NOTHING = "Nothing has to be done"
+"""How the remedy of a fault begins that harms nothing."""
 
 
 @dataclass(frozen=True)
@@ -57,11 +59,11 @@ class Fault:
 
 
 def _fault(name: str, points: NDArray[np.float64], what: str, remedy: str, blocks: bool) -> list[Fault]:
-    """Return a fault of this kind, if there is one, with the first of its places `(n, 3)`."""
+    """Return a fault of this kind, if there is one, with the first of its places `(n, 3)`; `{s}` marks the plural."""
     if not len(points):
         return []
     shown = tuple((float(x), float(y), float(z)) for x, y, z in points[:_SHOWN])
-    return [Fault(name, len(points), shown, what, remedy, blocks)]
+    return [Fault(name, len(points), shown, what.format(s="s" * (len(points) > 1)), remedy, blocks)]
 
 
 def _edge_faults(topology: Topology) -> list[Fault]:
@@ -70,18 +72,18 @@ def _edge_faults(topology: Topology) -> list[Fault]:
     disagree = (uses == 2) & (surplus != 0)
     unpaired = (uses > 2) & (surplus != 0)
     edge = [
-        ("open_edges", uses == 1, "edges with a face on one side only: the surface has holes", True),
+        ("open_edges", uses == 1, "edge{s} with a face on one side only: the surface has holes", True),
         (
             "inverted_faces",
             disagree,
-            "edges at which neighbouring faces look to opposite sides: some are inverted",
+            "edge{s} at which neighbouring faces look to opposite sides: some are inverted",
             True,
         ),
-        ("unpaired_edges", unpaired, "edges at which three or more faces meet and do not pair", True),
+        ("unpaired_edges", unpaired, "edge{s} at which three or more faces meet and do not pair", True),
         (
             "shared_edges",
             (uses > 2) & (surplus == 0),
-            "edges at which four or more faces meet in pairs: bodies touch along a line",
+            "edge{s} at which four or more faces meet in pairs: bodies touch along a line",
             False,
         ),
     ]
@@ -89,7 +91,7 @@ def _edge_faults(topology: Topology) -> list[Fault]:
         "open_edges": _closing(mesh),
         "inverted_faces": "Make the normals agree where it was drawn, or let the faces be turned (--turn-faces).",
         "unpaired_edges": "Delete inner and doubled faces where it was drawn, and export again.",
-        "shared_edges": "Nothing has to be done; keep bodies apart, or let them overlap, to be clear.",
+        "shared_edges": f"{_NOTHING}; keep bodies apart, or let them overlap, to be clear.",
     }
     found: list[Fault] = []
     for name, chosen, what, blocks in edge:
@@ -114,13 +116,13 @@ def _face_faults(topology: Topology) -> list[Fault]:
         np.sort(mesh.faces[topology.kept], axis=1), axis=0, return_index=True, return_counts=True
     )
     doubled = topology.kept[first[counts > 1]]
-    remedy = "Nothing has to be done: they enclose nothing."
+    remedy = f"{_NOTHING}: they enclose nothing."
     return [
-        *_fault("degenerate_faces", centres[flat], "faces without area", remedy, False),
+        *_fault("degenerate_faces", centres[flat], "face{s} without area", remedy, False),
         *_fault(
             "duplicate_faces",
             centres[doubled],
-            "faces that are there more than once",
+            "face{s} found more than once",
             "Delete doubled faces or bodies where it was drawn.",
             False,
         ),
@@ -164,14 +166,14 @@ def _shell_faults(topology: Topology, crossing: Integers) -> list[Fault]:
         *_fault(
             "inverted_shell",
             np.array(inverted),
-            "closed shells with all faces looking inwards",
+            "closed shell{s} with all faces looking inwards",
             "Turn the normals outwards where it was drawn, or let the faces be turned (--turn-faces).",
             True,
         ),
         *_fault(
             "nested_shells",
             np.array(nested),
-            "solid shells inside of other solid ones: taken as one solid, not as a cavity",
+            "solid shell{s} inside of another: taken as one solid, not as a cavity",
             "Invert the inner shell where it was drawn if it is meant as a cavity.",
             False,
         ),
@@ -185,7 +187,7 @@ def _crossing_faults(topology: Topology, pairs: Integers) -> list[Fault]:
     return _fault(
         "crossing_faces",
         topology.mesh.corners[pairs[:, 0]].mean(axis=1),
-        "pairs of faces that pass through one another",
+        "pair{s} of faces that pass through one another",
         "Bodies that overlap are united; unite them where it was drawn if a section looks wrong.",
         False,
     )
@@ -248,11 +250,12 @@ def require_solid(mesh: Mesh, name: str) -> tuple[Fault, ...]:
         told = bad + [
             fault for fault in faults if not fault.blocks
         ]  # what is harmless alone may be the cause
+        remedies = [fault.remedy for fault in told if not fault.remedy.startswith(_NOTHING)]
         what = f"bounds no solid: {told[0]}" if bad else f"encloses {mesh.volume_mm3:g} mm3"
         raise InputError(
             name,
             "; ".join([f"the mesh {what}", *(str(fault) for fault in (told[1:] if bad else told))]),
             "a closed surface whose faces look outwards, around a volume above 0",
-            " ".join(dict.fromkeys(fault.remedy for fault in told)) or "Export it again.",
+            " ".join(dict.fromkeys(remedies)) or "Export it again.",
         )
     return faults

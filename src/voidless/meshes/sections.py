@@ -19,6 +19,8 @@ Integers = NDArray[np.int64]
 
 _SEGMENTS = 4_000_000
 """Segments that are held at once. [1]"""
+_STRAIGHT_MM = 1e-7
+"""How far from the line between its neighbours a point may lie that is left out: some grid steps of the union. [mm]"""
 _SPECK_MM2 = 1e-8
 """Smaller regions are where a plane touches the surface in a point or along a line. [mm²]"""
 
@@ -135,13 +137,35 @@ def _region(rings: list[list[int]], ends: Floats, height: float) -> Any:
         return Polygon()
     shapes = []
     for part in CrossSection(contours, FillRule.Positive).decompose():
-        loops = [np.asarray(loop) for loop in part.to_polygons()]
+        loops = [_corners(np.asarray(loop)) for loop in part.to_polygons()]
         areas = [_area(loop) for loop in loops]
         outer = int(np.argmax(areas))
         if areas[outer] > _SPECK_MM2:
             holes = [loop for loop, area in zip(loops, areas, strict=True) if area < -_SPECK_MM2]
             shapes.append(Polygon(loops[outer], holes))
-    return shapes[0] if len(shapes) == 1 else MultiPolygon(shapes)
+    region = shapes[0] if len(shapes) == 1 else MultiPolygon(shapes)
+    return region.normalize()  # rings begin at a corner that does not depend on where triangles meet
+
+
+def _corners(loop: Floats) -> Floats:
+    """
+    Return a loop `(n, 2)` without points amid straight sides.
+
+    They lie where triangles of a flat face meet and move from height to height, so that no two sections of an upright
+    wall would be the same. Never two neighbours are left out at once, so that a fine curve is not straightened.
+    """
+    while len(loop) > 3:
+        coming, going = loop - np.roll(loop, 1, axis=0), np.roll(loop, -1, axis=0) - loop
+        along = coming + going
+        off = np.abs(coming[:, 0] * along[:, 1] - coming[:, 1] * along[:, 0])
+        straight = (off < _STRAIGHT_MM * np.hypot(*along.T)) & (np.sum(coming * going, axis=1) > 0.0)
+        even = np.arange(len(loop)) % 2 == 0
+        even[-1] = False
+        left_out = straight & even if np.any(straight & even) else straight & ~np.roll(straight, 1)
+        if not left_out.any():
+            break
+        loop = loop[~left_out]
+    return loop
 
 
 def _points(ends: Floats, height: float) -> Floats:

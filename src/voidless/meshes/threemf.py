@@ -90,6 +90,8 @@ class _Model:
             return
         try:
             step(self, given)
+        except InputError:  # a ValueError too, but it says where already
+            raise
         except (KeyError, ValueError, OverflowError) as fault:
             what = f"lacks {fault}" if isinstance(fault, KeyError) else f"{fault}"
             raise self._wrong(f"<{tag.rpartition(' ')[2]}> {what}") from fault
@@ -281,4 +283,13 @@ def read_3mf(data: bytes, name: str) -> tuple[Mesh, tuple[str, ...]]:
     starts = np.cumsum([0, *(len(piece.vertices) for piece in pieces)])
     faces = np.vstack([piece.faces + start for piece, start in zip(pieces, starts[:-1], strict=True)])
     mesh = joined(Mesh(unit * np.vstack([piece.vertices for piece in pieces]), faces))
-    return mesh, (f"{left} objects of the build are no solids and were left out",) if left else ()
+    return mesh, (_left_out(left),) if left else ()
+
+
+def _left_out(count: int) -> str:
+    what = (
+        "1 object of the build is no solid and was"
+        if count == 1
+        else f"{count} objects of the build are no solids and were"
+    )
+    return f"{what} left out"

@@ -119,12 +119,13 @@ def arrange(
     depth = sum(depths) + spacing * (len(rows) - 1)
     widest, tallest = (max(size[axis] for _, size in things) for axis in (0, 2))
     if not (widest <= room_x and depth <= room_y and tallest <= machine.bed_z_mm):
-        raise InputError(
-            "specimens",
-            f"they need {widest:.0f} x {depth:.0f} x {tallest:.0f} mm",
-            f"at most {room_x:.0f} x {room_y:.0f} x {machine.bed_z_mm:.0f} mm on {machine.name}",
-            "Order fewer specimens per build, or name a larger machine.",
-        )
+        needed = f"{widest:.0f} x {depth:.0f} x {tallest:.0f} mm"
+        room = f"at most {room_x:.0f} x {room_y:.0f} x {machine.bed_z_mm:.0f} mm on {machine.name}"
+        if len(things) == 1:
+            remedy = "Turn it where it was drawn if it fits another way, or name a larger machine."
+            raise InputError(things[0][0], f"it needs {needed}", room, remedy)
+        remedy = "Order fewer specimens per build, or name a larger machine."
+        raise InputError("specimens", f"they need {needed}", room, remedy)
     placed: list[Placement] = []
     y = EDGE_MM + PURGE_STRIP_MM + (room_y - depth) / 2.0
     for row, row_depth in zip(rows, depths, strict=True):

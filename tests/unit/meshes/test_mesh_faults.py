@@ -128,6 +128,11 @@ def test_shared_edges_and_doubled_faces(block, together):
         "duplicate_faces": 1,
     }
     assert counts(Mesh(cube.vertices, np.vstack([cube.faces, cube.faces])))["duplicate_faces"] == 12
+    holed = Mesh(touching.vertices, touching.faces[1:])
+    with pytest.raises(InputError, match="Close the surface") as told:
+        require_solid(holed, "touching.stl")
+    assert "bodies touch along a line" in str(told.value)
+    assert "Nothing has to be done" not in str(told.value)
 
 
 def test_faces_without_area(cube):
@@ -136,6 +141,8 @@ def test_faces_without_area(cube):
     mesh = Mesh(cube.vertices, np.vstack([cube.faces, flat]))
     assert counts(mesh) == {"degenerate_faces": 2}
     assert [fault.blocks for fault in find_faults(mesh)] == [False]
+    one = faults_in_words(find_faults(Mesh(cube.vertices, np.vstack([cube.faces, flat[:1]]))))
+    assert one[0].startswith("1 face without area, the first at ")
 
 
 def test_winding_number(cube):

@@ -154,7 +154,7 @@ def test_what_is_no_solid_is_left_out_and_said():
     both = SOLID + f'<object id="2" type="support">{TETRAHEDRON}</object>'
     read = read_mesh(package(both, ITEM + '<item objectid="2"/>'), "t.3mf")
     assert read.mesh.volume_mm3 == pytest.approx(36.0)
-    assert read.notes == ("1 objects of the build are no solids and were left out",)
+    assert read.notes == ("1 object of the build is no solid and was left out",)
 
 
 CIRCLE = (
@@ -189,8 +189,9 @@ BAD_3MF = {
 def test_bad_3mf_gives_one_clear_error(name):
     """Every fault of a package is one InputError that says what and where."""
     data, words = BAD_3MF[name]
-    with pytest.raises(InputError, match=words):
+    with pytest.raises(InputError, match=words) as told:
         read_mesh(data, "bad.3mf")
+    assert str(told.value).count("(expected ") == 1
 
 
 def test_a_zip_bomb_is_not_unpacked(monkeypatch):

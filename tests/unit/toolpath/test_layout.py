@@ -63,7 +63,7 @@ def test_things_that_are_no_specimens(bench):
     """Parts are arranged by name and size."""
     (placed,) = arrange([("lid", (60.0, 40.0, 12.0))], bench)
     assert (placed.kind, placed.size_mm) == ("lid", (60.0, 40.0, 12.0))
-    with pytest.raises(InputError, match="they need 260 x 40 x 12 mm"):
+    with pytest.raises(InputError, match=r"^lid: it needs 260 x 40 x 12 mm .*Turn it"):
         arrange([("lid", (260.0, 40.0, 12.0))], bench)
     with pytest.raises(InputError, match="nothing to print"):
         arrange([], bench)
