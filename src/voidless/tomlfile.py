@@ -155,7 +155,8 @@ def typed(value: Any, kind: type, words: str, table: Document, *path: str) -> An
 
 def _wrong(value: Any, words: str, table: Document, path: Key) -> InputError:
     name = ".".join((*table.prefix, *path))
-    what = f"{name} is missing" if value is None else f"{name} = {str(value)[:_SHOWN]}"
+    shown = repr(value) if isinstance(value, str) else str(value)  # "0.8" is a text, 0.8 a number
+    what = f"{name} is missing" if value is None else f"{name} = {shown[:_SHOWN]}"
     return InputError(table.place(*path), what, words, "Correct the value.")
 
 

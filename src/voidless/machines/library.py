@@ -100,7 +100,10 @@ def _unknown(name: str, base: Any, over: Document) -> InputError:
         what = f"base = {base!r} is not in the library"
     else:
         what = f"machine {name!r} is not in the library" + (" and names no base" if over.data else "")
-    remedy = suggest(str(base), _NAMES) or f'Describe it in [machines.{name}] with base = "bench-0.4".'
+    describe = f'Describe it in [machines.{name}] with base = "bench-0.4".'
+    if over.data and base == name:
+        describe = 'Add base = "bench-0.4", or another of these, to its description.'
+    remedy = suggest(str(base), _NAMES) or describe
     return InputError(over.place("base"), what, "one of " + ", ".join(_NAMES), remedy)
 
 

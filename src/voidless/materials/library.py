@@ -104,7 +104,10 @@ def _unknown(name: str, base: Any, over: Document) -> InputError:
         what = f"material {name!r} is not in the library and names no base"
     else:
         what = f"material {name!r} is not in the library"
-    remedy = suggest(str(base), _NAMES) or f'Describe it in [materials.{name}] with base = "..." .'
+    describe = f'Describe it in [materials.{name}] with base = "petg", or another of these.'
+    if over.data and base == name:
+        describe = 'Add base = "petg", or another of these, to its description.'
+    remedy = suggest(str(base), _NAMES) or describe
     return InputError(over.place("base"), what, "one of " + ", ".join(_NAMES), remedy)
 
 
