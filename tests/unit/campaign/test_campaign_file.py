@@ -134,7 +134,7 @@ def test_what_a_file_leaves_out_has_its_default():
         ("[factors.flow_pct]", "[factor.flow_pct]", 5, "'factor' is not a key", "Did you mean factors?"),
         ("low = 90.0", "low = 110.0", 6, "low = 110, high = 110", "Swap"),
         ("low = 90.0", "low = nan", 6, "flow_pct.low = nan", "Correct"),
-        ("low = 90.0", "low = '90'", 6, "flow_pct.low = 90", "Correct"),
+        ("low = 90.0", "low = '90'", 6, "flow_pct.low = '90'", "Correct"),
         ("low = 90.0", "low = true", 6, "flow_pct.low = True", "Correct"),
         ("low = 90.0\n", "", 5, "[factors.flow_pct] has no low", "Add low"),
         ("low = 90.0", "low = 90.0\nstep = 0", 7, "step = 0", "leave it out"),
