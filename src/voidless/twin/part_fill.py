@@ -37,9 +37,11 @@ def part_fill(
     Returns
     -------
     fill : dict
-        `void_pct`, open room that no way leads to from outside, `under_pct`, all room left open, `over_pct`, melt
-        without room, each over the room of the sections, and `hollow_pct`, the area of wider gaps that beads shut in
-        (holes of the part, open infill) over section and gaps [%]; `open_layers`, up to five with the largest void
+        `void_pct`, open room that no way leads to from outside, `under_pct`, all room that layers leave open,
+        `over_pct`, melt without room, each over the room of the sections, and `hollow_pct`, the area of wider gaps
+        that beads shut in (holes of the part, open infill) over section and gaps [%]; `missing_pct`, what stays without
+        melt once every layer has sunk into the one below: `under_pct` counts it where a layer leaves it and where the
+        next one lacks what sank; `open_layers`, up to five with the largest void
         share (`layer`, `height_mm`, `void_pct`); `per_layer` of all four with `height_mm`; `cells_per_bead`.
 
     Raises
@@ -63,9 +65,11 @@ def part_fill(
     room, section = table[:, 2], table[:, 6]
     shares = 100.0 * np.column_stack([table[:, 3:6] / room[:, None], table[:, 7] / section])
     whole = 100.0 * np.append(table[:, 3:6].sum(axis=0) / room.sum(), table[:, 7].sum() / section.sum())
+    missing = 100.0 * max(0.0, table[:, 4].sum() - table[:, 8].sum()) / room.sum()
     worst = np.argsort(-shares[:, 0], kind="stable")[:_SHOWN]
     return {
         **dict(zip(_SHARES, whole.tolist(), strict=True)),
+        "missing_pct": float(missing),
         "open_layers": [
             {"layer": int(table[k, 0]), "height_mm": float(table[k, 1]), "void_pct": float(shares[k, 0])}
             for k in worst
@@ -78,13 +82,13 @@ def part_fill(
 
 
 def _amounts(layer: LayerDeposit) -> tuple[float, ...]:
-    """Return room, void, under- and over-fill [mm³], the section with wider gaps, and those alone. [mm²]"""
+    """Return room, void, under- and over-fill [mm³], section with wider gaps, those alone [mm²], what sank. [mm³]"""
     from scipy.ndimage import binary_fill_holes
 
     cell = layer.grid.cell_mm**2
     closed = float(np.count_nonzero(binary_fill_holes(layer.inside))) * cell
     hollow = closed - float(np.count_nonzero(layer.inside)) * cell
-    return layer.room_mm3, layer.void_mm3, layer.under_mm3, layer.over_mm3, closed, hollow
+    return layer.room_mm3, layer.void_mm3, layer.under_mm3, layer.over_mm3, closed, hollow, layer.sunk_mm3
 
 
 def usual_width(moves: Moves) -> float:

@@ -44,6 +44,22 @@ def test_a_starved_layer_is_named_with_what_it_lacks():
     assert found["per_layer"]["height_mm"][2] == pytest.approx(0.75)
 
 
+def test_what_sinks_is_missing_once():
+    """Fed 90 % in each of eight crossed layers: a tenth gets no melt, though each layer leaves more open."""
+    lines, amount = ["M83", "G1 F1800"], 0.9 * WIDTH * THICK * SIDE / FILAMENT_MM2
+    for layer in range(8):
+        lines.append(f"G1 Z{THICK * (layer + 1):.2f}")
+        along, across = "XY" if layer % 2 else "YX"
+        for bead in range(16):
+            place = f"{across}{WIDTH * (bead + 0.5):.3f}"
+            lines += [f"G1 {along}0 {place}", f"G1 {along}{SIDE} E{amount:.6f}"]
+    moves = read_gcode_lines(lines, "plate").moves
+    found = part_fill(moves, 0.4)
+    room = 8 * SIDE * SIDE * THICK
+    assert found["missing_pct"] == pytest.approx(100.0 * (1.0 - moves.volume_mm3.sum() / room), abs=1.5)
+    assert found["under_pct"] > 1.5 * found["missing_pct"]
+
+
 def test_open_layers_are_sorted_by_void():
     """Beads that cross shut in what a starved layer leaves open."""
     lines = ["M83", "G1 F1800"]

@@ -108,7 +108,8 @@ def _render_fill(fill: Mapping[str, Any]) -> None:
     from voidless.cli.text import say
 
     say(
-        f"Fill: {fill['under_pct']:.1f} % of the room is left open, {fill['void_pct']:.1f} % shut in by melt (void); "
+        f"Fill: {fill['missing_pct']:.1f} % of the room gets no melt. Layers leave {fill['under_pct']:.1f} % open "
+        f"until the next sinks in, {fill['void_pct']:.1f} % shut in by melt (void); "
         f"melt without room {fill['over_pct']:.1f} %.",
         *(
             f"Void in layer {item['layer']} (from 0, top at {item['height_mm']:.2f} mm): {item['void_pct']:.1f} %."
