@@ -96,11 +96,14 @@ FAULTS = [
     ("part",),
     ("part", "none.gcode"),
     ("part", "{c}"),
-    ("part", "{f}", "--machine", "bench-9"),
-    ("part", "{f}", "--material", "petg"),
-    ("part", "{f}", "--machine", "bench-0.4", "--material", "unobtainium"),
-    ("part", "{f}", "--machine", "bench-0.4", "--material", "petg", "--set", "bed_c=many"),
-    ("part", "{f}", "--machine", "bench-0.4", "--material", "petg", "--set", "clarity=1"),
+    ("part", "{g}", "--machine", "bench-9"),
+    ("part", "{g}", "--material", "petg"),
+    ("part", "{g}", "--machine", "bench-0.4", "--set", "bed_c=70"),
+    ("part", "{g}", "--layer", "2"),
+    ("part", "{g}", "--show", "speed"),
+    ("part", "{g}", "--machine", "bench-0.4", "--material", "unobtainium"),
+    ("part", "{g}", "--machine", "bench-0.4", "--material", "petg", "--set", "bed_c=many"),
+    ("part", "{g}", "--machine", "bench-0.4", "--material", "petg", "--set", "clarity=1"),
     ("serve", "nowhere"),
     ("serve", "{c}", "--port", "70000"),
     ("serve", "{c}", "--port", "-1"),
@@ -136,12 +139,20 @@ def digest(folder):
 
 @pytest.fixture(scope="module")
 def places(planned_once, tmp_path_factory):
-    """Where the faults point: a planned campaign, a result table, a campaign file, a folder not yet there."""
+    """Where the faults point: a planned campaign, a result table, G-code, a campaign file, a folder not yet there."""
     place = tmp_path_factory.mktemp("faults")
     table = place / "r.csv"
     table.write_text("run,build,specimen,response,value,unit\nR01,B01,,clarity,0.6,\n", encoding="utf-8")
+    path = place / "g.gcode"
+    path.write_text("M83\nG1 F600\nG1 Z0.2\nG1 X9 E1\n", encoding="utf-8")
     toml = planned_once / "campaign.toml"
-    return {"c": str(planned_once), "f": str(table), "t": str(toml), "e": str(place / "empty")}
+    return {
+        "c": str(planned_once),
+        "f": str(table),
+        "g": str(path),
+        "t": str(toml),
+        "e": str(place / "empty"),
+    }
 
 
 @pytest.mark.parametrize("arguments", FAULTS, ids=" ".join)

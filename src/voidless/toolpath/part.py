@@ -45,7 +45,7 @@ def stated_limits(stated: Mapping[str, Mapping[str, float]]) -> tuple[MotionLimi
         found = stated.get(name, {})
         return tuple(found.get(letter) or value for letter, value in zip("XYZE", usual, strict=True))
 
-    missing = [name for name in ("speed_mm_s", "acceleration_mm_s2") if name not in stated]
+    missing = [name.partition("_")[0] for name in ("speed_mm_s", "acceleration_mm_s2") if name not in stated]
     steps = stated.get("step_mm_s")
     deviation = stated.get("deviation_mm", {}).get("J")
     if not steps and deviation is None:

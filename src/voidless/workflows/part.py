@@ -60,8 +60,8 @@ def judge_part(
     Raises
     ------
     InputError
-        The file cannot be read or holds no move, welds are asked for without a machine, or the picture cannot
-        be made.
+        The file cannot be read or holds no move, welds are asked for without a machine, settings are given
+        without a material, or the picture cannot be made.
     """
     path = Path(file)
     if not path.is_file():
@@ -70,6 +70,11 @@ def judge_part(
         picture.check()
     ground = _ground(machine, material, campaign)
     printer, polymer = ground.machine, ground.material
+    if facts and not polymer:
+        what, expected = "settings without a material", "--machine and --material, or --campaign, beside it"
+        raise InputError(
+            "voidless part --set", what, expected, "Settings serve the welds: name the material too."
+        )
     progress("reading moves")
     program = read_gcode(path)
     result = {

@@ -57,7 +57,7 @@ def test_a_stated_filament_rules_over_the_machine(bench):
 def test_what_is_assumed_is_said(program):
     """Without limits in the file and without a machine the time rests on usual ones, and says so."""
     words = part_summary(program)["problems"]
-    assert any("states no limits for speed_mm_s, acceleration_mm_s2, junctions" in text for text in words)
+    assert any("states no limits for speed, acceleration, junctions" in text for text in words)
     assert any("M900 (1)" in text for text in words)
 
 

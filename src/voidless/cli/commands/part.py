@@ -11,6 +11,7 @@ import typer
 from voidless.cli.answer import answer
 from voidless.cli.options import Json, pairs
 from voidless.cli.progress import stages
+from voidless.errors import InputError
 
 _TOLD_PCT = 0.5
 """Shares below are within what a map of six cells a bead tells of exactly filled layers. [%]"""
@@ -71,6 +72,11 @@ def command(
     from voidless.workflows.part import judge_part
     from voidless.workflows.picture import Picture
 
+    if picture is None and (layer, show) != ("all", "beads"):
+        given_alone = "--layer" if layer != "all" else "--show"
+        raise InputError(
+            f"voidless part {given_alone}", "no picture", "--picture NAME.svg beside it", "Name it."
+        )
     facts = pairs(given or [], "--set", "bed_c=75", commas=True)
     wanted = Picture(picture, layer, show) if picture else None
     found = judge_part(file, machine, stages(), material, facts, wanted, campaign)
