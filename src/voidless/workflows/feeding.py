@@ -33,7 +33,7 @@ def fed_ahead(toolpath: Toolpath, machine: Machine) -> FedAhead:
             "voidless make --feed-ahead",
             f"the pressure lag of {machine.name} is not known",
             "lag_s measured or stated",
-            "Read widths behind a change of speed (voidless read), or state lag_s under [machines.NAME].",
+            "Print `voidless make --lag-print` and read its widths, or state lag_s under [machines.NAME].",
         )
     return feed_build(toolpath, machine, machine.lag_s)
 

@@ -27,14 +27,14 @@ from voidless.toolpath.sections import ALONE, Crew
 from voidless.toolpath.writer import write_gcode
 from voidless.workflows.feeding import fed_ahead, fed_dict, fed_words
 from voidless.workflows.limits import limit_dict
-from voidless.workflows.opening import SCHEMA_VERSION, code_version, open_campaign
+from voidless.workflows.opening import SCHEMA_VERSION, OpenCampaign, code_version, open_campaign
 from voidless.workflows.window import recipe_settings
 from voidless.workflows.writing import output_folder, write_text
 
 if TYPE_CHECKING:
     from voidless.machines import Machine
 
-__all__ = ["PlannedPart", "make_part", "plan_part"]
+__all__ = ["PlannedPart", "factors_of", "make_part", "plan_part"]
 
 _HEIGHT_MM = 0.01
 """By how much whole layers may miss a height without a word. [mm]"""
@@ -206,7 +206,7 @@ def make_part(
     data = _content(path)
     factors = None if run is not None else recipe_settings(folder)
     with open_campaign(folder) as opened:
-        settings = opened.settings(factors or _factors_of(opened, str(run)))
+        settings = opened.settings(factors or factors_of(opened, str(run)))
         progress("sections and toolpath")
         part = plan_part(
             data, path.name, settings, opened.machine, unit, turn_faces, Crew(processes, progress)
@@ -248,7 +248,15 @@ def _content(path: Path) -> bytes:
     return path.read_bytes()
 
 
-def _factors_of(opened: Any, run: str) -> Mapping[str, float]:
+def factors_of(opened: OpenCampaign, run: str) -> Mapping[str, float]:
+    """
+    Return the factors of a run.
+
+    Raises
+    ------
+    InputError
+        There is no such run.
+    """
     known = {build.run: build.settings for build in opened.store.builds()}
     if run not in known:
         expected = "one of " + ", ".join(known) if known else "a planned run"

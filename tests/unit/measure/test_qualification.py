@@ -87,6 +87,14 @@ def test_the_lag_is_found_with_its_error():
     assert found.width_after_mm == pytest.approx(0.45, abs=0.02)
 
 
+def test_a_bead_that_widens_is_told_to_mislead():
+    """Behind a rise of the speed the width follows the ramp as well; behind a fall it does not."""
+    x = np.arange(0.0, 30.0, 0.5)
+    told = [lag_from_widths(x, 0.45 + change * np.exp(-x / 4.0), 80.0).flags for change in (-0.1, 0.1)]
+    assert "speed rose" in told[0][0]
+    assert told[1] == ()
+
+
 def test_a_bead_that_shows_no_change_gives_no_lag():
     x = np.arange(0.0, 60.0, 0.5)
     with pytest.raises(ComputationError, match="does not stand out"):

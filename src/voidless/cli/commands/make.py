@@ -55,6 +55,13 @@ def command(
     turn_faces: Annotated[
         bool, typer.Option("--turn-faces", help="Turn a part's inverted faces outwards.")
     ] = False,
+    lag_print: Annotated[
+        bool,
+        typer.Option(
+            "--lag-print",
+            help="Instead: lines that show the machine's pressure lag, at the run named or as usual.",
+        ),
+    ] = False,
     as_json: Json = False,
 ) -> None:
     """
@@ -62,11 +69,17 @@ def command(
 
     Example: `voidless make sight-glass R01 R02 --dry`, or `voidless make sight-glass --part lid.stl --unit mm`
     """
+    if lag_print:
+        from voidless.workflows.lag_sheet import make_lag_print
+
+        _without_others((one_by_one, hold, mark, feed_ahead, part, unit, turn_faces))
+        answer(make_lag_print(folder, _one_run(runs, "--lag-print"), dry, stages()), as_json, _render_part)
+        return
     if part is not None:
         from voidless.toolpath.sections import usable_cores
         from voidless.workflows.solid import make_part
 
-        run, cores = _one_run(runs), usable_cores()
+        run, cores = _one_run(runs, "--part"), usable_cores()
         made = make_part(folder, part, run, dry, unit, turn_faces, stages(), cores, feed_ahead)
         answer(made, as_json, _render_part)
         return
@@ -98,12 +111,21 @@ def _render(result: Mapping[str, Any]) -> None:
     say(*(f"Caution: {text}" for text in result["cautions"]))
 
 
-def _one_run(runs: Sequence[str] | None) -> str | None:
-    """Return the one run that a part is made at; None for the recipe."""
-    if runs and len(runs) > 1:
+def _without_others(others: Sequence[object]) -> None:
+    """Refuse options that a lag print does not have."""
+    if any(others):
         raise InputError(
-            "voidless make --part", f"{len(runs)} runs named", "one run, or none for the recipe", ""
+            "voidless make --lag-print",
+            "options of another print beside it",
+            "--dry alone",
+            "Leave them out.",
         )
+
+
+def _one_run(runs: Sequence[str] | None, option: str) -> str | None:
+    """Return the one run whose settings are used; None where none is named."""
+    if runs and len(runs) > 1:
+        raise InputError(f"voidless make {option}", f"{len(runs)} runs named", "one run, or none", "")
     return runs[0] if runs else None
 
 

@@ -115,6 +115,11 @@ def lag_from_widths(distance_mm: Floats, width_mm: Floats, speed_mm_s: float) ->
     flags = []
     if found.x[2] > length / 3.0:
         flags.append("the width hardly settles within the bead; print a longer one")
+    if found.x[0] < found.x[1]:
+        flags.append(
+            "the bead widens, so the speed rose there: while it does the width follows that too, and the lag comes out "
+            "too long; measure behind a place where the speed falls"
+        )
     return Lag(
         float(found.x[2]) / speed_mm_s,
         float(unsure[2]) / speed_mm_s,
