@@ -14,7 +14,7 @@ from voidless.toolpath.moves import Kind, Moves
 if TYPE_CHECKING:
     from voidless.machines import Machine
 
-__all__ = ["LimitRow", "check_limits", "check_temperatures", "limit_rows"]
+__all__ = ["LimitRow", "check_limits", "check_temperatures", "excess_in_words", "limit_rows"]
 
 Floats = NDArray[np.float64]
 
@@ -151,15 +151,16 @@ def check_limits(moves: Moves, machine: Machine, rounding_mm: float = 0.0) -> li
         One sentence per limit with the worst value and the number of moves concerned. NaN counts as
         exceeding, except where fan and temperature are not known.
     """
-    return [_sentence(row) for row in limit_rows(moves, machine, rounding_mm) if not row.within]
+    return [excess_in_words(row) for row in limit_rows(moves, machine, rounding_mm) if not row.within]
 
 
-def _sentence(row: LimitRow) -> str:
+def excess_in_words(row: LimitRow) -> str:
+    """Return by how much the moves of a row exceed its limit, in words."""
     if row.name == "nozzle":
         return f"nozzle {row.highest:g} C is above {row.most:g} C"
     if row.name == "fan duty":
         return "fan duty lies outside 0 to 100 %"
-    count = f"({row.exceeding} moves)"
+    count = "(1 move)" if row.exceeding == 1 else f"({row.exceeding} moves)"
     if row.unit == "mm":
         middle = row.most / 2.0
         worst = row.highest if abs(row.highest - middle) >= abs(row.lowest - middle) else row.lowest

@@ -3,20 +3,25 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from voidless.toolpath.layer_time import is_sequential
 from voidless.toolpath.layout import SPACING_MM, nearest_mm
-from voidless.toolpath.limits import LimitRow, limit_rows
+from voidless.toolpath.limits import LimitRow, excess_in_words, limit_rows
 from voidless.toolpath.moves import Toolpath
 from voidless.toolpath.reader import read_gcode_bytes
+from voidless.toolpath.scan import obey_line
+from voidless.toolpath.scan_state import Reading
 
 if TYPE_CHECKING:
     from voidless.machines import Machine
 
-__all__ = ["limits_listing"]
+__all__ = ["limits_listing", "own_code_notes"]
 
+_NO_MOVES = frozenset({"bed", "chamber", "distance of specimens", "finished height", "unknown words"})
+"""Rows that no move of the own code changes."""
 _WRITTEN_MM = 0.001
 """Positions are written to three decimals. [mm]"""
 
@@ -43,8 +48,9 @@ def limits_listing(
     rows : tuple of LimitRow
         Positions, speeds, melt rate and nozzle of the moves that the reader finds in the text; bed and chamber;
         distance of the specimens, and what head and gantry need where one specimen follows another; words that
-        the reader does not know.
+        the reader does not know, those of the machine's own start and end code aside.
     """
+    own = _unread(machine)  # first: an error then names the own code
     back = read_gcode_bytes(text.encode(), "build", machine.filament_diameter_mm)
     rows = [
         *limit_rows(back.moves, machine, _WRITTEN_MM),
@@ -62,8 +68,42 @@ def limits_listing(
     if sequential:
         highest = max(placed.size_mm[2] for placed in toolpath.placements[:-1])
         rows.append(_upper("finished height", "mm", highest, machine.gantry_height_mm or 0.0))
-    rows.append(_upper("unknown words", "1", float(sum(back.unknown.values())), 0.0))
+    strange = Counter(back.unknown) - own
+    rows.append(_upper("unknown words", "1", float(strange.total()), 0.0))
     return tuple(rows)
+
+
+def own_code_notes(rows: Iterable[LimitRow], machine: Machine) -> list[str]:
+    """
+    Return in words what the machine's own start and end code exceeds, and which of its words nobody checked.
+
+    Parameters
+    ----------
+    rows : iterable of LimitRow
+        Of `limits_listing`. `write_gcode` refuses a plan that exceeds the machine, so what a move exceeds there is
+        the own code's doing.
+    machine : Machine
+        Start and end code.
+    """
+    excess = [excess_in_words(row) for row in rows if not row.within and row.name not in _NO_MOVES]
+    notes = [f"start or end code of {machine.name}: {words}; check it by hand" for words in excess]
+    if unread := _unread(machine):
+        shown = ", ".join(f"{word} ({count})" for word, count in sorted(unread.items()))
+        notes.append(
+            f"start and end code of {machine.name} hold words that are not read, and not checked: {shown}"
+        )
+    return notes
+
+
+def _unread(machine: Machine) -> Counter[str]:
+    """Return the words of start and end code that the reader does not know."""
+    found = Counter[str]()
+    for name, code in (("start_gcode", machine.start_gcode), ("end_gcode", machine.end_gcode)):
+        reading = Reading(f"{name} of {machine.name}")
+        for line in code.splitlines():
+            obey_line(reading, line)
+        found += reading.unknown
+    return found
 
 
 def _upper(name: str, unit: str, value: float, most: float) -> LimitRow:

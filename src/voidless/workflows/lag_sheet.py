@@ -12,7 +12,7 @@ import numpy as np
 from voidless.toolpath.build import grams
 from voidless.toolpath.cautions import BUILD_CAUTIONS
 from voidless.toolpath.lag_print import LINES, MARGIN_MM, SPACING_MM, LagPrint, plan_lag_print
-from voidless.toolpath.listing import limits_listing
+from voidless.toolpath.listing import limits_listing, own_code_notes
 from voidless.toolpath.motion import build_time
 from voidless.toolpath.writer import write_gcode
 from voidless.workflows.limits import limit_dict
@@ -76,7 +76,7 @@ def make_lag_print(
             "build_min": build_time(planned.toolpath, machine).total_s / 60.0,
             "grams": grams(planned.toolpath, opened.material.property("density_g_cm3").value),
             "limits": [limit_dict(row) for row in rows],
-            "notes": _notes(planned, str(folder), files),
+            "notes": [*own_code_notes(rows, machine), *_notes(planned, str(folder), files)],
             "dry": dry,
             "cautions": list(BUILD_CAUTIONS),
         }

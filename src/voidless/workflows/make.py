@@ -17,7 +17,7 @@ from voidless.toolpath.build import grams
 from voidless.toolpath.cautions import BUILD_CAUTIONS
 from voidless.toolpath.lag_feed import FedAhead
 from voidless.toolpath.layer_time import gauge_times, held_layer_time
-from voidless.toolpath.listing import limits_listing
+from voidless.toolpath.listing import limits_listing, own_code_notes
 from voidless.toolpath.motion import build_time
 from voidless.toolpath.moves import Toolpath
 from voidless.toolpath.sharing import plan_specimens
@@ -213,6 +213,7 @@ def _check(opened: OpenCampaign, made: _Made) -> dict[str, Any]:
         "notes": [
             *machine_notes(opened, made.settings[0]),
             *filter(None, [fed_words(made.fed, opened.machine)]),
+            *own_code_notes(rows, opened.machine),
             *made.toolpath.notes,
             *made.notes,
             *_specimen_notes(opened),

@@ -20,7 +20,7 @@ from voidless.meshes.uniting import united_volume
 from voidless.toolpath.build import Solid, alike, grams, layer_count, plan_solids
 from voidless.toolpath.cautions import BUILD_CAUTIONS
 from voidless.toolpath.layout import arrange
-from voidless.toolpath.listing import limits_listing
+from voidless.toolpath.listing import limits_listing, own_code_notes
 from voidless.toolpath.motion import build_time
 from voidless.toolpath.moves import Toolpath
 from voidless.toolpath.sections import ALONE, Crew
@@ -235,7 +235,11 @@ def make_part(
             "grams": grams(toolpath, density),
             "limits": [limit_dict(row) for row in rows],
             "lag": fed_dict(fed, opened.machine),
-            "notes": [*part.notes, *filter(None, [fed_words(fed, opened.machine)])],
+            "notes": [
+                *own_code_notes(rows, opened.machine),
+                *part.notes,
+                *filter(None, [fed_words(fed, opened.machine)]),
+            ],
             "dry": dry,
             "cautions": list(BUILD_CAUTIONS),
         }

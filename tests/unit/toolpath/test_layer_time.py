@@ -11,7 +11,7 @@ from voidless.specimens.order import SpecimenOrder
 from voidless.toolpath.build import plan_build
 from voidless.toolpath.layer_time import gauge_times, held_layer_time, is_sequential, layer_times
 from voidless.toolpath.limits import check_limits
-from voidless.toolpath.listing import limits_listing
+from voidless.toolpath.listing import limits_listing, own_code_notes
 from voidless.toolpath.motion import build_time
 from voidless.toolpath.moves import Kind
 from voidless.toolpath.reader import read_gcode_lines
@@ -218,6 +218,25 @@ def test_listing_names_every_limit(clear, alone):
     slow = replace(clear, speed_max_mm_s=(100.0, 300.0, 15.0, 60.0), bed_max_c=60.0, gantry_height_mm=20.0)
     wrong = [row.name for row in limits_listing(text + "M999\n", path, alone, slow) if not row.within]
     assert wrong == ["speed of x", "bed", "finished height", "unknown words"]
+
+
+def test_own_code_is_listed_and_told(clear, alone):
+    """Start code that leaves the bed is named as such; its words that nobody reads are named, and no fault."""
+    own = replace(clear, start_gcode="G28\nG29\nG1 X-5 Y-3 Z2 F600\nPREPARE A=1", end_gcode="M300\nG29")
+    path = plan_specimens((SpecimenOrder("block"),), alone, own)
+    rows = limits_listing(write_gcode(path, own, alone, []), path, alone, own)
+    assert [row.name for row in rows if not row.within] == ["x", "y"]
+    left, front, unread = own_code_notes(rows, own)
+    assert "start or end code of test bench: x = -5 mm lies outside 0 to 200 mm" in left
+    assert "y = -3 mm" in front
+    assert unread.endswith("not checked: G29 (2), M300 (1), PREPARE (1)")
+    bad = replace(own, end_gcode="M104 S0\nG1 X1.2.3")
+    with pytest.raises(InputError, match=r"end_gcode of test bench:2:8: '.3' is not a number"):
+        limits_listing("G1 X1", path, alone, bad)
+    path = plan_specimens((SpecimenOrder("block"),), alone, clear)
+    assert (
+        own_code_notes(limits_listing(write_gcode(path, clear, alone, []), path, alone, clear), clear) == []
+    )
 
 
 def test_marks_leave_gauges_alone(bench, alone):

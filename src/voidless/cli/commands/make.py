@@ -92,7 +92,9 @@ def command(
 def _render(result: Mapping[str, Any]) -> None:
     from voidless.cli.text import say, table
 
-    for check in result["checks"]:
+    checks = result["checks"]
+    shared = [text for text in checks[0]["notes"] if all(text in check["notes"] for check in checks)]
+    for check in checks:
         if result["dry"]:
             runs = ", ".join(item["run"] for item in check["runs"])
             say(f"{check['build']} ({runs}), {check['build_min']:.1f} min")
@@ -105,7 +107,8 @@ def _render(result: Mapping[str, Any]) -> None:
         if len(check["runs"]) > 1:
             stands = "; ".join(f"{item['run']} at positions {item['positions']}" for item in check["runs"])
             say(f"{check['build']} carries {stands}.")
-        say(*(f"Note: {check['build']}: {text}" for text in check["notes"]))
+        say(*(f"Note: {check['build']}: {text}" for text in check["notes"] if text not in shared))
+    say(*(f"Note: {text}" for text in shared))
     if not result["dry"]:
         table(["build", "kind", "file"], [[f["build"], f["kind"], f["path"]] for f in result["files"]])
     say(*(f"Caution: {text}" for text in result["cautions"]))
