@@ -12,7 +12,7 @@ from rich.text import Text
 
 from voidless.cli.answer import printable
 
-__all__ = ["number", "say", "settings_text", "table"]
+__all__ = ["number", "say", "say_settings", "table"]
 
 
 _LONG = 0.6  # of the width: words that long are paths, not prose
@@ -33,9 +33,17 @@ def number(value: Any, digits: int = 4) -> str:
     return str(value)
 
 
-def settings_text(settings: Mapping[str, Any]) -> str:
-    """Return settings as one line of `name value` pairs."""
-    return "  ".join(f"{name} {number(value)}" for name, value in settings.items())
+def say_settings(settings: Mapping[str, Any], head: str = "") -> None:
+    """Write settings as `name value` pairs, broken between pairs only."""
+    console, line = _console(), head
+    for name, value in settings.items():
+        pair = printable(f"{name} {number(value)}")
+        apart = " " if line == head else "  "
+        if line and len(line) + len(apart) + len(pair) > console.width:
+            console.print(line, markup=False, emoji=False, soft_wrap=True)
+            line, apart = "", ""
+        line += (apart if line else "") + pair
+    console.print(line, markup=False, emoji=False, soft_wrap=True)
 
 
 def say(*lines: str) -> None:

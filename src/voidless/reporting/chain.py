@@ -85,6 +85,11 @@ def chain_charts(prediction: Facts) -> Plate:
     )
 
 
+def _wetness(conditions: Facts) -> dict[str, float]:
+    """Return the conditions that are quantities of the campaign too: how long the spool was where."""
+    return {name: real(value) for name, value in conditions.items() if name in QUANTITIES}
+
+
 def chain_figure(prediction: Facts) -> str:
     """
     Return the picture of a prediction as an HTML document that needs nothing else.
@@ -92,7 +97,7 @@ def chain_figure(prediction: Facts) -> str:
     Parameters
     ----------
     prediction : mapping
-        As `chain_charts`; `settings`, `outside_range` and `advice` stand beside the picture where given.
+        As `chain_charts`; `settings`, `conditions`, `outside_range` and `advice` stand beside the picture where given.
 
     Raises
     ------
@@ -102,7 +107,7 @@ def chain_figure(prediction: Facts) -> str:
     return render(
         "chain.html.j2",
         plate_given=chain_charts(prediction),
-        settings=to_set(prediction.get("settings") or {}),
+        settings=to_set(prediction.get("settings") or {}) | _wetness(prediction.get("conditions") or {}),
         material=prediction.get("material") or "material not named",
         machine=prediction.get("machine") or "machine not named",
         outside_range=prediction.get("outside_range") or [],

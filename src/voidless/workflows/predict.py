@@ -32,6 +32,8 @@ from voidless.workflows.qualified import machine_notes
 __all__ = ["load_named_machine", "load_named_material", "number_of", "predict_settings"]
 
 _SPECIMENS = ("clarity", "z_ratio", "size_error_mm")
+_TOLD = ("exposure_h", "humidity_pct", "room_c", "thickness_mm", "gap_mm", "frequency_lp_mm")
+"""Conditions that are told whether they were stated or not: the wetness of the spool, and what clarity means."""
 _TIME_ERROR = 0.05
 """Relative error of motion time against real machines. Common practice, no source."""
 
@@ -140,6 +142,7 @@ def _predicted(ground: _Ground, written: Mapping[str, float], context: Mapping[s
     columns = {name: np.array([value]) for name, value in settings.items()}
     usual = specimens_for(_SPECIMENS)
     build = plan_build(usual, settings, printer, even=False)
+    told = [name for name in DEFAULT_CONTEXT if name in _TOLD or name in context]
     context = DEFAULT_CONTEXT | _layer_times(build, printer) | dict(context)
     found = predict(columns, polymer, printer, context)
     responses = {
@@ -156,6 +159,7 @@ def _predicted(ground: _Ground, written: Mapping[str, float], context: Mapping[s
         "machine": ground.names[1],
         "settings": settings,
         "context": dict(context),
+        "conditions": {name: context[name] for name in told},
         "responses": responses,
         "outside_range": list(found.outside_range),
         "chain": found.chain,

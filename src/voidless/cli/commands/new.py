@@ -30,11 +30,11 @@ def command(
 
 
 def _render(result: Mapping[str, Any]) -> None:
-    from voidless.cli.text import say, settings_text
+    from voidless.cli.text import say, say_settings
 
+    say(f"Campaign {result['name']!r} in {result['folder']}: {result['material']} on {result['machine']}.")
+    say_settings(result["fixed"], "Fixed:")
     say(
-        f"Campaign {result['name']!r} in {result['folder']}: {result['material']} on {result['machine']}.",
-        f"Fixed: {settings_text(result['fixed'])}",
         *(f"Note: {note}" for note in result["notes"]),
         f"Next: voidless plan {result['folder']}",
     )

@@ -48,9 +48,10 @@ def command(
 
 
 def _render(result: Mapping[str, Any]) -> None:
-    from voidless.cli.text import say, settings_text, table
+    from voidless.cli.text import say, say_settings, table
 
-    say(settings_text(result["settings"]))
+    say_settings(result["settings"])
+    say_settings(result["conditions"], "Conditions:")
     rows = [[name, r["mean"], r["low"], r["high"]] for name, r in result["responses"].items()]
     table(["response", "mean", "low 95 %", "high 95 %"], rows)
     coarse, limits = result["coarse"], result["rate_limits"]
