@@ -115,6 +115,7 @@ def _judged(pattern, region):
 SMALL = {
     "square": box(-1.6, -1.6, 1.6, 1.6),
     "strip": box(-3.5, -1.0, 3.5, 1.0),
+    "waist": box(-1.0, -0.5, 1.0, 0.5),
     "round": Point(0.0, 0.0).buffer(1.7, 64),
 }
 

@@ -26,6 +26,8 @@ _LOOP_HOOKS = 8.0
 """How many times the way back a loop has to be long. [1]"""
 _STRAIGHT = 2.0
 """Way from a sharp corner over which a path comes to be moved in full. [pitches]"""
+_OFF = 0.9
+"""How far from its corners a loop begins where none of its sides is long enough, in the most that it can. [1]"""
 _NEAR = 4
 """Pieces on each side whose deepest room a path has to reach."""
 _REACH = 1.45
@@ -138,8 +140,8 @@ def far_corner(region: Any) -> Floats:
 def _begun(ring: Ring, points: Floats, radius: Floats, pitch: float, here: Floats) -> tuple[Floats, Floats]:
     """Return the loop begun nearest to a place, off its corners."""
     squared = np.sum((points[:-1] - here) ** 2, axis=1)
-    off = ring.apart_mm > _STRAIGHT * pitch
-    first = int(np.argmin(np.round(np.where(off, squared, np.inf) if off.any() else squared, 6)))
+    off = ring.apart_mm > min(_STRAIGHT * pitch, _OFF * float(ring.apart_mm.max()))
+    first = int(np.argmin(np.round(np.where(off, squared, np.inf), 6)))
     opened = np.roll(points[:-1], -first, axis=0)
     return np.vstack([opened, opened[:1]]), np.roll(radius, -first)
 
