@@ -4,7 +4,7 @@ Areas corrected until melt is even: beads are laid on a lattice of their own, an
 Beads that get what they find free (`sweep.py`) are right one by one; what they lay amiss by thousandths meets where a
 loop closes, and at corners. Here all of them are laid again, outside of the region too, and what a square of one bead
 width lacks or has too much is given to or taken from the beads in it, round by round. Short beads that stand alone,
-ways aside above all, also move towards what lacks.
+ways aside above all, also move towards what lacks. Where that does not do, paths change (`repair.py`).
 """
 
 from __future__ import annotations
@@ -33,6 +33,7 @@ from voidless.toolpath.fill.even_rules import (
     moved_beads,
     parts_of,
 )  # fmt: skip
+from voidless.toolpath.fill.repair import lacking, repaired
 from voidless.toolpath.fill.sweep import Lattice, cut, lattice_over, places_in_order
 from voidless.toolpath.fill.types import Fill, Floats, Walk
 from voidless.toolpath.region import rings_of
@@ -41,13 +42,20 @@ __all__ = ["evened"]
 
 Shares = NDArray[np.float32]
 
-_ROUNDS = (8, 30)
-"""Most rounds on places as coarse as they may be, and then on finer ones. [1]"""
+_ROUNDS, _REPAIRS = 8, 3
+"""Most rounds on places as coarse as they may be, as many on finer ones, and again after each change of paths. [1]"""
+_BETTER, _WORSE, _LEAST_GAIN = 1.1, 0.7, 0.25
+"""What a round that helped, or did not, makes of the gain, and the least of it: beads that share a square else take
+turns in giving it too much and too little. [1]"""
 _GOOD = 0.997
 """Share of places about which melt is even enough to stop. [1]"""
+_WORTH = 0.0005
+"""What more rounds have to bring to be followed by others. [1]"""
+_SPOT = 0.018
+"""How much a spot lacks that is not left: a void of 0.004 mm² in the square of a bead of 0.45 mm. [1]"""
 _MOST_PLACES = 72.0
 """Places in a pitch, at most. [1]"""
-_NUMBER = 4e5
+_NUMBER = 8e5
 """Into how many places a region is divided, as long as they are no finer. [1]"""
 
 
@@ -61,6 +69,16 @@ class _Bed:
     half: int
     judged: NDArray[np.bool_]
     room: Shares
+
+    def off(self, more: Shares) -> Shares:
+        """Return how far the squares about the places that are judged are off. [1]"""
+        return self.squares(more) / self.room
+
+    def at_places(self, values: Any) -> Any:
+        """Return values of the places that are judged at all places, nothing elsewhere."""
+        all_places = np.zeros(self.inside.shape, values.dtype)
+        all_places[self.judged] = values
+        return all_places
 
     def squares(self, values: Shares) -> Shares:
         """Return sums over squares at the places that are judged. [places]"""
@@ -96,32 +114,68 @@ def evened(walk: Walk, region: Any, fill: Fill) -> Walk:
     """
     walk = cut(walk, np.full(len(walk.kind), PIECE * fill.pitch_mm))
     finest = min(max(math.sqrt(_NUMBER * fill.pitch_mm**2 / region.area), PLACES), _MOST_PLACES)
-    for places, rounds in zip((PLACES, finest), _ROUNDS, strict=True):
-        walk = _corrected(walk, _bed(region, fill, places), rounds, region.area, fill)
-    return walk
-
-
-def _corrected(walk: Walk, bed: _Bed, rounds: int, total_mm2: float, fill: Fill) -> Walk:
-    """Return the walk with which melt was most even, of as many tries as given."""
-    alone = lone_beads(walk, fill)
-    lowest, highest = area_limits(walk, alone, fill)
-    walk = _scaled(walk, walk.area_mm2, total_mm2)
-    best, found = walk, -1.0
-    for _ in range(rounds):
-        lines = np.hstack([bed.lattice.at(walk.starts), bed.lattice.at(walk.points)])
-        off = bed.squares(_more(bed, lines, walk.area_mm2, walk.laid, fill)) / bed.room
-        good = float(np.mean(np.abs(off) <= EVEN))
-        if good > found:
-            best, found = walk, good
-        if good >= _GOOD:
+    coarse = _bed(region, fill, PLACES)
+    walk = _corrected(walk, coarse, region.area, fill).walk
+    bed = _bed(region, fill, finest) if finest > PLACES else coarse
+    best = found = _corrected(walk, bed, region.area, fill)
+    for _ in range(_REPAIRS):
+        if found.good >= _GOOD and float(found.off.min()) > -_SPOT:
             break
-        middles = (lines[:, :2] + lines[:, 2:]) / 2.0
-        beyond = _beyond(off, bed)
-        column, row = middles.astype(np.int64).T
-        change = GAIN * _mean(beyond, bed)[row, column] * parts_of(walk.area_mm2, alone, fill)
-        area = np.where(walk.laid, np.clip(walk.area_mm2 - change, lowest, highest), 0.0)
+        before, found = found, _corrected(_repaired(found, bed, fill), bed, region.area, fill)
+        best = max(best, found, key=lambda one: one.good)
+        if np.array_equal(found.walk.laid, before.walk.laid) and found.good < before.good + _WORTH:
+            break
+    return best.walk
+
+
+@dataclass(frozen=True, eq=False)
+class _Try:
+    """Beads, how far squares about places that are judged are off, and which places stay free, 1."""
+
+    walk: Walk
+    off: Shares
+    free: NDArray[np.uint8]
+
+    @property
+    def good(self) -> float:
+        """Share of places about which melt is even. [1]"""
+        return float(np.mean(np.abs(self.off) <= EVEN))
+
+
+def _corrected(walk: Walk, bed: _Bed, total_mm2: float, fill: Fill) -> _Try:
+    """Return the beads with which melt was most even, of as many tries as there are rounds."""
+    alone = lone_beads(walk, fill)
+    limits = area_limits(walk, alone, fill)
+    best = found = _tried(_scaled(walk, walk.area_mm2, total_mm2), bed, fill)
+    gain = GAIN
+    for _ in range(_ROUNDS - 1):
+        if found.good >= _GOOD:
+            break
+        walk, beyond = found.walk, _beyond(found.off, bed)
+        change = gain * _about(walk, beyond, bed) * parts_of(walk.area_mm2, alone, fill)
+        area = np.where(walk.laid, np.clip(walk.area_mm2 - change, *limits), 0.0)
         walk = _scaled(_shifted(walk, alone, area, beyond, bed, fill), area, total_mm2)
+        before, found = found, _tried(walk, bed, fill)
+        gain = (
+            min(GAIN, gain * _BETTER) if found.good >= before.good else max(_LEAST_GAIN * GAIN, gain * _WORSE)
+        )
+        best = max(best, found, key=lambda one: one.good)
     return best
+
+
+def _repaired(found: _Try, bed: _Bed, fill: Fill) -> Walk:
+    """Return beads whose paths are changed where melt is still off."""
+    walk = found.walk
+    alone = lone_beads(walk, fill)
+    open_places = bed.at_places(lacking(found.off)) & (found.free == 1)
+    off = _about(walk, _beyond(found.off, bed), bed)
+    return repaired(walk, off, area_limits(walk, alone, fill)[0], alone, open_places, bed.lattice, fill)
+
+
+def _about(walk: Walk, beyond: Shares, bed: _Bed) -> Floats:
+    """Return the mean over the square about the middle of each bead. [1]"""
+    column, row = bed.lattice.at((walk.starts + walk.points) / 2.0).astype(np.int64).T
+    return np.asarray(_mean(beyond, bed)[row, column], dtype=float)
 
 
 def _scaled(walk: Walk, area_mm2: Floats, total_mm2: float) -> Walk:
@@ -169,28 +223,26 @@ def _spans(inside: Shares, beyond: int) -> NDArray[np.int64]:
     return np.column_stack([first, np.maximum(first, last)]).astype(np.int64)
 
 
-def _more(bed: _Bed, lines: Floats, area_mm2: Floats, laid: NDArray[np.bool_], fill: Fill) -> Shares:
-    """Return how much more melt than room each place has. [places]"""
+def _tried(walk: Walk, bed: _Bed, fill: Fill) -> _Try:
+    """Return what comes of beads that are laid."""
     from voidless.toolpath.fill.even_kernel import lay_given  # compiled, slow to import
 
     place = bed.lattice.place_mm
+    lines = np.hstack([bed.lattice.at(walk.starts), bed.lattice.at(walk.points)])
     free, melt = np.ones_like(bed.lattice.free), np.zeros(bed.inside.shape, np.float32)
     steps, distance, first = places_in_order(REACH_NOZZLES * fill.nozzle_mm / place)
-    lay_given(free, melt, lines, area_mm2 / place**2, laid, steps, distance, first, STEP)
+    lay_given(free, melt, lines, walk.area_mm2 / place**2, walk.laid, steps, distance, first, STEP)
     melt += 1 - free
     melt -= bed.inside
-    return melt
+    return _Try(walk, bed.off(melt), free)
 
 
 def _beyond(off: Shares, bed: _Bed) -> Shares:
     """Return at all places what is beyond nothing, where it is judged. [1]"""
-    beyond = np.zeros(bed.inside.shape, np.float32)
-    beyond[bed.judged] = np.sign(off) * np.maximum(np.abs(off) - DEAD, 0.0)
-    return beyond
+    return np.asarray(bed.at_places(np.sign(off) * np.maximum(np.abs(off) - DEAD, 0.0)))
 
 
 def _mean(beyond: Shares, bed: _Bed) -> Shares:
     """Return the mean over squares. [1]"""
-    mean = np.zeros_like(beyond)
-    mean[bed.judged] = bed.squares(beyond) / np.maximum(bed.room, LEAST_ROOM * bed.full)
-    return mean
+    room = np.maximum(bed.room, LEAST_ROOM * bed.full)
+    return np.asarray(bed.at_places(bed.squares(beyond) / room))
