@@ -96,7 +96,8 @@ def grid_over(box_mm: tuple[float, float, float, float], margin_mm: float, cell_
         The cell is not positive or the box is no box.
     """
     x0, y0, x1, y1 = box_mm
-    if not (cell_mm > 0.0 and x1 > x0 and y1 > y0):
+    level = margin_mm > 0.0  # a box without depth, as of one straight bead, still has its margin
+    if not (cell_mm > 0.0 and (x1 > x0 or (level and x1 == x0)) and (y1 > y0 or (level and y1 == y0))):
         raise InputError("grid", f"box {box_mm} mm, cell {cell_mm} mm", "a box and a cell above 0 mm", "")
     columns = int(np.ceil((x1 - x0 + 2.0 * margin_mm) / cell_mm)) + 1
     rows = int(np.ceil((y1 - y0 + 2.0 * margin_mm) / cell_mm)) + 1

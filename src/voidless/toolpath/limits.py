@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,7 +14,7 @@ from voidless.toolpath.moves import Kind, Moves
 if TYPE_CHECKING:
     from voidless.machines import Machine
 
-__all__ = ["LimitRow", "check_limits", "check_temperatures", "excess_in_words", "limit_rows"]
+__all__ = ["LimitRow", "as_read", "check_limits", "check_temperatures", "excess_in_words", "limit_rows"]
 
 Floats = NDArray[np.float64]
 
@@ -94,6 +94,11 @@ class LimitRow:
     def within(self) -> bool:
         """Whether the limit is respected."""
         return self.exceeding == 0
+
+
+def as_read(moves: Moves) -> Moves:
+    """Return moves of a file with no speed where it states none yet: those run as fast as the limits allow."""
+    return replace(moves, speed_mm_s=np.where(np.isposinf(moves.speed_mm_s), 0.0, moves.speed_mm_s))
 
 
 def _row(name: str, unit: str, values: Floats, least: float, most: float, slack: float = 0.0) -> LimitRow:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from voidless.toolpath.layer_time import is_sequential
 from voidless.toolpath.layout import SPACING_MM, nearest_mm
-from voidless.toolpath.limits import LimitRow, excess_in_words, limit_rows
+from voidless.toolpath.limits import LimitRow, as_read, excess_in_words, limit_rows
 from voidless.toolpath.moves import Toolpath
 from voidless.toolpath.reader import read_gcode_bytes
 from voidless.toolpath.scan import obey_line
@@ -53,7 +53,7 @@ def limits_listing(
     own = _unread(machine)  # first: an error then names the own code
     back = read_gcode_bytes(text.encode(), "build", machine.filament_diameter_mm)
     rows = [
-        *limit_rows(back.moves, machine, _WRITTEN_MM),
+        *limit_rows(as_read(back.moves), machine, _WRITTEN_MM),
         _upper("bed", "C", settings["bed_c"], machine.bed_max_c),
     ]
     if machine.chamber_max_c > 0.0:

@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.beads.stadium import filament_area
-from voidless.toolpath.limits import check_limits
+from voidless.toolpath.heights import THICKEST_MM
+from voidless.toolpath.limits import as_read, check_limits
 from voidless.toolpath.motion import MotionLimits, SpeedProfile, profile_moves, spent_time
 from voidless.toolpath.moves import Moves
 from voidless.toolpath.priming import without_priming
@@ -78,6 +79,14 @@ def _amounts(moves: Moves, flow: Any) -> dict[str, float]:
     }
 
 
+def _high_above(body: Moves) -> list[str]:
+    """Return in words that the first layer begins where its thickness cannot be read off its height."""
+    heights = body.z_mm[body.deposits & (body.layer >= 0)]
+    if not len(heights) or not heights.min() > THICKEST_MM:
+        return []
+    return [f"the lowest bead lies at {heights.min():.4g} mm; its layer is taken as thick as the next one"]
+
+
 def _box(moves: Moves) -> list[list[float]] | None:
     """Return the lowest and the highest corner of all beads. [mm]"""
     if not moves.deposits.any():
@@ -119,7 +128,7 @@ def part_limits(program: Program, machine: Machine | None) -> MotionLimits:
 def _limits(program: Program, machine: Machine | None, moves: Moves, problems: list[str]) -> MotionLimits:
     """Return the limits that time the moves; what is assumed or exceeded is added to the problems."""
     if machine is not None:
-        problems += check_limits(moves, machine, _WRITTEN_MM)
+        problems += check_limits(as_read(moves), machine, _WRITTEN_MM)
     else:
         problems += stated_limits(program.stated)[1]
     return part_limits(program, machine)
@@ -207,6 +216,7 @@ def part_summary(program: Program, machine: Machine | None = None) -> dict[str, 
         )
     profile = profile_moves(written, limits)
     body = without_priming(written)
+    problems += _high_above(body)
     layered, _ = turned(body)
     spent = spent_time(layered, profile)
     same = bool((moves.speed_factor == 1.0).all() and (moves.flow_factor == 1.0).all())

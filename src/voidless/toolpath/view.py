@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.errors import InputError
-from voidless.toolpath.heights import layer_tops
+from voidless.toolpath.heights import layer_steps, layer_tops
 from voidless.toolpath.motion import SpeedProfile
 from voidless.toolpath.moves import Moves
 from voidless.toolpath.turns import turned
@@ -76,15 +76,15 @@ def view_beads(moves: Moves, profile: SpeedProfile, layer: int | None = None) ->
     Notes
     -----
     A turn of a path that rises all the way is a layer (`turns`).
-    The thickness of a layer is the step from the layer below, of the first its height above 0; volume counts with
-    the factor that the file applies.
+    The thickness of a layer is the step from the layer below, of the first its height above 0 (`layer_steps`);
+    volume counts with the factor that the file applies.
     """
     moves, height = turned(moves)
     chosen = moves.deposits & (moves.layer >= 0)
     if not chosen.any():
         raise InputError("picture", "no bead", "moves that lay beads", "Check the file.")
     layers, tops = layer_tops(height[chosen], moves.layer[chosen])
-    thickness = dict(zip(layers.tolist(), np.diff(tops, prepend=0.0).tolist(), strict=True))
+    thickness = dict(zip(layers.tolist(), layer_steps(tops).tolist(), strict=True))
     if layer is not None:
         if layer not in thickness:
             numbers = f"{min(thickness)} to {max(thickness)}"

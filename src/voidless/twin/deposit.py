@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from voidless.beads.spread import REACH_NOZZLES, Grid, grid_over, spread
 from voidless.errors import InputError
-from voidless.toolpath.heights import layer_tops
+from voidless.toolpath.heights import layer_steps, layer_tops
 from voidless.toolpath.moves import Moves
 from voidless.twin.deposit_faults import enclosed, footprint
 
@@ -181,7 +181,7 @@ def deposit_layers(
 
     Notes
     -----
-    A layer's thickness is the step from the one before. Each layer's section is not known to a file: it is what
+    A layer's thickness is that of `layer_steps`. Each layer's section is not known to a file: it is what
     its beads close over (`deposit_faults.footprint`). Over thin air a bead has the room of its own layer. Left
     out: sagging, the time that flow takes, and where over-fill goes: no layer stands higher than its nozzle ran.
     """
@@ -191,7 +191,8 @@ def deposit_layers(
     if specimen is not None:
         chosen = chosen & (moves.specimen == specimen)
     if not chosen.any():
-        raise InputError("deposit map", "no bead", "moves that lay beads", "Check the file.")
+        what = "no bead above height 0" if moves.deposits.any() else "no bead"
+        raise InputError("deposit map", what, "moves that lay beads", "Check the file.")
     ends = np.column_stack([moves.x_mm, moves.y_mm])
     starts = ends - moves.steps_mm[:, :2]
     volume = moves.volume_mm3 * moves.flow_factor if volume_mm3 is None else volume_mm3
@@ -199,14 +200,15 @@ def deposit_layers(
     box = (*both.min(axis=0).tolist(), *both.max(axis=0).tolist())
     grid = grid_over(box, 2.0 * REACH_NOZZLES * nozzle_mm + bead_mm, bead_mm / cells_per_bead)
     lack = np.zeros(grid.shape, dtype=np.float32)
-    below = 0.0
     layers, tops = layer_tops(moves.z_mm[chosen], moves.layer[chosen])
-    for layer, height in zip(layers.tolist(), tops.tolist(), strict=True):
+    steps = layer_steps(tops)
+    if first_layer_mm is not None:
+        steps[0] = first_layer_mm
+    for layer, height, thickness in zip(layers.tolist(), tops.tolist(), steps.tolist(), strict=True):
         mine = chosen & (moves.layer == layer)
-        thickness = height - below if below > 0.0 or first_layer_mm is None else first_layer_mm
         if not thickness > 0.0:
             raise InputError(
-                "deposit map", f"layer {layer} at {height} mm", f"above {below} mm", "Sort the layers."
+                "deposit map", f"layer {layer} at {height} mm", "above the one below", "Sort the layers."
             )
         room = _room(lack)
         area = np.maximum(volume[mine], 0.0) / thickness
@@ -215,7 +217,7 @@ def deposit_layers(
         void = enclosed(fill, room, inside)
         fed = float(np.maximum(volume[mine], 0.0).sum())
         yield LayerDeposit(int(layer), height, thickness, grid, fill, room, inside, void, fed)
-        lack, below = _lack(fill, room, inside), height
+        lack = _lack(fill, room, inside)
 
 
 def summarise(layers: Iterator[LayerDeposit]) -> DepositSummary:

@@ -7,7 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from voidless.toolpath.heights import layer_tops
+from voidless.beads.spread import REACH_NOZZLES
+from voidless.errors import InputError
+from voidless.toolpath.heights import layer_steps, layer_tops
 from voidless.toolpath.moves import Moves
 from voidless.twin.deposit import LayerDeposit, deposit_layers
 
@@ -17,6 +19,8 @@ CELLS = 6
 """Cells over a bead width: enough to find and rank open layers, a fifth of the time of twelve."""
 _SHARES = ("void_pct", "under_pct", "over_pct", "hollow_pct")
 _SHOWN = 5
+_NARROWEST = 0.05
+"""Beads narrower than this over their layer's thickness are no beads: a fault of heights, feed or units. [1]"""
 
 
 def part_fill(
@@ -47,7 +51,8 @@ def part_fill(
     Raises
     ------
     InputError
-        There is no bead, or layers do not rise.
+        There is no bead, beads are far narrower than layers are thick or wider than the nozzle can spread, or layers
+        do not rise.
 
     Notes
     -----
@@ -55,10 +60,17 @@ def part_fill(
     """
     chosen = moves.deposits & (moves.layer >= 0)
     count = len(np.unique(moves.layer[chosen]))
+    width, widest = usual_width(moves), 0.5 * CELLS * REACH_NOZZLES * nozzle_mm
+    if width > widest:
+        what, expected = (
+            f"beads of {width:.3g} mm from a nozzle of {nozzle_mm:g} mm",
+            f"at most {widest:.3g} mm",
+        )
+        raise InputError(
+            "deposit map", what, expected, "Name the machine that prints it, or check feed (E) and M221."
+        )
     rows = []
-    for done, layer in enumerate(
-        deposit_layers(moves, nozzle_mm, usual_width(moves), cells_per_bead=CELLS), 1
-    ):
+    for done, layer in enumerate(deposit_layers(moves, nozzle_mm, width, cells_per_bead=CELLS), 1):
         rows.append((layer.layer, layer.height_mm, *_amounts(layer)))
         progress(done / count)
     table = np.array(rows)
@@ -95,6 +107,17 @@ def usual_width(moves: Moves) -> float:
     """Return the mean width of beads, by their length: volume over length and layer thickness. [mm]"""
     chosen = moves.deposits & (moves.layer >= 0)
     layers, tops = layer_tops(moves.z_mm[chosen], moves.layer[chosen])
-    thick = np.diff(tops, prepend=0.0)[np.searchsorted(layers, moves.layer[chosen])]
-    volume = (moves.volume_mm3 * moves.flow_factor)[chosen]
-    return float(volume.sum() / (moves.length_mm[chosen] * thick).sum())
+    thick = layer_steps(tops)[np.searchsorted(layers, moves.layer[chosen])]
+    volume, length = (moves.volume_mm3 * moves.flow_factor)[chosen], moves.length_mm[chosen]
+    if not chosen.any():
+        return 0.0
+    width = float(volume.sum() / (length * thick).sum())
+    usual = float((length * thick).sum() / length.sum())
+    if not width >= _NARROWEST * usual:
+        raise InputError(
+            "deposit map",
+            f"beads of {width:.3g} mm in layers of {usual:.3g} mm",
+            f"beads at least {_NARROWEST:g} times as wide as thick",
+            "Check heights (Z) and feed (E), or their units.",
+        )
+    return width

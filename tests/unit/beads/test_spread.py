@@ -92,6 +92,8 @@ def test_senseless_beads_are_refused(area, reach, x, words):
 
 
 def test_a_box_that_is_none_is_refused():
-    """A grid needs a box and a cell."""
-    with pytest.raises(InputError, match="a box and a cell"):
-        grid_over((0.0, 0.0, 0.0, 1.0), 1.0, 0.1)
+    """A grid needs a box and a cell; a box without depth needs its margin."""
+    for box, margin in (((0.0, 0.0, 0.0, 1.0), 0.0), ((1.0, 0.0, 0.0, 1.0), 1.0)):
+        with pytest.raises(InputError, match="a box and a cell"):
+            grid_over(box, margin, 0.1)
+    assert grid_over((0.0, 0.0, 0.0, 1.0), 1.0, 0.1).shape == (31, 21)

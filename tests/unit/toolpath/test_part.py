@@ -61,6 +61,17 @@ def test_what_is_assumed_is_said(program):
     assert any("M900 (1)" in text for text in words)
 
 
+def test_moves_before_the_first_speed_exceed_nothing(bench):
+    """They run as fast as the limits allow: nothing warns, and the file's problems say so once."""
+    program = read_gcode_lines(
+        ["M83", "G1 Z40", "G1 X10 E1", "G1 X20 Z40.2 E1 F600", "G1 X30 E1"], "part.gcode"
+    )
+    words = part_summary(program, bench)["problems"]
+    assert [text for text in words if "speed of" in text] == []
+    assert "moves before the first speed word; taken as fast as the limits allow" in words
+    assert "the lowest bead lies at 40 mm; its layer is taken as thick as the next one" in words
+
+
 def test_stated_limits_are_used():
     """A file with a tenth of the acceleration takes longer, by the closed form."""
     head = ["M201 X100 Y100 Z100 E100", "M203 X200 Y200 Z10 E50", "M205 J0.02", "M204 S5000"]

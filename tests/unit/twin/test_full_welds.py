@@ -146,6 +146,22 @@ def test_a_real_file_of_contours_curves_and_overhangs_keeps_its_energy():
     assert 0.3 < summarise_welds(fields)["through"]["healing"] <= 1.0
 
 
+def test_temperatures_that_melt_nothing_are_not_taken():
+    """A file that states 20 or 900 degrees means something else; its settings hold, and that is said."""
+    moves, settings = plaque()
+    half = np.arange(len(moves)) < len(moves) // 2
+    odd = replace(moves, nozzle_c=np.where(half, 20.0, 900.0), bed_c=np.full(len(moves), 900.0))
+    usual = lay_moves(
+        moves, profile_moves(moves, MotionLimits.of(MACHINE)), ground_of(PETG, MACHINE), settings
+    )
+    found = lay_moves(odd, profile_moves(moves, MotionLimits.of(MACHINE)), ground_of(PETG, MACHINE), settings)
+    np.testing.assert_array_equal(found.beads.warm, usual.beads.warm)
+    assert found.around.bed == usual.around.bed
+    assert any(
+        "nozzle_c 20 is stated for 100% of the beads, outside 100 to 500" in note for note in found.notes
+    )
+
+
 def test_what_cannot_be_followed_is_refused():
     moves, settings = plaque()
     heights = np.linspace(0.2, 0.3, len(moves))  # every bead a layer of its own, none above itself by a layer

@@ -4,6 +4,7 @@ import math
 
 import pytest
 
+from voidless.errors import InputError
 from voidless.toolpath.reader import read_gcode_lines
 from voidless.twin.part_fill import part_fill
 
@@ -96,3 +97,43 @@ def test_wide_gaps_are_told_apart_from_voids():
     found = part_fill(read_gcode_lines(lines, "frame").moves, 0.4)
     assert found["void_pct"] < 2.0  # the round ends at the window's edge
     assert found["hollow_pct"] == pytest.approx(100.0 * 9.0 / 64.0, abs=2.0)
+
+
+def test_a_print_taken_up_again_is_filled_as_on_the_bed():
+    """The same beads begin at 40 mm: the thickness of the first layer is that of the next."""
+    low = plate(layers=2)
+    high = read_gcode_lines(
+        ["M83", "G1 F1800"]
+        + [
+            line
+            for layer in range(2)
+            for line in (
+                f"G1 Z{40 + THICK * layer}",
+                *(
+                    word
+                    for bead in range(16)
+                    for word in (
+                        f"G1 X0 Y{WIDTH * (bead + 0.5):.3f}",
+                        f"G1 X{SIDE} E{WIDTH * THICK * SIDE / FILAMENT_MM2:.6f}",
+                    )
+                ),
+            )
+        ],
+        "high",
+    ).moves
+    assert part_fill(high, 0.4)["under_pct"] == pytest.approx(part_fill(low, 0.4)["under_pct"], rel=1e-6)
+
+
+def test_one_straight_bead_is_laid():
+    """A box without depth."""
+    found = part_fill(plate(layers=1, beads=range(1)), 0.4)
+    assert found["void_pct"] == 0.0
+    assert found["missing_pct"] < 5.0
+
+
+def test_beads_that_cannot_be_are_refused():
+    """Heights in the wrong unit, feed in the wrong unit: named with width, thickness and nozzle."""
+    with pytest.raises(InputError, match=r"beads of 0.005 mm in layers of 0.25 mm"):
+        part_fill(plate(lambda _: 0.01), 0.4)
+    with pytest.raises(InputError, match=r"beads of 5 mm from a nozzle of 0.4 mm"):
+        part_fill(plate(lambda _: 10.0), 0.4)

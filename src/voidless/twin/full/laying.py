@@ -12,7 +12,8 @@ from voidless.beads.stadium import ROUNDING
 from voidless.errors import InputError
 from voidless.physics.heat.history.grid import Beads
 from voidless.physics.heat.history.types import Surroundings
-from voidless.toolpath.heights import layer_tops
+from voidless.quantities import QUANTITIES
+from voidless.toolpath.heights import layer_steps, layer_tops
 from voidless.toolpath.motion import SpeedProfile
 from voidless.toolpath.moves import Moves
 from voidless.toolpath.priming import without_priming
@@ -179,7 +180,7 @@ def lay_moves(
 def _thicknesses(height: Floats, layer: Integers) -> Floats:
     """Return the thickness of each layer from the heights of its beads. [mm]"""
     _, tops = layer_tops(height, layer)
-    thick = np.asarray(np.diff(tops, prepend=0.0))
+    thick = layer_steps(tops)
     if not np.all(thick >= _THINNEST_MM):
         at = int(np.argmin(thick))
         raise InputError(
@@ -199,6 +200,14 @@ def _stated(
     found = []
     for name, column in (("nozzle_c", moves.nozzle_c), ("fan_pct", moves.fan_pct)):
         values = np.array(column[keep], dtype=float)
+        possible = QUANTITIES[name]
+        odd = (values < possible.low) | (values > possible.high)
+        if odd.any():
+            notes.append(
+                f"{name} {values[odd][0]:g} is stated for {np.mean(odd):.0%} of the beads, outside {possible.low:g} to "
+                f"{possible.high:g}: {settings[name]:g} is taken"
+            )
+            values[odd] = settings[name]
         silent = ~np.isfinite(values)
         if silent.any():
             values[silent] = settings[name]
@@ -207,7 +216,7 @@ def _stated(
             )
         found.append(values)
     known = np.array([]) if moves.bed_c is None else moves.bed_c[keep]
-    known = known[np.isfinite(known) & (known > 0.0)]
+    known = known[np.isfinite(known) & (known > 0.0) & (known <= QUANTITIES["bed_c"].high)]
     bed = float(np.median(known)) if known.size else settings["bed_c"]
     if not known.size:
         notes.append(f"bed_c is not stated: {bed:g} is taken")
