@@ -160,14 +160,14 @@ MOTION = ("G0", "G1", "G2", "G3")
 COMMANDS: dict[str, tuple[Callable[[Reading, Values], None], str]] = {
     "G0": (straight, "XYZEF"),
     "G1": (straight, "XYZEF"),
-    "G2": (round_right, "XYZEFIJRP"),
-    "G3": (round_left, "XYZEFIJRP"),
+    "G2": (round_right, "XYZEFIJKRP"),
+    "G3": (round_left, "XYZEFIJKRP"),
     "G4": (dwell, "SP"),
     "G10": (draw_back, "S"),
     "G11": (restore, "S"),
-    "G17": (_mode(at.PLANE_XY, 1), ""),
-    "G18": (_mode(at.PLANE_XY, 0), ""),
-    "G19": (_mode(at.PLANE_XY, 0), ""),
+    "G17": (_mode(at.PLANE, 0), ""),
+    "G18": (_mode(at.PLANE, 1), ""),
+    "G19": (_mode(at.PLANE, 2), ""),
     "G20": (_unit(INCH), ""),
     "G21": (_unit(1.0), ""),
     "G28": (home, "XYZ"),
@@ -199,7 +199,7 @@ COMMANDS: dict[str, tuple[Callable[[Reading, Values], None], str]] = {
 """What each command does, and the letters of the words that it reads; others are counted as unknown."""
 HARMLESS = frozenset({"M141", "M191", "M84", "M18", "M0", "M1"})
 """Commands that move, feed and heat nothing that is kept; they are not counted."""
-_MODAL = re.compile(r"\s*[XYZEFIJR](?![A-Z_])", re.IGNORECASE)
+_MODAL = re.compile(r"\s*[XYZEFIJKR](?![A-Z_])", re.IGNORECASE)
 """A line that goes on with the motion before; a name of several letters is none."""
 _ALONE = {"G28": "XYZ", "G92": "XYZE"}
 """Letters that may stand without a number."""

@@ -75,21 +75,32 @@ def straight(state: Reading, values: Values) -> None:
     _move(state, *_target(state, values))
 
 
+_PLANES = ((0, 1, 2), (2, 0, 1), (1, 2, 0))
+"""Axes of a plane, the one about which an arc turns last: XY, ZX, YZ, each right-handed (RS-274/NGC)."""
+
+
 def _arc(
     state: Reading, values: Values, start: Point, end: Point, clockwise: bool
 ) -> tuple[float, float, float, float, float]:
-    """Return centre, radius, start angle and sweep; a sweep of 0 where there is none."""
-    scale = state.real[at.SCALE]
+    """Return centre, radius, start angle and sweep in the plane that rules; a sweep of 0 where there is none."""
+    scale, (one, two, _) = state.real[at.SCALE], _PLANES[state.whole[at.PLANE]]
     if "R" in values:
-        x, y, found = arc_circle(*start[:2], *end[:2], values["R"] * scale, clockwise)
+        ends = start[one], start[two], end[one], end[two]
+        x, y, found = arc_circle(*ends, values["R"] * scale, clockwise)
         if not found:
             return 0.0, 0.0, 0.0, 0.0, 0.0
-    elif state.whole[at.CENTRE_ABSOLUTE]:
-        x = values["I"] * scale + state.real[at.SHIFT_X] if "I" in values else start[0]
-        y = values["J"] * scale + state.real[at.SHIFT_Y] if "J" in values else start[1]
     else:
-        x, y = start[0] + values.get("I", 0.0) * scale, start[1] + values.get("J", 0.0) * scale
-    return x, y, *arc_sweep(*start[:2], *end[:2], x, y, clockwise)
+        x, y = (_centre(state, values, axis, start[axis]) for axis in (one, two))
+    return x, y, *arc_sweep(start[one], start[two], end[one], end[two], x, y, clockwise)
+
+
+def _centre(state: Reading, values: Values, axis: int, start: float) -> float:
+    """Return where the centre of an arc lies along an axis. [mm]"""
+    letter = "IJK"[axis]
+    if letter not in values:
+        return start
+    given = values[letter] * state.real[at.SCALE]
+    return given + (state.real[at.SHIFT_X + axis] if state.whole[at.CENTRE_ABSOLUTE] else start)
 
 
 def _turned(state: Reading, values: Values, sweep: float) -> float:
@@ -110,13 +121,16 @@ def _round(state: Reading, values: Values, clockwise: bool) -> None:
     end, fed = _target(state, values)
     x, y, radius, first, sweep = _arc(state, values, start, end, clockwise)
     sweep = _turned(state, values, sweep)
-    if sweep == 0.0 or not state.whole[at.PLANE_XY]:
-        state.doubt("an arc has no circle in the XY plane; taken as a straight line")
+    if sweep == 0.0:
+        state.doubt("an arc has no circle in its plane; taken as a straight line")
         _move(state, end, fed)
         return
-    if abs(math.hypot(end[0] - x, end[1] - y) - radius) > OFF_CIRCLE_MM:
+    one, two, through = _PLANES[state.whole[at.PLANE]]
+    if "IJK"[through] in values:
+        state.unknown[f"G{2 if clockwise else 3} {'IJK'[through]}"] += 1
+    if abs(math.hypot(end[one] - x, end[two] - y) - radius) > OFF_CIRCLE_MM:
         state.doubt("an arc ends more than 0.05 mm off its circle")
-    rise = end[2] - start[2]
+    rise = end[through] - start[through]
     level = abs(sweep) * radius
     total = math.sqrt(level * level + rise * rise)
     sign = 1.0 if sweep > 0.0 else -1.0
@@ -126,16 +140,13 @@ def _round(state: Reading, values: Values, clockwise: bool) -> None:
         share, bend = (angle - before) / angles[-1], sign * (angle - before)
         before = angle
         turned = first + sign * angle
-        place = (
-            (
-                x + radius * math.cos(turned),
-                y + radius * math.sin(turned),
-                start[2] + angle / angles[-1] * rise,
-            )
-            if angle != angles[-1]
-            else end
-        )
-        state.row(kind, place, total * share, fed * share, bend=bend)
+        place = list(end)
+        if angle != angles[-1]:
+            place[one] = x + radius * math.cos(turned)
+            place[two] = y + radius * math.sin(turned)
+            place[through] = start[through] + angle / angles[-1] * rise
+        level_bend = 0.0 if state.whole[at.PLANE] else bend  # only arcs in the bed's plane run as arcs
+        state.row(kind, (place[0], place[1], place[2]), total * share, fed * share, bend=level_bend)
 
 
 def round_right(state: Reading, values: Values) -> None:

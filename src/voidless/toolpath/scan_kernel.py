@@ -166,7 +166,7 @@ def _round(
     relative = whole[at.RELATIVE] != 0
     if seen & ~(_OF_ARC & _telling(whole)) or (seen >> _F & 1 and not values[own, _F] > 0.0):
         return BY_WORDS
-    if whole[at.PLANE_XY] == 0 or whole[at.CENTRE_ABSOLUTE] != 0:
+    if whole[at.PLANE] != 0 or whole[at.CENTRE_ABSOLUTE] != 0:
         return BY_WORDS
     px, py, pz, scale = real[at.X], real[at.Y], real[at.Z], real[at.SCALE]
     ex, ey, ez = (

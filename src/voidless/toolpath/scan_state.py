@@ -32,7 +32,7 @@ HELD = FAN
     MODE,
     RELATIVE,
     RELATIVE_FEED,
-    PLANE_XY,
+    PLANE,
     CENTRE_ABSOLUTE,
     LINE,
     ROWS,
@@ -60,7 +60,7 @@ def _real() -> list[float]:
 def _whole() -> list[int]:
     whole = [0] * WHOLE
     whole[MODE] = -1
-    whole[PLANE_XY] = whole[CHANGED] = 1
+    whole[CHANGED] = 1
     return whole
 
 

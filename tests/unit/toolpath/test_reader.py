@@ -87,6 +87,35 @@ def test_arcs(word, length):
         np.testing.assert_allclose(np.hypot(*ends(program)[arc, :2].T), 10.0, rtol=1e-9)
 
 
+@pytest.mark.parametrize(
+    ("plane", "word", "middle", "end"),
+    [
+        ("G18", "G2 X20 I5 K0", (5.0, 0.0, -5.0), (10.0, 0.0, 0.0)),
+        ("G18", "G3 X20 R5", (5.0, 0.0, 5.0), (10.0, 0.0, 0.0)),
+        ("G19", "G2 Y10 J5 K0", (0.0, 5.0, 5.0), (0.0, 10.0, 0.0)),
+        ("G19", "G3 Y10 J5 X14", (2.0, 5.0, -5.0), (4.0, 10.0, 0.0)),
+    ],
+)
+def test_arcs_in_upright_planes(plane, word, middle, end):
+    """Clockwise as seen from the far end of the axis across (RS-274): up and over towards X is G3, towards Y G2."""
+    program = read("G1 X10 Y0 Z20 F600", "M83", plane, f"{word} E3")
+    assert program.problems == ()
+    here = ends(program) - [10.0, 0.0, 20.0]
+    assert np.abs(here - middle).sum(axis=1).min() < 1e-6
+    np.testing.assert_allclose(here[-1], end, atol=1e-9)
+    assert program.moves.filament_mm[1:].sum() == pytest.approx(3.0)
+    assert program.moves.length_mm[1:].sum() == pytest.approx(
+        math.hypot(5.0 * math.pi, end[0] if plane == "G19" else 0.0)
+    )
+
+
+def test_a_centre_across_the_plane_is_counted():
+    """K says nothing in the bed's plane; back in it after G17 arcs run as arcs."""
+    program = read("G18", "G17", "G1 X10 F600", "G2 X20 I5 K3")
+    assert program.unknown == {"G2 K": 1}
+    assert program.moves.length_mm[1:].sum() == pytest.approx(5.0 * math.pi)
+
+
 def test_half_a_circle_of_rounded_radius():
     """Ends 10.001 mm apart and R5 are half a circle in words of three decimals; ends 10.02 mm apart are none."""
     rounded = read("G1 X10 Y0 F600", "G2 X20.001 R5")
@@ -246,7 +275,7 @@ def test_doubts_are_reported():
     program = read("N1 G1 X10*99", "G2 X20 R1 F600")
     text = " ".join(program.problems)
     assert "checksum does not hold (line 1)" in text
-    assert "no circle in the XY plane; taken as a straight line (line 2)" in text
+    assert "no circle in its plane; taken as a straight line (line 2)" in text
     assert "before the first speed word" in text
     assert checksum_holds("N3 T0*57")  # example of the trade, from memory
     assert not checksum_holds("N3 T0*58")
