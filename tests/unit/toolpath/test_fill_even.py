@@ -9,7 +9,7 @@ import shapely
 from shapely import LineString, Point, box
 from shapely.geometry.polygon import orient
 
-from voidless.toolpath.fill import volume
+from voidless.toolpath.fill import even, volume
 from voidless.toolpath.fill.contours import oriented_rings
 from voidless.toolpath.fill.even import evened
 from voidless.toolpath.fill.even_kernel import first_moments, lay_given, mark_shares, square_sums
@@ -97,8 +97,10 @@ def test_moments_are_those_of_the_sum():
     assert found[0] == pytest.approx([(values * right)[near].sum(), (values * up)[near].sum()], abs=1e-3)
 
 
-def test_a_bead_that_stands_alone_moves_to_what_lacks():
-    """A short bead in the right half of a square that nothing else fills: round by round it comes to its middle."""
+def test_a_bead_that_stands_alone_moves_to_what_lacks(monkeypatch):
+    """A short bead in the right half of a square, and no other one is added: round by round it comes to its middle."""
+    monkeypatch.setattr(even, "_REPAIRS", 0)
+    monkeypatch.setattr(even, "_ROUNDS", 30)
     region = box(-0.13, -0.13, 0.13, 0.13)
     kind, points = np.array([0, 1]), np.array([[0.03, 0.03], [0.09, 0.03]])
     walk = Walk(kind, points, np.array([0.0, 0.2]), np.array([0.0, region.area]))
@@ -135,11 +137,11 @@ def test_a_thin_plank_is_corrected_until_it_is_even():
 
 
 def test_areas_are_corrected_within_their_limits(monkeypatch):
-    """A small block, 98.4 % within 1 % as its beads find it: more than 99 % after, and nothing lost."""
-    region = box(-1.2, -1.1, 1.2, 1.1)
+    """A small block, 94.9 % within 1 % as its beads find it: more than 99 % after, and nothing lost."""
+    region = box(-1.2, -1.0, 1.2, 1.0)
     monkeypatch.setattr(volume, "CAREFUL", 0.0)
     plain = plan_region(region, replace(FILL, mended=False), 45.0)
-    assert _judged(plain, region).good_share < 0.985
+    assert _judged(plain, region).good_share < 0.96
     radius = np.where(plain.area_mm2 > 0.0, FILL.pitch_mm / 2.0, 0.0)
     found = evened(Walk(plain.kind, plain.points, radius, plain.area_mm2), region, FILL)
     assert found.area_mm2.sum() == pytest.approx(region.area, rel=1e-9)
