@@ -3,12 +3,12 @@ Speed of the heat history on a graphics processor, beside one core of the CPU in
 
     python benchmarks/heat/gpu.py [agree] [alone] [sweep] [tune] [profile]
 
-`agree` computes the CPU's answer to compare with, `alone` one setting, `sweep` one path at many settings: speed, melt
-temperature and air differ. Given are simulated print time over wall time, summed over the settings, with and without
-what is copied there and back; how far the results lie from those of the CPU; and the share of the memory's bandwidth:
-what steps of full columns must move over what a plain copy of 1 GiB moves in the same run. `tune` computes one sweep
-with other numbers of threads and of registers, a compilation each. `profile` computes one sweep and nothing else, to be
-run under a profiler that reads memory traffic.
+`agree` compares with the CPU: settings of the same times, and three settings of a sweep whose ticks are shared. `alone`
+computes one setting, `sweep` one path at many settings: speed, melt temperature and air differ. Given are simulated
+print time over wall time, summed over the settings, of the processor alone and with all that is prepared, copied and
+collected; and the share of the memory's bandwidth: what steps of full columns must move over what a plain copy of 1 GiB
+moves in the same run. `tune` computes one sweep with other numbers of threads and of registers, a compilation each.
+`profile` computes one sweep and nothing else, to be run under a profiler.
 """
 
 from __future__ import annotations
@@ -30,10 +30,8 @@ METHOD, ROOM = METHODS["standard"], Surroundings(298.15, 348.15)
 # near a copolyester; the law of healing costs the same whatever its numbers
 POLYMER = Polymer(0.2, 1.6e6, 360.0, lambda warm: 20.0 - 1e4 * (1.0 / (warm - 250.0) - 1.0 / 250.0) * 0.25)
 ROW_BYTES = 72  # own temperature, pending, share and four neighbours read, temperature and pending written
-TUNED = (
-    Teams(False, 64, 255), Teams(False, 64, 80), Teams(False, 128), Teams(True, 2), Teams(True, 2, 80),
-    Teams(True, 4, 80), Teams(True, 8),
-)  # fmt: skip
+TUNED = (Teams(24, 80), Teams(16, 128), Teams(8, 255))
+ALL = Teams()
 BAR, SLAB = ("bar 80 x 10 x 4 mm", (80.0, 10.0), 33), ("slab 40 x 10 x 1.2 mm", (40.0, 10.0), 10)
 
 
@@ -61,6 +59,16 @@ def apart(one: History, other: History) -> float:
     return max(float(np.nanmax(np.abs(a - b)) / np.nanmax(b)) for a, b in pairs)
 
 
+def healed_apart(one: History, other: History) -> str:
+    """Return by how much healing, the integral to the power 1/4, differs: root mean square and mean."""
+    found = []
+    for name in ("through", "beside"):
+        ratio = (getattr(one, name) / getattr(other, name)) ** 0.25 - 1.0
+        ratio = ratio[np.isfinite(ratio)]
+        found.append(f"{name} rms {np.sqrt(np.mean(ratio**2)):.2%} mean {np.mean(ratio):+.2%}")
+    return ", ".join(found)
+
+
 def copied() -> float:
     """Return what a plain copy moves, read and written. [B/s]"""
     from numba import cuda
@@ -82,8 +90,8 @@ def copied() -> float:
     return 2.0 * here.nbytes / best
 
 
-def measure(path: Path, count: int, teams: Teams, peak: float, cpu: History | None = None) -> None:
-    """Run a sweep and print a line of the table; of the CPU's first setting where given how far apart."""
+def measure(path: Path, count: int, peak: float, teams: Teams = ALL) -> None:
+    """Run a sweep and print a line of the table."""
     cases = cases_of(raster(path[1], path[2], 0.12, 0.5), count)
     cells = cells_of(cases[0].beads, METHOD)
     marks: list[float] = []
@@ -95,28 +103,39 @@ def measure(path: Path, count: int, teams: Teams, peak: float, cpu: History | No
     steps = sum(one.steps for one in found)
     rows = cells.coarse // 2 + cells.fine * METHOD.rows_per_layer
     moved = steps * rows * ROW_BYTES / inside
-    off = f"  apart {apart(found[0], cpu):.0e}" if cpu is not None else ""
     energy = max(abs(one.energy_residual) for one in found)
     print(
-        f"{path[0]:24s} settings {count:5d} x {teams.count:3d} {'warps  ' if teams.warps else 'threads'} of "
-        f"{teams.registers:3d} registers  "
-        f"computing {total / inside:8.0f} x  with copies {total / whole:8.0f} x  {steps / inside:.2e} steps/s  "
-        f"needs {moved / 1e9:.1f} GB/s, {moved / peak:.2%} of what a copy moves  energy {energy:.0e}{off}",
+        f"{path[0]:24s} settings {count:5d} x {teams.count:3d} warps of {teams.registers:3d} registers  "
+        f"computing {total / inside:8.0f} x  with all else {total / whole:8.0f} x  {steps / inside:.2e} steps/s  "
+        f"needs {moved / 1e9:.1f} GB/s, {moved / peak:.2%} of what a copy moves  energy {energy:.0e}",
         flush=True,
     )
 
 
-def on_cpu(path: Path) -> History:
-    """Return the first setting of a sweep by the CPU, and print its speed."""
-    case = cases_of(raster(path[1], path[2], 0.12, 0.5), 1)[0]
+def on_cpu(case: Case, name: str) -> History:
+    """Return a setting by the CPU, and print its speed."""
     begun = time.perf_counter()
     found = heat_history(case.beads, POLYMER, ROOM, METHOD)
     speed = printed(case) / (time.perf_counter() - begun)
-    print(f"{path[0]:24s} CPU {speed:.0f} x, energy {abs(found.energy_residual):.0e}", flush=True)
+    print(f"{name:24s} CPU {speed:.0f} x, energy {abs(found.energy_residual):.0e}", flush=True)
     return found
 
 
-def warm(teams: Teams) -> None:
+def agree(path: Path) -> None:
+    """Print how far settings of the same times lie from the CPU's, and settings that share ticks."""
+    beads = raster(path[1], path[2], 0.12, 0.5)
+    hot = replace(beads, warm=beads.warm + 7.0, air=1.3 * beads.air)
+    same = [Case(one, POLYMER, ROOM) for one in (beads, hot)]
+    for case, one in zip(same, heat_histories(same, METHOD), strict=True):
+        cpu = on_cpu(case, path[0])
+        print(f"  same times: apart {apart(one, cpu):.0e}, steps {one.steps} and {cpu.steps}", flush=True)
+    sweep = cases_of(beads, 1056)
+    found = heat_histories(sweep, METHOD)
+    for k in (0, 528, 1055):
+        print(f"  setting {k} of a sweep: {healed_apart(found[k], on_cpu(sweep[k], path[0]))}", flush=True)
+
+
+def warm(teams: Teams = ALL) -> None:
     """Compile."""
     begun = time.perf_counter()
     heat_histories(cases_of(raster((4.0, 4.0), 2, 0.12, 0.5), 2), METHOD, teams=teams)
@@ -129,24 +148,20 @@ if __name__ == "__main__":
     bytes_a_second = copied()
     print(f"{graphics_processor()}: a plain copy moves {bytes_a_second / 1e9:.0f} GB/s", flush=True)
     if "profile" in asked:
-        heat_histories(cases_of(raster(SLAB[1], SLAB[2], 0.12, 0.5), 528), METHOD)
-    few, some, threads = Teams(True, 10), Teams(True, 4), Teams(False, 64)
+        heat_histories(cases_of(raster(SLAB[1], SLAB[2], 0.12, 0.5), 1056), METHOD)
+    warm()
     if "agree" in asked:
         heat_history(cases_of(raster((4.0, 4.0), 2, 0.12, 0.5), 1)[0].beads, POLYMER, ROOM, METHOD)
-        slab = on_cpu(SLAB)
+        agree(SLAB)
     if "alone" in asked:
-        warm(few)
-        measure(SLAB, 1, few, bytes_a_second, slab if "agree" in asked else None)
-        measure(BAR, 1, few, bytes_a_second)
+        measure(SLAB, 1, bytes_a_second)
+        measure(BAR, 1, bytes_a_second)
     if "sweep" in asked:
-        warm(some)
-        for count in (132, 528, 1056):
-            measure(SLAB, count, some, bytes_a_second)
-        warm(threads)
-        for count in (528, 1056, 4224):
-            measure(SLAB, count, threads, bytes_a_second)
+        for count in (132, 528, 1056, 4224, 8448):
+            measure(SLAB, count, bytes_a_second)
+        measure(BAR, 1056, bytes_a_second)
     if "tune" in asked:
         for other in TUNED:
             warm(other)
-            measure(SLAB, 1056, other, bytes_a_second)
+            measure(SLAB, 4224, bytes_a_second, other)
     print(f"all in {time.perf_counter() - begun:.0f} s")

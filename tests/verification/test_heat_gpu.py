@@ -2,7 +2,7 @@
 The heat history on a graphics processor against the one on the CPU: one kernel, so the same to rounding.
 
 Where there is no such processor, numba's simulator runs the kernel in Python, one thread a block: it shows that batch,
-cyclic reduction and closing step are right, not that threads wait for each other where they must.
+rows and closing step are right, not that settings go side by side or that threads wait where they must.
 """
 
 import json
@@ -26,7 +26,7 @@ from voidless.physics.heat.history.types import METHODS
 CASE = Path(__file__).with_name("heat_gpu_case.py")
 
 
-def run(kind: str, simulated: bool) -> dict:
+def run(simulated: bool) -> dict:
     """Return what a process of its own finds: the simulator is chosen when numba is imported."""
     paths = [str(CASE.parent), *sys.path]
     settings = os.environ | {
@@ -34,7 +34,7 @@ def run(kind: str, simulated: bool) -> dict:
         "NUMBA_ENABLE_CUDASIM": "1" if simulated else "0",
     }
     done = subprocess.run(
-        [sys.executable, "-W", "ignore", str(CASE), kind],
+        [sys.executable, "-W", "ignore", str(CASE)],
         env=settings,
         capture_output=True,
         text=True,
@@ -53,18 +53,16 @@ def check(found: dict) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("kind", ["lanes", "warps"])
-def test_batch_by_simulator_is_that_of_cpu(kind):
-    check(run(kind, simulated=True))
+def test_batch_by_simulator_is_that_of_cpu():
+    check(run(simulated=True))
 
 
-@pytest.mark.parametrize("kind", ["lanes", "warps"])
-def test_batch_by_graphics_processor_is_that_of_cpu(kind):
+def test_batch_by_graphics_processor_is_that_of_cpu():
     try:
         graphics_processor()
     except InputError as error:
         pytest.skip(str(error))
-    check(run(kind, simulated=False))
+    check(run(simulated=False))
 
 
 def test_retimed_cells_are_those_of_the_beads_themselves():

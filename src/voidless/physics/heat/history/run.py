@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +14,7 @@ from voidless.physics.heat.history.grid import Beads, Cells, cells_of
 from voidless.physics.heat.history.state import State, facts_of, state_of, work_of
 from voidless.physics.heat.history.types import Method, Polymer, Surroundings
 
-__all__ = ["History", "heat_history"]
+__all__ = ["History", "collect", "energy_left", "healing_left", "heat_history", "scale_of"]
 
 Floats = NDArray[np.float64]
 
@@ -113,40 +114,56 @@ def heat_history(
 
 def collect(cells: Cells, state: State, polymer: Polymer, tick: float) -> History:
     """Return the history that a finished state holds."""
-    healed = state.healed.astype(float)
-    column, layer = cells.event_column, cells.event_layer
-    block = cells.block_of[column]
-    through, beside = healed[cells.event_cell, 0], healed[cells.event_cell, 1:]
-    # what sleeping blocks and the body have not handed out yet
-    inside = layer - state.base[block]
-    waiting = (state.asleep[block] == 1) & (inside >= 0)
-    held = state.block_healed[block, np.maximum(inside, 0)] * waiting[:, None]
-    deep = state.body_healed[block, layer] * (inside < 0)[:, None]
-    through = through + held[:, 0] + deep[:, 0]
-    beside = beside + (held[:, 1] + deep[:, 1])[:, None]
-    flags = (cells.welds[cells.event_cell][:, None] >> np.arange(4)) & 1
-    lower = np.zeros(cells.cells, dtype=bool)
-    lower[cells.event_cell] = True
-    has_below = (layer > cells.first_layer[column]) & lower[np.maximum(cells.event_cell - 1, 0)]
-    area = cells.across[0] * cells.across[1]
-    scale = polymer.heat_per_volume * area
+    through, beside = healing_left(cells, state)
+    scale = scale_of(cells, polymer)
     return History(
         cells=cells,
-        through=np.where(has_below, through, np.nan),
-        beside=np.where(flags == 1, beside, np.nan),
+        through=through,
+        beside=beside,
         energy=state.ledger * scale,
-        kept=_kept(cells, state) * scale,
+        kept=float(energy_left(cells, state)) * scale,
         steps=int(state.steps.sum()),
         until=float(cells.event_time[0]) + (state.tick_first.size - 2) * tick,
     )
 
 
-def _kept(cells: Cells, state: State) -> float:
-    """Return the energy in columns, sleeping blocks and the body. [K m]"""
+def scale_of(cells: Cells, polymer: Polymer) -> float:
+    """Return the energy per temperature and thickness of a cell. [J/(K m)]"""
+    return polymer.heat_per_volume * (cells.across[0] * cells.across[1])
+
+
+def _over(part: Any, whole: Any) -> Any:
+    """Return numbers of which each counts for all that another array holds in its place."""
+    return part.reshape(part.shape + (1,) * (whole.ndim - part.ndim))
+
+
+def healing_left(cells: Cells, state: State) -> tuple[Floats, Floats]:
+    """Return healing integrals through and beside; settings on the last axis of what differs stay there."""
+    column, layer = cells.event_column, cells.event_layer
+    block = cells.block_of[column]
+    healed = state.healed[cells.event_cell].astype(float)
+    # what sleeping blocks and the body have not handed out yet
+    inside = layer - state.base[block]
+    waiting = (state.asleep[block] == 1) & (inside >= 0)
+    held = state.block_healed[block, np.maximum(inside, 0)]
+    deep = state.body_healed[block, layer]
+    more = held * _over(waiting, held) + deep * _over(inside < 0, deep)
+    through, beside = healed[:, 0] + more[:, 0], healed[:, 1:] + more[:, 1, None]
+    flags = (cells.welds[cells.event_cell][:, None] >> np.arange(4)) & 1
+    lower = np.zeros(cells.cells, dtype=bool)
+    lower[cells.event_cell] = True
+    has_below = (layer > cells.first_layer[column]) & lower[np.maximum(cells.event_cell - 1, 0)]
+    through[~has_below] = np.nan
+    beside[flags == 0] = np.nan
+    return through, beside
+
+
+def energy_left(cells: Cells, state: State) -> Any:
+    """Return the energy in columns, sleeping blocks and the body, for each setting on the last axis. [K m]"""
     fine = cells.columns
     row = np.arange(state.warm.shape[1])
     awake = state.asleep[cells.block_of] == 0
-    total = 0.0
+    total = (state.body * _over(state.body_capacity, state.body) + state.body_pending).sum(axis=(0, 1))
     for entities, blocks, weight in (
         (np.flatnonzero(awake), cells.block_of[awake], np.ones(int(awake.sum()))),
         (
@@ -157,7 +174,7 @@ def _kept(cells: Cells, state: State) -> float:
     ):
         thick = state.row_thick[(state.base[blocks] + cells.coarse) // cells.group]
         there = row[None, :] < state.rows[entities][:, None]
+        count = np.where(there, state.share[entities] * thick, 0.0) * weight[:, None]
         warm = state.warm[entities] + state.pending[entities]
-        share = state.share[entities]
-        total += float(np.sum(np.where(there, warm * share * thick, 0.0) * weight[:, None]))
-    return total + float(np.sum(state.body * state.body_capacity + state.body_pending))
+        total = total + (warm * _over(count, warm)).sum(axis=(0, 1))
+    return total

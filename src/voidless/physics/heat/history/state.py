@@ -113,6 +113,7 @@ class State(NamedTuple):
     event_air: Any
     event_pass: Any
     tick_first: Any
+    clock: Any
     # book-keeping
     ledger: Any
     now: Any
@@ -289,6 +290,7 @@ def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         event_air=cells.event_air / polymer.heat_per_volume,
         event_pass=cells.event_pass,
         tick_first=tick_first,
+        clock=np.zeros(1),  # time of every tick, where settings of different speed share ticks
         ledger=np.zeros(3),
         now=np.zeros(3),
         counts=whole(2),

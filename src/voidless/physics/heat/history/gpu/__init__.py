@@ -1,12 +1,12 @@
 """
-The heat history on a graphics processor: the same kernel, one thread block a job.
+The heat history on a graphics processor: the same kernel, settings of one path side by side.
 
-    kernel/   what differs from `history.kernel` for whoever steps a column
-    lane/     the kernel where a thread steps a column
-    warp/     the kernel where a warp does, with a solve of its own
-    memory.py a job's state as one piece of memory
-    places.py arrays in it, found by 32-bit arithmetic
-    simulated.py the same for the simulator
-    launch.py the kernel of a batch, compiled
+    kernel/   what differs from `history.kernel`: how it is compiled, rows that are gone through seldom
+    gang.py   settings that share the order of beads and the number of every tick
+    memory.py the state of a gang in a few pieces of memory
+    places.py arrays in them, found by few instructions
+    walk.py   ranges that count by one
+    simulated.py places for the simulator
+    launch.py the kernel, compiled
     run.py    histories of a batch of settings on one path
 """

@@ -1,9 +1,10 @@
 """
-Arrays of a job as places in one piece of memory, found by 32-bit arithmetic.
+Arrays of a gang as places in one piece of memory, found by few instructions.
 
 An array of the compiler carries 64-bit strides and tries every index for negative: most of the instructions of a step
-went into that. Here an array is where a job's memory begins, how many entries into it, and its shape; indices are
-taken for whole numbers that are not negative, and nothing is checked.
+went into that. Here an array is where the memory begins, how many entries into it, and its shape, all in 32 bits, and
+what settings have each of their own lies side by side; indices are taken for whole numbers that are not negative, and
+nothing is checked. A row of an array begins at an address of its own, so that its entries lie constants apart.
 """
 
 # mypy: disable-error-code="untyped-decorator, no-any-return, no-untyped-call, no-untyped-def, attr-defined"
@@ -20,19 +21,20 @@ from numba.cuda.cudadecl import registry as typing_of
 from numba.cuda.cudaimpl import registry as lowering_of
 from numba.cuda.typing.templates import AbstractTemplate, AttributeTemplate, signature
 
+from voidless.physics.heat.history.gpu.memory import BESIDE
 from voidless.physics.heat.history.state import State
 
 __all__ = ["add_at", "state_reader", "tail", "taken"]
 
-WORD = ir.IntType(32)
+WORD, LONG = ir.IntType(32), ir.IntType(64)
 
 
 class Place(types.Type):
-    """An array in a job's memory."""
+    """An array in a job's memory; of a part of one the memory begins where the part does."""
 
-    def __init__(self, dtype: Any, ndim: int, step: int = 1) -> None:
-        self.dtype, self.ndim, self.step = dtype, ndim, step
-        super().__init__(name=f"Place({dtype}, {ndim}, {step})")
+    def __init__(self, dtype: Any, ndim: int, step: int = 1, part: bool = False) -> None:
+        self.dtype, self.ndim, self.step, self.part = dtype, ndim, step, part
+        super().__init__(name=f"Place({dtype}, {ndim}, {step}, {part})")
 
 
 @extending.register_model(Place)
@@ -52,7 +54,7 @@ def _indices(kind: Any) -> int:
 def _found(array: Place, index: Any) -> Any:
     """Return what an index leads to: an entry, or the rest of an array."""
     left = array.ndim - _indices(index)
-    return array.dtype if left == 0 else Place(array.dtype, left, array.step)
+    return array.dtype if left == 0 else Place(array.dtype, left, array.step, part=True)
 
 
 @typing_of.register_global(operator.getitem)
@@ -116,10 +118,25 @@ def _start(context: Any, builder: Any, kinds: Any, values: Any) -> tuple[Any, An
 
 def _pointer(context: Any, builder: Any, kinds: Any, values: Any) -> Any:
     kind = kinds[0]
+    if kind.part and _indices(kinds[1]) == kind.ndim == 1:
+        return _row(context, builder, kinds, values)
     array, start = _start(context, builder, kinds, values)
-    data = context.get_data_type(kind.dtype)
-    entries = builder.bitcast(array.base, data.as_pointer())
-    return builder.gep(entries, [builder.zext(start, ir.IntType(64))])
+    return _entry(context, builder, kind, array.base, builder.zext(start, LONG))
+
+
+def _entry(context: Any, builder: Any, kind: Any, base: Any, place: Any) -> Any:
+    entries = builder.bitcast(base, context.get_data_type(kind.dtype).as_pointer())
+    return builder.gep(entries, [place])
+
+
+def _row(context: Any, builder: Any, kinds: Any, values: Any) -> Any:
+    """Return the address of an entry of a part: where it begins is known, so that neighbours lie a constant apart."""
+    kind, index = kinds
+    array = cgutils.create_struct_proxy(kind)(context, builder, value=values[0])
+    (value,) = cgutils.unpack_tuple(builder, values[1]) if isinstance(index, types.BaseTuple) else [values[1]]
+    if value.type.width < LONG.width:
+        value = builder.sext(value, LONG)
+    return _entry(context, builder, kind, array.base, builder.mul(value, ir.Constant(LONG, kind.step)))
 
 
 @lowering_of.lower(operator.getitem, Place, types.Any)
@@ -128,7 +145,8 @@ def _read(context: Any, builder: Any, sig: Any, args: Any) -> Any:
         return builder.load(_pointer(context, builder, sig.args, args))
     array, start = _start(context, builder, sig.args, args)
     rest = cgutils.create_struct_proxy(sig.return_type)(context, builder)
-    rest.base, rest.start = array.base, start
+    begin = _entry(context, builder, sig.args[0], array.base, builder.zext(start, LONG))
+    rest.base, rest.start = builder.bitcast(begin, cgutils.voidptr_t), ir.Constant(WORD, 0)
     left = cgutils.unpack_tuple(builder, array.shape)[-sig.return_type.ndim :]
     rest.shape = context.make_tuple(builder, types.UniTuple(types.int32, len(left)), left)
     return rest._getvalue()
@@ -170,18 +188,13 @@ def tail(step: int) -> Any:
 
     @extending.intrinsic
     def follow(typing: Any, array: Any, start: Any) -> Any:  # noqa: ARG001 - the compiler's signature
-        kind = Place(array.dtype, 1, step)
+        kind = Place(array.dtype, 1, step, part=True)
 
         def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
             place = cgutils.create_struct_proxy(kind)(context, builder)
             given = cgutils.create_struct_proxy(sig.args[0])(context, builder, value=args[0])
-            if isinstance(sig.args[0], Place):
-                base = given.base
-                begin = builder.add(given.start, _word(builder, args[1]))
-            else:
-                base = builder.bitcast(given.data, cgutils.voidptr_t)
-                begin = _word(builder, args[1])
-            place.base, place.start = base, begin
+            begin = _entry(context, builder, kind, given.data, builder.zext(_word(builder, args[1]), LONG))
+            place.base, place.start = builder.bitcast(begin, cgutils.voidptr_t), ir.Constant(WORD, 0)
             place.shape = context.make_tuple(builder, types.UniTuple(types.int32, 1), [ir.Constant(WORD, 0)])
             return place._getvalue()
 
@@ -190,7 +203,7 @@ def tail(step: int) -> Any:
     return follow
 
 
-def state_reader(parts: tuple[tuple[Any, int, int], ...]) -> Any:
+def state_reader(parts: tuple[tuple[Any, int, int], ...], width: int) -> Any:
     """
     Return a function that finds a state in memory.
 
@@ -198,17 +211,22 @@ def state_reader(parts: tuple[tuple[Any, int, int], ...]) -> Any:
     ----------
     parts : tuple of (type, int, int)
         Type of the entries, number of dimensions and which memory, for each part of a state.
+    width : int
+        Settings whose entries lie side by side, in the memories that have some.
 
     Returns
     -------
     state_at : function
-        Of the pieces of memory as a tuple of rows of bytes, and starts and shapes of all parts, 32 bits each.
+        Of the pieces of memory as a tuple of rows of bytes, starts and shapes of all parts, 32 bits each, and which
+        setting.
     """
-    kinds = [Place(getattr(types, dtype), ndim) for dtype, ndim, _ in parts]
+    kinds = [
+        Place(getattr(types, dtype), ndim, width if which in BESIDE else 1) for dtype, ndim, which in parts
+    ]
     whole = types.NamedTuple(kinds, State)
 
     @extending.intrinsic
-    def state_at(typing: Any, memory: Any, layout: Any) -> Any:  # noqa: ARG001 - the compiler's signature
+    def state_at(typing: Any, memory: Any, layout: Any, lane: Any) -> Any:  # noqa: ARG001 - the compiler's signature
         def code(context: Any, builder: Any, sig: Any, args: Any) -> Any:
             rows = cgutils.unpack_tuple(builder, args[0])
             bases = [
@@ -217,16 +235,19 @@ def state_reader(parts: tuple[tuple[Any, int, int], ...]) -> Any:
                 )
                 for kind, row in zip(sig.args[0], rows, strict=True)
             ]
-            numbers = iter(cgutils.unpack_tuple(builder, args[1]))
+            numbers, beside = iter(cgutils.unpack_tuple(builder, args[1])), _word(builder, args[2])
             places = []
             for kind, (_, ndim, which) in zip(kinds, parts, strict=True):
                 place = cgutils.create_struct_proxy(kind)(context, builder)
-                place.base, place.start = bases[which], next(numbers)
+                start = next(numbers)
+                if which in BESIDE:
+                    start = builder.add(builder.mul(start, ir.Constant(WORD, width)), beside)
+                place.base, place.start = bases[which], start
                 shape = [next(numbers) for _ in range(ndim)]
                 place.shape = context.make_tuple(builder, types.UniTuple(types.int32, ndim), shape)
                 places.append(place._getvalue())
             return context.make_tuple(builder, whole, places)
 
-        return whole(memory, layout), code
+        return whole(memory, layout, lane), code
 
     return state_at

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from voidless.physics.heat.history.gpu.memory import BESIDE
 from voidless.physics.heat.history.state import State
 
 __all__ = ["state_reader", "tail"]
@@ -17,17 +18,18 @@ def tail(step: int) -> Callable[[Any, int], Any]:
     return lambda array, start: array[start::step]
 
 
-def state_reader(parts: tuple[tuple[str, int, int], ...]) -> Callable[[Any, Any], State]:
-    """Return a function that finds a state in memory: rows of bytes, then starts and shapes of all parts."""
+def state_reader(parts: tuple[tuple[str, int, int], ...], width: int) -> Callable[[Any, Any, int], State]:
+    """Return a function that finds a state in memory: rows of bytes, starts and shapes of all parts, which setting."""
 
-    def state_at(memory: Any, layout: Any) -> State:
+    def state_at(memory: Any, layout: Any, lane: int) -> State:
         numbers, found = iter(layout), []
         for name, ndim, which in parts:
             dtype, start = np.dtype(name), int(next(numbers))
             shape = [int(next(numbers)) for _ in range(ndim)]
-            size = int(np.prod(shape)) * dtype.itemsize
-            row = memory[which][start * dtype.itemsize : start * dtype.itemsize + size]
-            found.append(row.view(dtype).reshape(shape))
+            apart = width if which in BESIDE else 1
+            begin, size = start * apart * dtype.itemsize, int(np.prod(shape)) * apart * dtype.itemsize
+            row = memory[which][begin : begin + size].view(dtype)
+            found.append(row[lane if apart > 1 else 0 :: apart].reshape(shape))
         return State(*found)
 
     return state_at

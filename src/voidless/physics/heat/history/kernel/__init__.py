@@ -6,9 +6,11 @@ Steps of the heat history, compiled.
     rates.py     healing over a step between two temperatures
     rows.py      which row of a column a layer is
     exchange.py  what a column exchanges with its sides, ground and air
+    sides.py     rows of a column beside those of another
     weights.py   of the implicit step
     solve.py     implicit step of several columns side by side
     settle.py    what a column lost in a step
+    hot.py       where a column is hot enough to heal
     heal.py      healing of the welds of a column
     step.py      step of all columns or blocks that are due
     rest.py      blocks that fall asleep and wake

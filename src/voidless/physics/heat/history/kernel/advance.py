@@ -8,7 +8,7 @@ from __future__ import annotations
 from voidless.physics.heat.history.state import LATER, Facts, State, Work
 
 from .body import flush, step_body
-from .compiled import SINGLE, add, alone, append, called, each, inlined, merged, team, thread, wait
+from .compiled import add, alone, append, called, each, inlined, merged, team, together, wait
 from .rest import fall_asleep, wake_marked
 from .rows import lowest, row_of, rows_below, stage_of
 from .schedule import next_due
@@ -33,9 +33,11 @@ def lay(event: int, tick: int, facts: Facts, s: State) -> None:
         s.pending[column, r] = 0.0
         s.share[column, r] = 0.0
     stage = stage_of(base, facts)
+    together()
     for r in range(first, high):
         part = 1.0 if local >= facts.coarse else thick / s.row_thick[stage, r]
         before = s.share[column, r]
+        together()
         s.warm[column, r] = (s.warm[column, r] * before + s.event_warm[event] * part) / (before + part)
         s.pending[column, r] *= before / (before + part)
         s.share[column, r] = min(before + part, 1.0)
@@ -64,6 +66,7 @@ def lay_deep(event: int, facts: Facts, s: State) -> None:
     layer, block = s.event_layer[event], s.f_block[s.event_column[event]]
     thick, deep = facts.sub * s.thick[layer], layer >> facts.shift
     capacity = s.body_capacity[block, deep] + thick
+    together()
     warm = s.body[block, deep] * s.body_capacity[block, deep] + thick * s.event_warm[event]
     s.body[block, deep] = warm / capacity
     s.body_capacity[block, deep] = capacity
@@ -111,7 +114,7 @@ def list_woken(column: int, s: State) -> None:
 @inlined
 def list_blocks(tick: int, s: State) -> None:
     """List the sleeping blocks that are due."""
-    me, many = thread()
+    me, many = team()
     for block in range(me, s.asleep.shape[0], many):
         entity = s.f_block.shape[0] + block
         if s.asleep[block] and s.due[entity] <= tick:
@@ -125,7 +128,7 @@ def list_columns(tick: int, calm: bool, facts: Facts, s: State) -> None:
     for place in range(mine, s.counts[0], teams):
         block = s.awake[place]
         rest = calm and tick - s.stirred[block] >= facts.sleep_ticks
-        if SINGLE and s.soon[block] > tick and not rest:
+        if s.soon[block] > tick and not rest:
             continue
         soon = LATER
         for k in each(s.block_first[block], s.block_first[block + 1]):
@@ -142,8 +145,7 @@ def list_columns(tick: int, calm: bool, facts: Facts, s: State) -> None:
 @merged
 def advance(first_tick: int, last_tick: int, facts: Facts, s: State, w: Work) -> None:
     """Run ticks `first_tick` to `last_tick`, laying what comes in them."""
-    me, many = thread()
-    mine = team()[0]
+    me, many = team()
     for tick in range(first_tick, last_tick):
         start, stop = s.tick_first[tick], s.tick_first[tick + 1]
         for event in range(start + me, stop, many):
@@ -171,7 +173,7 @@ def advance(first_tick: int, last_tick: int, facts: Facts, s: State, w: Work) ->
             if kind == 0 and calm:
                 list_blocks(tick, s)
             elif kind == 0:
-                if me == 0:
+                if me == 0 and alone():
                     list_stirred(start, stop, s)
             else:
                 list_columns(tick, calm, facts, s)
@@ -189,15 +191,14 @@ def advance(first_tick: int, last_tick: int, facts: Facts, s: State, w: Work) ->
                 s.counts[1] = 0
             wait()
         # what is laid now
-        if mine == 0:
+        if me == 0:
             for event in range(start, stop):
                 block = s.f_block[s.event_column[event]]
                 while s.event_layer[event] - s.base[block] >= facts.coarse + facts.fine:
                     flush(block, facts, s)
-            if alone():
-                for event in range(start, stop):
-                    if s.event_layer[event] < s.base[s.f_block[s.event_column[event]]]:
-                        lay_deep(event, facts, s)
+            for event in range(start, stop):
+                if s.event_layer[event] < s.base[s.f_block[s.event_column[event]]]:
+                    lay_deep(event, facts, s)
         wait()
         for event in range(start + me, stop, many):
             lay(event, tick, facts, s)
@@ -223,16 +224,15 @@ def advance(first_tick: int, last_tick: int, facts: Facts, s: State, w: Work) ->
 @called
 def rest_and_body(tick: int, facts: Facts, s: State) -> None:
     """Send quiet blocks to sleep and step the coarse body."""
-    me, many = thread()
-    mine, teams = team()
+    me, many = team()
     blocks = s.asleep.shape[0]
     count = s.counts[0]
-    for place in range(mine, count, teams):
+    for place in range(me, count, many):
         block = s.awake[place]
         if tick - s.stirred[block] >= facts.sleep_ticks:
             fall_asleep(block, tick, facts, s)
     wait()
-    if me == 0:
+    if me == 0 and alone():
         kept = 0
         for place in range(count):
             block = s.awake[place]

@@ -8,7 +8,7 @@ from typing import Any
 
 from voidless.physics.heat.history.state import Facts, State
 
-from .compiled import ONE, add, called, each, inlined, summed, together
+from .compiled import ONE, add, called, each, inlined, span, together
 from .rates import rate_integral
 from .rows import lowest, row_of, rows_below, stage_of
 
@@ -38,7 +38,6 @@ def flush(block: int, facts: Facts, s: State) -> None:
                     if s.neighbour[column, direction] < 0:
                         air += filled / facts.across[direction // 2]
         raise_column(column, base, facts, s)
-    energy, capacity, air = summed(energy), summed(capacity), summed(air)
     if base >= 0:
         s.body[block, deep] = energy / capacity if capacity > 0.0 else 0.0
         s.body_capacity[block, deep] = capacity
@@ -92,7 +91,8 @@ def raise_column(column: int, base: int, facts: Facts, s: State) -> None:
 def step_body(block: int, tick: int, facts: Facts, s: State) -> None:
     """Step the coarse rows below a block: implicit up and down, explicit sideways."""
     count = s.body_rows[block]
-    seconds = (tick - s.body_last[block]) * facts.tick
+    together()
+    seconds = span(s.body_last[block], tick, facts, s)
     s.body_last[block] = tick
     if count == 0 or seconds <= 0.0:
         return

@@ -11,9 +11,9 @@ import numba
 import numpy as np
 
 __all__ = [
-    "CAPACITY", "END", "FIELDS", "INVERSE", "LANES", "LOSS", "MIDDLE", "ONE", "RATE", "ROW", "SINGLE", "SOURCE",
-    "START", "STRIDE", "UP", "add", "alone", "append", "at", "called", "each", "inlined", "merged", "nth", "owns",
-    "rows_in", "summed", "team", "thread", "together", "wait",
+    "CAPACITY", "END", "FIELDS", "INVERSE", "LANES", "LOSS", "MIDDLE", "ONE", "RATE", "ROW", "SOURCE",
+    "START", "STRIDE", "UP", "add", "alone", "append", "at", "called", "each", "inlined", "merged", "nth",
+    "rows_in", "some", "span", "team", "together", "wait",
 ]  # fmt: skip
 
 LANES = 16
@@ -47,14 +47,11 @@ merged = _part(inline="always")
 called = _part()
 """Compiled once and called, where a call is rare: inlining all would double the time of compilation."""
 
-SINGLE = True
-"""Whether a team is one thread: then looking ahead saves work that a team would do at once."""
-
 # Neither is kept on disk: the kept function is `advance`, whose key holds the text of all of them.
 
 
-# A processor works in teams of threads: a team steps one column, its threads share the rows. Here there is one
-# team of one thread; `history.gpu` has teams of 32.
+# A processor works in teams of threads: a team steps one column, each of its threads at another setting. Here there
+# is one team of one thread; `history.gpu` has teams of 32, whose threads go the same way through all of this.
 
 
 @inlined
@@ -64,39 +61,33 @@ def team() -> Any:
 
 
 @inlined
-def thread() -> Any:
-    """Return the number of this thread and how many there are in all teams."""
-    return 0, 1
-
-
-@inlined
 def rows_in(first: Any, stop: Any) -> Any:
-    """Return the rows of a range that are this thread's, always the same ones, as unsigned numbers."""
+    """Return the rows of a range as numbers that find places fast."""
     return range(np.uint64(first), np.uint64(stop))
 
 
 @inlined
-def owns(row: Any) -> bool:  # noqa: ARG001 - one signature for all processors
-    """Return whether a row is this thread's."""
-    return True
-
-
-@inlined
 def each(first: int, stop: int) -> Any:
-    """Return this thread's share of a range that its team goes through."""
+    """Return a range as numbers that are counted fast."""
     return range(first, stop)
 
 
 @inlined
 def alone() -> bool:
-    """Return whether this thread does what its team must do once."""
+    """Return whether this thread does what its team must do once: what is common to the settings side by side."""
     return True
 
 
 @inlined
-def summed(value: float) -> float:
-    """Return the sum of a value over the threads of a team."""
-    return value
+def some(holds: bool) -> bool:
+    """Return whether something holds in any of the settings side by side."""
+    return holds
+
+
+@inlined
+def span(since: int, tick: int, facts: Any, s: Any) -> float:  # noqa: ARG001 - one signature for all processors
+    """Return the time between two ticks. [s]"""
+    return (tick - since) * facts.tick
 
 
 @inlined

@@ -20,10 +20,11 @@ from .compiled import (
     called,
     inlined,
     nth,
-    owns,
     rows_in,
+    span,
 )
 from .rows import lowest, row_at, row_of, stage_of
+from .sides import exchange, lose
 
 __all__ = ["contact_seconds", "gather"]
 
@@ -50,7 +51,7 @@ def gather(entity: int, lane: int, tick: int, facts: Facts, s: State, w: Work) -
     block = entity - fine if is_block else s.f_block[entity]
     rows = s.rows[entity]
     base = s.base[block]
-    w.seconds[lane] = (tick - s.last[entity]) * facts.tick
+    w.seconds[lane] = span(s.last[entity], tick, facts, s)
     w.rows[lane] = rows
     w.below[lane] = 0.0
     w.below_at[lane] = 0.0
@@ -140,7 +141,7 @@ def sideways(
     partner = fine + beside if asleep else neighbour
     speed = facts.to_block[axis] if asleep else facts.to_column[axis]
     last_there = s.slept[beside] if asleep else s.last[neighbour]
-    seconds = (tick - max(s.last[entity], last_there)) * facts.tick
+    seconds = span(max(s.last[entity], last_there), tick, facts, s)
     weight = 1.0 if s.due[neighbour] > tick else 0.0
     if asleep:
         weight = 1.0 / s.block_cells[beside]
@@ -190,7 +191,7 @@ def face_seconds(
         touched = max(touched, s.born[neighbour])
     if touched < 0 or not welded(entity, neighbour, layer, direction, s):
         return seconds
-    since = max((tick - touched) * facts.tick - seconds, 0.0)
+    since = max(span(touched, tick, facts, s) - seconds, 0.0)
     return contact_seconds(since, seconds, facts.crossing[direction >> 1])
 
 
@@ -202,26 +203,6 @@ def welded(entity: int, neighbour: int, layer: int, direction: int, s: State) ->
     mine = s.welds[nth(s.cell_start[entity] - s.first[entity] + layer)]
     other = s.welds[nth(s.cell_start[neighbour] - s.first[neighbour] + layer)]
     return ((mine >> direction) | (other >> (direction ^ 1))) & 1 != 0
-
-
-@inlined
-def lose(first: int, stop: int, speed: float, w: Work) -> None:
-    """Let rows lose heat to the air beside them."""
-    for r in rows_in(first, stop):
-        w.lost[r] += speed
-
-
-@inlined
-def exchange(first: int, stop: int, partner: int, factor: float, weight: float, s: State, w: Work) -> None:
-    """Exchange heat of rows with a partner's, and book what the partner gives where it does not step now."""
-    theirs = s.warm[nth(partner)]
-    for r in rows_in(first, stop):
-        w.moved[r] = factor * (theirs[r] - w.own[r])
-    for r in rows_in(first, stop):
-        w.got[r] += w.moved[r]
-    if weight > 0.0:
-        for r in rows_in(first, stop):
-            add(s.pending, (nth(partner), r), -weight * w.moved[r])
 
 
 @called
@@ -252,7 +233,7 @@ def piecewise(
             worth = face_seconds(entity, neighbour, layer, direction, tick, seconds, facts, s)
         for k in range(facts.sub):
             mine = row_at(layer - base, k, facts)
-            if mine >= s.rows[entity] or not owns(mine):
+            if mine >= s.rows[entity]:
                 continue
             share = s.share[entity, mine]
             if share <= 0.0:
@@ -304,8 +285,6 @@ def sideways_block(
             for layer in range(max(base, 0), s.base[beside]):
                 deep = layer >> facts.shift
                 mine = row_of(layer - base, facts)
-                if not owns(mine):
-                    continue
                 if mine < rows and s.body_capacity[beside, deep] > 0.0 and s.share[entity, mine] > 0.0:
                     part = s.layer_thick[layer] / s.row_thick[stage, mine]
                     moved = speed * w.seconds[lane] * (s.body[beside, deep] - w.own[mine]) * part
@@ -315,7 +294,7 @@ def sideways_block(
                     add(s.body_pending, (beside, deep), -back)
         if s.asleep[beside] == 0 or s.base[beside] != base:
             continue
-        seconds = (tick - max(s.last[entity], s.last[partner])) * facts.tick
+        seconds = span(max(s.last[entity], s.last[partner]), tick, facts, s)
         books = s.due[partner] > tick
         high = min(rows, s.rows[partner])
         lose(high, rows, air, w)

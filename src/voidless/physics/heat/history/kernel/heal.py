@@ -11,7 +11,8 @@ import numpy as np
 
 from voidless.physics.heat.history.state import Facts, State
 
-from .compiled import ONE, SINGLE, each, inlined, nth
+from .compiled import ONE, each, inlined, nth, some, span
+from .hot import first_hot, first_hot_beside
 from .rates import rate_integral
 from .rows import at_layer, layer_of, lowest, row_at, row_of, stage_of
 
@@ -26,7 +27,7 @@ def heal(slot: int, tick: int, facts: Facts, s: State) -> None:
     is_block = entity >= fine
     block = entity - fine if is_block else s.f_block[entity]
     base = s.base[block]
-    seconds = (tick - s.last[entity]) * facts.tick
+    seconds = span(s.last[entity], tick, facts, s)
     stage = stage_of(base, facts)
     old, new, thick, lean = s.warm[nth(entity)], s.fresh[nth(slot)], s.row_thick[stage], s.row_lean[stage]
     cell = 0 if is_block else s.cell_start[entity] - s.first[entity] + base
@@ -37,7 +38,7 @@ def heal(slot: int, tick: int, facts: Facts, s: State) -> None:
     last = s.top_known[entity] - base
     # most of a column is too cold to heal: begin at its lowest hot row
     hot = first_hot(old, new, rows, facts, is_block)
-    if base > 0 and s.body[block, (base >> facts.shift) - 1] > facts.stop:
+    if base > 0 and some(s.body[block, (base >> facts.shift) - 1] > facts.stop):
         hot = 0
     for local in each(max(start, layer_of(hot, facts)), last + 1):
         r = nth(row_of(local, facts))
@@ -72,38 +73,6 @@ def heal(slot: int, tick: int, facts: Facts, s: State) -> None:
 
 
 @inlined
-def limit_of(facts: Facts) -> float:
-    """Return below which a coarse row is cold throughout: along its slope it may be a quarter above its middle."""
-    return min(facts.stop, 0.75 * facts.stop)
-
-
-@inlined
-def first_hot(old: Any, new: Any, rows: int, facts: Facts, slopes: bool) -> int:
-    """Return the lowest row that is hot enough to heal, before the step or after; all rows where there is none."""
-    if not SINGLE:
-        return 0
-    limit = limit_of(facts) if slopes else facts.stop
-    for r in range(rows):
-        if max(old[nth(r)], new[nth(r)]) > limit:
-            return r
-    return rows
-
-
-@inlined
-def first_hot_beside(
-    old: Any, new: Any, theirs: Any, due: Any, given: Any, steps_too: bool, rows: int, facts: Facts
-) -> int:
-    """Return the lowest row whose face to another column of equal rows may be hot enough to heal."""
-    limit, whole, half = 2.0 * limit_of(facts), 2.0 * facts.stop, facts.coarse >> 1
-    for row in range(rows):
-        r = nth(row)
-        later = due[r] if steps_too else theirs[r] + given[r]
-        if max(old[r] + theirs[r], new[r] + later) > (limit if row < half else whole):
-            return row
-    return rows
-
-
-@inlined
 def heal_beside(
     entity: int,
     slot: int,
@@ -130,7 +99,7 @@ def heal_beside(
         s.pending[nth(partner)],
     )
     begin = max(start, -shift)
-    if SINGLE and shift == 0:
+    if shift == 0:
         both = min(s.rows[entity], s.rows[partner])
         begin = max(
             begin, layer_of(first_hot_beside(old, new, theirs, due, given, steps_too, both, facts), facts)
@@ -143,7 +112,7 @@ def heal_beside(
         there = local + shift
         if s.welds[nth(cell + local)] & bit == 0 or row_of(there, facts) >= other_rows:
             continue
-        if SINGLE and local >= facts.coarse and there >= facts.coarse:
+        if local >= facts.coarse and there >= facts.coarse:
             gained = heal_fine(
                 row_of(local, facts),
                 row_of(there, facts),

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from voidless.physics.heat.history.state import Facts, State
 
-from .compiled import alone, append, called, each, inlined, team, together, wait
+from .compiled import append, called, each, inlined, team, together, wait
 from .rows import lowest
 from .schedule import next_due
 
@@ -36,8 +36,7 @@ def wake_marked(count: int, tick: int, facts: Facts, s: State) -> None:
             s.last[column] = tick
             s.due[column] = next_due(column, tick, tick - s.seen[column], facts, s)
         hand_out(block, s)
-        if alone():
-            append(s.awake, s.counts, 0, block)
+        append(s.awake, s.counts, 0, block)
     wait()
 
 

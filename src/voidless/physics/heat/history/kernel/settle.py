@@ -12,12 +12,10 @@ from .compiled import (
     MIDDLE,
     START,
     add,
-    alone,
     at,
     inlined,
     nth,
     rows_in,
-    summed,
 )
 from .weights import OLD
 
@@ -41,9 +39,6 @@ def settle(entity: int, lane: int, facts: Facts, s: State, w: Work) -> None:
                 + (1.0 - 2.0 * OLD) * w.x[at(r, END, lane)]
             )
             lost += loss * mean * seconds
-    lost = summed(lost)
-    if not alone():
-        return
     add(s.ledger, 1, lost * cells)
     if w.below[lane] > 0.0:
         mean = (

@@ -25,6 +25,7 @@ from .compiled import (
     at,
     inlined,
     nth,
+    rows_in,
 )
 from .weights import FIRST, SECOND, STAGE
 
@@ -51,7 +52,7 @@ def solve(most: int, w: Work) -> None:
         flux = up * (high - old) - x[i + LOSS] * old
         x[i + MIDDLE] = x[i + CAPACITY] * old + d * (flux + 2.0 * rate)
         x[i + INVERSE] = 1.0 / (x[i + CAPACITY] + d * (up + x[i + LOSS]))
-    for r in range(ONE, top):
+    for r in rows_in(ONE, top):
         for n in range(STRIDE):
             i = r * ROW + n
             b = i - ROW
@@ -68,7 +69,7 @@ def solve(most: int, w: Work) -> None:
     for n in range(STRIDE):
         mixed = FIRST * x[n + MIDDLE] - SECOND * x[n + START]
         x[n + END] = x[n + CAPACITY] * mixed + stage[n] * x[n + RATE]
-    for r in range(ONE, top):
+    for r in rows_in(ONE, top):
         for n in range(STRIDE):
             i = r * ROW + n
             b = i - ROW
@@ -85,7 +86,7 @@ def back_substitute(top: Any, field: Any, w: Work) -> None:
     last = (top - ONE) * ROW
     for n in range(STRIDE):
         x[last + n + field] *= x[last + n + INVERSE]
-    for back in range(ONE, top):
+    for back in rows_in(ONE, top):
         for n in range(STRIDE):
             i = last - back * ROW + n
             value = x[i + field] + stage[n] * x[i + UP] * x[i + ROW + field]

@@ -1,9 +1,16 @@
-"""What a graphics processor does in its own way, whoever steps a column; loaded by `gpu.lane` and `gpu.warp`."""
+"""
+The kernel for a graphics processor: a warp steps a column, each of its threads at another setting.
+
+`compiled` is its own, the other files are `history.kernel`'s.
+"""
+
+# mypy: disable-error-code="attr-defined"
 
 from importlib import resources
 
-TEAM = 1
-"""Threads that step a column together; the packages that load these files have their own."""
+from numba import config
 
-FOLDERS = [str(resources.files(f"voidless.physics.heat.history.{name}")) for name in ("gpu.kernel", "kernel")]
-"""Where those packages look for the files of the kernel that they do not have: first here, then `history.kernel`."""
+__path__ = [*__path__, str(resources.files("voidless.physics.heat.history.kernel"))]
+
+WIDTH = 1 if config.ENABLE_CUDASIM else 32
+"""Settings side by side; the simulator has no warps."""

@@ -1,4 +1,4 @@
-"""How the kernel is compiled for a graphics processor, where a team is a warp or a single thread."""
+"""How the kernel is compiled for a graphics processor, where a team is a warp and each thread another setting."""
 
 # mypy: disable-error-code="untyped-decorator, no-any-return, call-overload, assignment, attr-defined"
 # mypy: disable-error-code="call-arg, no-untyped-call"
@@ -10,62 +10,25 @@ from typing import Any
 import numpy as np
 from numba import config, cuda
 
-from . import TEAM
+from . import WIDTH
 
 __all__ = [
-    "CAPACITY",
-    "END",
-    "FIELDS",
-    "INVERSE",
-    "LANES",
-    "LOSS",
-    "MIDDLE",
-    "MOST",
-    "NEXT",
-    "ONE",
-    "RATE",
-    "ROW",
-    "SCRATCH",
-    "SINGLE",
-    "SOURCE",
-    "START",
-    "STRIDE",
-    "UP",
-    "A",
-    "C",
-    "F",
-    "add",
-    "alone",
-    "append",
-    "at",
-    "called",
-    "each",
-    "inlined",
-    "merged",
-    "nth",
-    "owns",
-    "rows_in",
-    "summed",
-    "team",
-    "thread",
-    "together",
-    "wait",
+    "CAPACITY", "END", "FIELDS", "INVERSE", "LANES", "LOSS", "MIDDLE", "MOST", "ONE", "RATE", "ROW", "SCRATCH",
+    "SOURCE", "START", "STRIDE", "UP", "add", "alone", "append", "at", "called", "each", "inlined", "merged",
+    "nth", "rows_in", "some", "span", "team", "together", "wait",
 ]  # fmt: skip
 
 LANES = 1
-SINGLE = TEAM == 1
 MOST = 40
 """Most rows of a column."""
 
-FIELDS = 15
+# Scratch is fields × rows × settings. What flows in, its rate and the end of the step share a field: a row's source
+# is turned into its rate and that into its end, each before the next row is looked at.
+FIELDS = 7
 SCRATCH = FIELDS * MOST
-"""Length of a team's scratch."""
-
-# Scratch is one flat array, fields × rows: lanes that follow each other read what lies side by side.
-(
-    START, CAPACITY, SOURCE, LOSS, UP, MIDDLE, END, RATE, INVERSE, A, C, F,
-) = (np.int32(MOST * k) for k in range(12))  # fmt: skip
-NEXT = np.int32(3 * MOST)  # from A, C, F to the fields that the next level of the solve goes to
+"""Length of a team's scratch, of one setting."""
+START, CAPACITY, SOURCE, LOSS, UP, MIDDLE, INVERSE = (np.int32(MOST * k) for k in range(FIELDS))
+RATE = END = SOURCE
 ROW = np.int32(1)
 STRIDE = np.int32(1)
 ONE = np.int32(1)
@@ -76,71 +39,36 @@ called = merged = inlined
 
 
 @inlined
-def lane() -> Any:
-    """Return the number of this thread in its team."""
-    return cuda.threadIdx.x & (TEAM - 1)
-
-
-@inlined
 def team() -> Any:
     """Return the number of this team and how many there are."""
-    return cuda.threadIdx.x // TEAM, cuda.blockDim.x // TEAM
-
-
-@inlined
-def thread() -> Any:
-    """Return the number of this thread and how many there are in all teams."""
-    return cuda.threadIdx.x, cuda.blockDim.x
-
-
-@inlined
-def rows_in(first: Any, stop: Any) -> Any:
-    """Return the rows of a range that are this thread's, always the same ones, as unsigned numbers."""
-    start = np.int32(first)
-    start = np.int32(start + ((lane() - start) & (TEAM - 1)))
-    return range(start, np.int32(stop), np.int32(TEAM))
-
-
-@inlined
-def owns(row: Any) -> bool:
-    """Return whether a row is this thread's."""
-    return (np.int32(row) - lane()) & (TEAM - 1) == 0
-
-
-@inlined
-def each(first: int, stop: int) -> Any:
-    """Return this thread's share of a range that its team goes through."""
-    return range(np.int32(first + lane()), np.int32(stop), np.int32(TEAM))
+    return cuda.threadIdx.x // WIDTH, cuda.blockDim.x // WIDTH
 
 
 @inlined
 def alone() -> bool:
-    """Return whether this thread does what its team must do once."""
-    return lane() == 0
+    """Return whether this thread does what its team must do once: what is common to the settings side by side."""
+    return cuda.threadIdx.x & (WIDTH - 1) == 0
 
 
 @inlined
-def mates() -> Any:
-    """Return the lanes of this thread's team, a bit each."""
-    return (0xFFFFFFFF >> (32 - TEAM)) << (cuda.threadIdx.x & 31 & ~(TEAM - 1))
+def some(holds: bool) -> bool:
+    """Return whether something holds in any of the settings side by side."""
+    if WIDTH == 1:
+        return holds
+    return cuda.any_sync(0xFFFFFFFF, holds)
 
 
 @inlined
-def summed(value: float) -> float:
-    """Return the sum of a value over the threads of a team."""
-    if TEAM > 1:
-        step = TEAM >> 1
-        while step > 0:
-            value += cuda.shfl_xor_sync(mates(), value, step)
-            step >>= 1
-    return value
+def span(since: int, tick: int, facts: Any, s: Any) -> float:  # noqa: ARG001 - one signature for all processors
+    """Return the time between two ticks, which last longer in a slow setting than in a fast one. [s]"""
+    return s.clock[tick] - s.clock[since]
 
 
 @inlined
 def together() -> None:
     """Wait until every thread of the team is here."""
-    if TEAM > 1:
-        cuda.syncwarp(mates())
+    if WIDTH > 1:
+        cuda.syncwarp(0xFFFFFFFF)
 
 
 @inlined
@@ -162,10 +90,11 @@ def at(row: Any, field: Any, lane: int) -> Any:  # noqa: ARG001 - one signature 
 
 
 if config.ENABLE_CUDASIM:
+    rows_in = each = range
 
     @inlined
     def add(array: Any, index: Any, value: Any) -> None:
-        """Add to an entry, safely where others add too."""
+        """Add to an entry, safely where other teams add too."""
         cuda.atomic.add(array, index, value)
 
     @inlined
@@ -175,13 +104,25 @@ if config.ENABLE_CUDASIM:
 
 else:
     from voidless.physics.heat.history.gpu.places import add_at, taken
+    from voidless.physics.heat.history.gpu.walk import walk
+
+    @inlined
+    def rows_in(first: Any, stop: Any) -> Any:
+        """Return the rows of a range as numbers that find places fast."""
+        return walk(first, stop)
+
+    @inlined
+    def each(first: int, stop: int) -> Any:
+        """Return a range as numbers that are counted fast."""
+        return walk(first, stop)
 
     @inlined
     def add(array: Any, index: Any, value: Any) -> None:
-        """Add to an entry, safely where others add too."""
+        """Add to an entry, safely where other teams add too."""
         add_at(array, index, value)
 
     @inlined
     def append(entries: Any, counts: Any, which: int, value: int) -> None:
-        """Append to a list whose length is an entry of `counts`."""
-        entries[taken(counts, which)] = value
+        """Append to a list whose length is an entry of `counts`, once for all settings."""
+        if alone():
+            entries[taken(counts, which)] = value
