@@ -30,8 +30,8 @@ def without_priming(moves: Moves) -> Moves:
     Notes
     -----
     Priming is what is laid at height 0, and what is laid first if nothing else is laid at its height and all that
-    follows lies beside it, not over it, at three heights at most: a file states no purpose. A line at the first
-    layer's own height stays in it.
+    follows lies beside it, not over it, at three heights at most: a file states no purpose. So are up to three lines
+    laid first at the first layer's own height, if all else at that height, and every other layer, lies beside them.
     """
     bead = moves.deposits & (moves.layer >= 0)
     aside = bead & ~(moves.z_mm > 0.0)
@@ -44,6 +44,7 @@ def without_priming(moves: Moves) -> Moves:
         aside = aside | found
     else:
         aside = at_zero
+    aside = aside | _first_lines(moves, bead & ~aside)
     if not aside.any():
         return moves
     kept = np.unique(moves.layer[bead & ~aside])
@@ -63,6 +64,32 @@ def _leading(moves: Moves, bead: Bools, low: Floats, high: Floats) -> Bools | No
         return None
     beside = (high[first] < low[others]) | (low[first] > high[others])
     return mine if beside.any(axis=1).all() else None
+
+
+def _first_lines(moves: Moves, bead: Bools) -> Bools:
+    """Return lines laid first that lie beside all else of their layer and beside every other layer, three at most."""
+    found = np.zeros(len(bead), dtype=bool)
+    order = np.flatnonzero(bead)
+    if not order.size or (moves.layer[order] == moves.layer[order[0]]).all():
+        return found
+    ends = np.flatnonzero(np.diff(order) > 1)[: _MOST + 1] + 1  # a line ends where a move lays nothing
+    begin = 0
+    for end in ends.tolist():
+        line = np.zeros(len(bead), dtype=bool)
+        line[order[begin:end]] = True
+        if not _lies_beside(moves, bead & ~found & ~line, line):
+            return found
+        found |= line
+        begin = end
+    return np.zeros(len(bead), dtype=bool)  # it goes on like that
+
+
+def _lies_beside(moves: Moves, rest: Bools, line: Bools) -> bool:
+    """Return whether each layer of the rest lies beside a line in plan."""
+    low, high = _boxes(replace(moves, layer=np.where(line, 0, moves.layer + 1)), rest | line)
+    there = np.isfinite(low[:, 0])
+    there[0] = False
+    return bool(((high[0] < low[there]) | (low[0] > high[there])).any(axis=1).all())
 
 
 def _boxes(moves: Moves, bead: Bools) -> tuple[Floats, Floats]:

@@ -29,6 +29,13 @@ def test_a_line_beside_the_body_is_no_layer_and_the_others_close_up():
     assert layers(PURGE, plate(0.2), plate(0.4)) == [-1, 0, 0, 1, 1]
 
 
+@pytest.mark.parametrize("lines", [1, 3])
+def test_lines_at_the_height_of_the_first_layer(lines):
+    """There and back beside the body, with a travel between: none of them is a bead of its first layer."""
+    there = [f"G1 Z0.2 X0 Y{5 + k} F6000\nG1 X80 E9 F900" for k in range(lines)]
+    assert layers(there, plate(0.2), plate(0.4)) == [-1] * lines + [0, 0, 1, 1]
+
+
 def test_two_lines_at_two_heights():
     assert layers(["G1 Z0.5 Y2 F6000", "G1 X80 E9 F900"], PURGE, plate(0.2)) == [-1, -1, 0, 0]
 
@@ -41,9 +48,21 @@ def test_two_lines_at_two_heights():
             [1, 0, 0, 2, 2],
         ),  # under the body
         (
-            (["G1 Z0.2 Y5", "G1 X80 E9 F900"], plate(0.2), plate(0.4)),
-            [0, 0, 0, 1, 1],
-        ),  # at the layer's height
+            (["G1 Z0.2 Y5", "G1 X80 E9 F900"], plate(0.2)),
+            [0, 0, 0],
+        ),  # at the layer's height, and no layer above tells body from line
+        (
+            (
+                ["G1 Z0.2 X30 Y30 F6000", "G1 X60 E3 F900", "G1 Y60 E3", "G1 X30 E3", "G1 Y30 E3"],
+                plate(0.2),
+                plate(0.4),
+            ),
+            [0, 0, 0, 0, 0, 0, 1, 1],
+        ),  # round the body
+        (
+            ([f"G1 Z0.2 X0 Y{k}\nG1 X5 E1 F900" for k in range(5)], plate(0.2), plate(0.4)),
+            [0, 0, 0, 0, 0, 0, 0, 1, 1],
+        ),  # five of them: a body of one layer
         ((plate(0.2), plate(0.4), plate(0.2, y=80.0), plate(0.4, y=80.0)), [0, 0, 1, 1, 0, 0, 1, 1]),
         ((plate(0.2),), [0, 0]),
         (
