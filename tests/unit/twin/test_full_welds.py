@@ -158,7 +158,7 @@ def test_temperatures_that_melt_nothing_are_not_taken():
     np.testing.assert_array_equal(found.beads.warm, usual.beads.warm)
     assert found.around.bed == usual.around.bed
     assert any(
-        "nozzle_c 20 is stated for 100% of the beads, outside 100 to 500" in note for note in found.notes
+        "nozzle_c 20 is stated for 100 % of the beads, outside 100 to 500" in note for note in found.notes
     )
 
 

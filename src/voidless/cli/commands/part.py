@@ -87,7 +87,14 @@ def _render(result: Mapping[str, Any]) -> None:
     from voidless.cli.text import say, table
 
     shown = {k: v for k, v in result.items() if isinstance(v, (int, float, str)) and k != "schema_version"}
-    table(["quantity", "value"], [[name, value] for name, value in shown.items()])
+    factored = {
+        n for n, v in shown.items() if n.startswith("applied_") and v != shown[n.removeprefix("applied_")]
+    }
+    rows = [[n, v] for n, v in shown.items() if n in factored or not n.startswith("applied_")]
+    table(["quantity", "value"], rows)
+    if factored:
+        say("applied_: with the file's own factors on speed and flow (M220, M221).")
+    say(f"Motion takes {_clock(result['applied_time_s'])}, without homing and heating.")
     kinds = result["kind_times_s"].items()
     table(["kind of move", "time_s"], [[name, seconds] for name, seconds in kinds])
     speeds = result["bead_speed_mm_s"] or {}
@@ -108,6 +115,14 @@ def _render(result: Mapping[str, Any]) -> None:
         _render_welds(welds)
     say(*(f"Measured: {note}" for note in result.get("own", ())))
     say(*(f"Written: {name}" for name in result.get("files", ())))
+
+
+def _clock(seconds: float) -> str:
+    """Return a time as people say it."""
+    if seconds < 120.0:
+        return f"{seconds:.1f} s"
+    hours, minutes = divmod(round(seconds / 60.0), 60)
+    return f"{hours} h {minutes} min" if hours else f"{minutes} min"
 
 
 def _render_fill(fill: Mapping[str, Any]) -> None:

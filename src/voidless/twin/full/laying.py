@@ -153,7 +153,10 @@ def lay_moves(
     chain, which = told.chain(np.ones(keep.size))
     still = (fan > 0.0) & (fan <= 100.0 * ground.fan_stall)
     if still.any():
-        notes = (*notes, f"{np.mean(still):.0%} of the beads ask for a fan that stands still: no air there")
+        notes = (
+            *notes,
+            f"{100.0 * np.mean(still):.0f} % of the beads ask for a fan that stands still: no air there",
+        )
     return Laying(
         beads=Beads(
             start=1e-3 * starts[keep],
@@ -204,15 +207,15 @@ def _stated(
         odd = (values < possible.low) | (values > possible.high)
         if odd.any():
             notes.append(
-                f"{name} {values[odd][0]:g} is stated for {np.mean(odd):.0%} of the beads, outside {possible.low:g} to "
-                f"{possible.high:g}: {settings[name]:g} is taken"
+                f"{name} {values[odd][0]:g} is stated for {100.0 * np.mean(odd):.0f} % of the beads, outside "
+                f"{possible.low:g} to {possible.high:g}: {settings[name]:g} is taken"
             )
             values[odd] = settings[name]
         silent = ~np.isfinite(values)
         if silent.any():
             values[silent] = settings[name]
             notes.append(
-                f"{name} is not stated for {np.mean(silent):.0%} of the beads: {settings[name]:g} is taken"
+                f"{name} is not stated for {100.0 * np.mean(silent):.0f} % of the beads: {settings[name]:g} is taken"
             )
         found.append(values)
     known = np.array([]) if moves.bed_c is None else moves.bed_c[keep]

@@ -1,0 +1,29 @@
+"""What `part` shows on the terminal."""
+
+import pytest
+
+HEAD = "M83\nG1 Z0.2 F600\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [("G1 X100 E5 F6000\n", "1."), ("G1 X100 E5 F20\n", "5 min"), ("G1 X200 E5 F2\n", "1 h 40 min")],
+)
+def test_the_time_is_told_as_people_say_it(voidless, tmp_path, text, told):
+    """Seconds below two minutes, minutes below an hour."""
+    path = tmp_path / "a.gcode"
+    path.write_text(HEAD + text, encoding="utf-8")
+    _, out, _ = voidless("part", path)
+    assert f"Motion takes {told}" in out
+
+
+def test_factors_are_shown_where_a_file_has_them(voidless, tmp_path):
+    """Rows that would say the same twice are left out; those that differ are explained."""
+    path = tmp_path / "a.gcode"
+    path.write_text(HEAD + "G1 X100 E5 F6000\n", encoding="utf-8")
+    assert "applied" not in voidless("part", path)[1]
+    path.write_text(HEAD + "M221 S90\nG1 X100 E5 F6000\n", encoding="utf-8")
+    out = voidless("part", path)[1]
+    assert "applied_filament_mm" in out
+    assert "applied_time_s" not in out
+    assert "(M220, M221)" in out
