@@ -73,14 +73,21 @@ WALL = Polygon([(4, 13), (12.5, 13), (18.5, 9.2), (18.5, 4), (17.5, 4), (17.5, 8
 """A wall that is 1 mm thick, 1.4 mm where it is slanted."""
 
 
-def _good(pattern):
+def _judged(pattern, region):
     starts, bead = np.vstack([pattern.points[:1], pattern.points[:-1]]), pattern.area_mm2 > 0.0
-    verdict = judge_beads(starts[bead], pattern.points[bead], pattern.area_mm2[bead], WALL, 0.4, 0.45)
-    return verdict.good_share
+    return judge_beads(starts[bead], pattern.points[bead], pattern.area_mm2[bead], region, 0.4, 0.45)
 
 
 def test_a_bent_wall_needs_its_paths_changed(monkeypatch):
     """Areas alone bring 98.8 % of a wall that bends twice within 1 %: gaps in its corners are out of reach."""
-    assert _good(plan_region(WALL, FILL, 0.0)) > 0.99
+    assert _judged(plan_region(WALL, FILL, 0.0), WALL).good_share > 0.99
     monkeypatch.setattr(even, "_REPAIRS", 0)
-    assert _good(plan_region(WALL, FILL, 0.0)) < 0.99
+    assert _judged(plan_region(WALL, FILL, 0.0), WALL).good_share < 0.99
+
+
+def test_a_last_look_on_finer_places_sees_the_gap_where_a_loop_closes(monkeypatch):
+    """A bar on edge, 44 x 3.2 mm, thin layers: a gap of 0.007 mm2 shows on finer places only, which close it."""
+    bar, thin = box(-22.0, -1.6, 22.0, 1.6), Fill(0.4242478, 0.45, 2, 20.0, 0.4)
+    assert _judged(plan_region(bar, thin, 0.0), bar).gap_largest_mm2 < 0.004
+    monkeypatch.setattr(even, "_LOOK_NUMBER", 0.0)
+    assert _judged(plan_region(bar, thin, 0.0), bar).gap_largest_mm2 > 0.005

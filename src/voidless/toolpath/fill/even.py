@@ -53,10 +53,15 @@ _WORTH = 0.0005
 """What more rounds have to bring to be followed by others. [1]"""
 _SPOT = 0.018
 """How much a spot lacks that is not left: a void of 0.004 mm² in the square of a bead of 0.45 mm. [1]"""
+_WIDE = 0.98
+"""Share of a square that is room where spots are looked for: what lacks at the outline is open. [1]"""
 _MOST_PLACES = 72.0
 """Places in a pitch, at most. [1]"""
-_NUMBER = 8e5
-"""Into how many places a region is divided, as long as they are no finer. [1]"""
+_NUMBER, _LOOK_NUMBER, _FINER = 8e5, 2e6, 1.25
+"""Into how many places a region is divided, as long as they are no finer, and for a last look, where that is so much
+finer. [1]"""
+_FAIR, _ENOUGH = 0.995, 0.991
+"""Share of such places from which paths are not changed, and from which nothing more is done at a last look. [1]"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,6 +94,11 @@ class _Bed:
         return np.asarray(sums[self.judged])
 
     @property
+    def wide(self) -> NDArray[np.bool_]:
+        """Which places that are judged have room all about them. [1]"""
+        return np.asarray(self.room > _WIDE * self.full)
+
+    @property
     def full(self) -> int:
         """Places of a square. [1]"""
         return (2 * self.half + 1) ** 2
@@ -113,26 +123,29 @@ def evened(walk: Walk, region: Any, fill: Fill) -> Walk:
         The same way in pieces; areas within the limits of width, as far as they were, and together the region's.
     """
     walk = cut(walk, np.full(len(walk.kind), PIECE * fill.pitch_mm))
-    finest = min(max(math.sqrt(_NUMBER * fill.pitch_mm**2 / region.area), PLACES), _MOST_PLACES)
-    coarse = _bed(region, fill, PLACES)
-    walk = _corrected(walk, coarse, region.area, fill).walk
-    bed = _bed(region, fill, finest) if finest > PLACES else coarse
-    best = found = _corrected(walk, bed, region.area, fill)
-    for _ in range(_REPAIRS):
-        if found.good >= _GOOD and float(found.off.min()) > -_SPOT:
-            break
-        before, found = found, _corrected(_repaired(found, bed, fill), bed, region.area, fill)
-        best = max(best, found, key=lambda one: one.good)
-        if np.array_equal(found.walk.laid, before.walk.laid) and found.good < before.good + _WORTH:
-            break
-    return best.walk
+    walk = _corrected(walk, _bed(region, fill, PLACES), region.area, fill).walk
+    fine, finest = (_places(number, region, fill) for number in (_NUMBER, _LOOK_NUMBER))
+    best = _settled(walk, _bed(region, fill, fine), region.area, fill, _REPAIRS)
+    if finest < _FINER * fine:
+        return best.walk
+    bed = _bed(region, fill, finest)
+    seen = _tried(best.walk, bed, fill)
+    if seen.good >= _ENOUGH and not seen.spotty:
+        return best.walk
+    return max(seen, _settled(seen.walk, bed, region.area, fill, 1), key=_how_good).walk
+
+
+def _places(number: float, region: Any, fill: Fill) -> float:
+    """Return how many places a pitch is divided into for so many in all, within limits."""
+    return float(min(max(math.sqrt(number * fill.pitch_mm**2 / region.area), PLACES), _MOST_PLACES))
 
 
 @dataclass(frozen=True, eq=False)
 class _Try:
-    """Beads, how far squares about places that are judged are off, and which places stay free, 1."""
+    """Beads on a bed, how far squares about places that are judged are off, and which places stay free, 1."""
 
     walk: Walk
+    bed: _Bed
     off: Shares
     free: NDArray[np.uint8]
 
@@ -140,6 +153,28 @@ class _Try:
     def good(self) -> float:
         """Share of places about which melt is even. [1]"""
         return float(np.mean(np.abs(self.off) <= EVEN))
+
+    @property
+    def spotty(self) -> bool:
+        """Whether a spot lacks too much to be left. [1]"""
+        return bool(np.any(self.off[self.bed.wide] < -_SPOT))
+
+
+def _how_good(one: _Try) -> float:
+    return one.good
+
+
+def _settled(walk: Walk, bed: _Bed, total_mm2: float, fill: Fill, repairs: int) -> _Try:
+    """Return the beads with which melt was most even, paths changed so often at most."""
+    best = found = _corrected(walk, bed, total_mm2, fill)
+    for _ in range(repairs):
+        if found.good >= _FAIR and not found.spotty:
+            break
+        before, found = found, _corrected(_repaired(found, bed, fill), bed, total_mm2, fill)
+        best = max(best, found, key=_how_good)
+        if np.array_equal(found.walk.laid, before.walk.laid) and found.good < before.good + _WORTH:
+            break
+    return best
 
 
 def _corrected(walk: Walk, bed: _Bed, total_mm2: float, fill: Fill) -> _Try:
@@ -159,7 +194,7 @@ def _corrected(walk: Walk, bed: _Bed, total_mm2: float, fill: Fill) -> _Try:
         gain = (
             min(GAIN, gain * _BETTER) if found.good >= before.good else max(_LEAST_GAIN * GAIN, gain * _WORSE)
         )
-        best = max(best, found, key=lambda one: one.good)
+        best = max(best, found, key=_how_good)
     return best
 
 
@@ -234,7 +269,7 @@ def _tried(walk: Walk, bed: _Bed, fill: Fill) -> _Try:
     lay_given(free, melt, lines, walk.area_mm2 / place**2, walk.laid, steps, distance, first, STEP)
     melt += 1 - free
     melt -= bed.inside
-    return _Try(walk, bed.off(melt), free)
+    return _Try(walk, bed, bed.off(melt), free)
 
 
 def _beyond(off: Shares, bed: _Bed) -> Shares:
