@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 
 from voidless.cli.app import COMMANDS
+from voidless.specimens.catalogue import specimen
+from voidless.specimens.mesh import mesh_stl
 
 PREDICT = ("predict", "--material", "petg", "--machine", "bench-0.4")
 FAULTS = [
@@ -24,6 +26,9 @@ FAULTS = [
     ("make", "{c}", "R99"),
     ("make", "{c}", "../../R01"),
     ("make", "{c}", "[red]R01[/red]"),
+    ("make", "{c}", "R01", "--unit", "mm"),
+    ("make", "{c}", "R01", "--turn-faces"),
+    ("make", "{c}", "R01", "--part", "{s}", "--mark"),
     ("log", "{c}"),
     ("log", "{c}", "nonesuch", "a=b"),
     ("log", "{c}", "build"),
@@ -145,11 +150,14 @@ def places(planned_once, tmp_path_factory):
     table.write_text("run,build,specimen,response,value,unit\nR01,B01,,clarity,0.6,\n", encoding="utf-8")
     path = place / "g.gcode"
     path.write_text("M83\nG1 F600\nG1 Z0.2\nG1 X9 E1\n", encoding="utf-8")
+    solid = place / "s.stl"
+    solid.write_bytes(mesh_stl(specimen("block")))
     toml = planned_once / "campaign.toml"
     return {
         "c": str(planned_once),
         "f": str(table),
         "g": str(path),
+        "s": str(solid),
         "t": str(toml),
         "e": str(place / "empty"),
     }

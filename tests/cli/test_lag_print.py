@@ -56,5 +56,6 @@ def test_a_lag_print_is_at_a_run_or_as_usual_and_alone(voidless, planned):
     assert not (planned / "out" / "lag").exists()
     assert "no run 'R99'" in voidless.json("make", planned, "R99", "--lag-print", status=2)["error"]["what"]
     assert (
-        "another print" in voidless.json("make", planned, "--lag-print", "--mark", status=2)["error"]["what"]
+        "--mark of a lag print"
+        in voidless.json("make", planned, "--lag-print", "--mark", status=2)["error"]["what"]
     )

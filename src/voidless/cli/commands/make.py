@@ -69,13 +69,16 @@ def command(
 
     Example: `voidless make sight-glass R01 R02 --dry`, or `voidless make sight-glass --part lid.stl --unit mm`
     """
+    specimens = {"--one-by-one": one_by_one, "--hold-layer-time": hold, "--mark": mark}
     if lag_print:
         from voidless.workflows.lag_sheet import make_lag_print
 
-        _without_others((one_by_one, hold, mark, feed_ahead, part, unit, turn_faces))
+        beside = {"--feed-ahead": feed_ahead, "--part": part, "--unit": unit, "--turn-faces": turn_faces}
+        _refuse("a lag print", {**specimens, **beside})
         answer(make_lag_print(folder, _one_run(runs, "--lag-print"), dry, stages()), as_json, _render_part)
         return
     if part is not None:
+        _refuse("a part", specimens)
         from voidless.toolpath.sections import usable_cores
         from voidless.workflows.solid import make_part
 
@@ -83,6 +86,7 @@ def command(
         made = make_part(folder, part, run, dry, unit, turn_faces, stages(), cores, feed_ahead)
         answer(made, as_json, _render_part)
         return
+    _refuse("specimens", {"--unit": unit, "--turn-faces": turn_faces})
     from voidless.workflows.make import Making, make_files
 
     making = Making(dry, one_by_one, hold, mark, feed_ahead)
@@ -114,14 +118,11 @@ def _render(result: Mapping[str, Any]) -> None:
     say(*(f"Caution: {text}" for text in result["cautions"]))
 
 
-def _without_others(others: Sequence[object]) -> None:
-    """Refuse options that a lag print does not have."""
-    if any(others):
+def _refuse(what: str, others: Mapping[str, object]) -> None:
+    """Refuse options that what is made does not have."""
+    if found := [name for name, given in others.items() if given]:
         raise InputError(
-            "voidless make --lag-print",
-            "options of another print beside it",
-            "--dry alone",
-            "Leave them out.",
+            "voidless make", f"{', '.join(found)} of {what}", "options that it has", "Leave it out."
         )
 
 
