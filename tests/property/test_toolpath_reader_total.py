@@ -8,7 +8,7 @@ from voidless.errors import InputError
 from voidless.toolpath.part import part_summary
 from voidless.toolpath.reader import read_gcode_bytes, read_gcode_lines
 
-MOTION = ["G0", "G1", "G2", "G3", "g1", "G4", "G10", "G11", "G28", "G92"]
+MOTION = ["G0", "G1", "G2", "G3", "G5", "G92.1", "g1", "G4", "G10", "G11", "G28", "G92"]
 MODES = ["G17", "G18", "G20", "G21", "G90", "G91", "M82", "M83", "M200"]
 STATE = ["M104", "M106", "M107", "M201", "M203", "M204", "M205", "M207", "M220", "M221", "M73", "T1", "N5"]
 COMMANDS = st.sampled_from(MOTION + MODES + STATE)

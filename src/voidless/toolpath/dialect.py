@@ -13,10 +13,12 @@ from voidless.toolpath.dialect_moves import (
     draw_back,
     dwell,
     home,
+    native_position,
     restore,
     round_left,
     round_right,
     set_position,
+    spline,
     straight,
 )
 from voidless.toolpath.scan_state import Reading, Values
@@ -163,6 +165,7 @@ COMMANDS: dict[str, tuple[Callable[[Reading, Values], None], str]] = {
     "G2": (round_right, "XYZEFIJKRP"),
     "G3": (round_left, "XYZEFIJKRP"),
     "G4": (dwell, "SP"),
+    "G5": (spline, "XYZEFIJPQ"),
     "G10": (draw_back, "S"),
     "G11": (restore, "S"),
     "G17": (_mode(at.PLANE, 0), ""),
@@ -176,6 +179,7 @@ COMMANDS: dict[str, tuple[Callable[[Reading, Values], None], str]] = {
     "G90.1": (_mode(at.CENTRE_ABSOLUTE, 1), ""),
     "G91.1": (_mode(at.CENTRE_ABSOLUTE, 0), ""),
     "G92": (set_position, "XYZE"),
+    "G92.1": (native_position, ""),
     "M2": (_end, ""),
     "M30": (_end, ""),
     "M82": (_mode(at.RELATIVE_FEED, 0), ""),

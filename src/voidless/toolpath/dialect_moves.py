@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from voidless.toolpath import scan_state as at
-from voidless.toolpath.arcs import arc_circle, arc_sweep, chord_angles
+from voidless.toolpath.arcs import SAGITTA_MM, arc_circle, arc_sweep, chord_angles
 from voidless.toolpath.moves import Kind
 from voidless.toolpath.scan_state import Reading, Values
 
 __all__ = [
-    "OFF_CIRCLE_MM", "draw_back", "dwell", "home", "restore", "round_left", "round_right", "set_position", "straight",
+    "OFF_CIRCLE_MM", "draw_back", "dwell", "home", "native_position", "restore", "round_left", "round_right",
+    "set_position", "spline", "straight",
 ]  # fmt: skip
 
 OFF_CIRCLE_MM = 0.05
 """Arcs that end further off their circle are a problem of the file. [mm]"""
+_MOST_CHORDS = 1000
+"""Chords of one spline: enough for one of metres. [1]"""
 _MOST_TURNS = 1000.0
 """More turns of one arc are taken for a fault of the file. [1]"""
 
@@ -159,6 +163,42 @@ def round_left(state: Reading, values: Values) -> None:
     _round(state, values, clockwise=False)
 
 
+def spline(state: Reading, values: Values) -> None:
+    """Move along a cubic: I J lead from the start to its first control point, P Q from the end to its second."""
+    _speed(state, values)
+    scale, start = state.real[at.SCALE], state.here
+    end, fed = _target(state, values)
+    leave, reach = (
+        tuple(point[axis] + values.get(letter, 0.0) * scale for axis, letter in enumerate(letters))
+        for point, letters in ((start, "IJ"), (end, "PQ"))
+    )
+    corners = [start[:2], leave, reach, end[:2]]
+    bends = [
+        math.dist((a[0] + c[0], a[1] + c[1]), (2.0 * b[0], 2.0 * b[1]))
+        for a, b, c in (corners[:3], corners[1:])
+    ]
+    count = min(_MOST_CHORDS, max(1, math.ceil(math.sqrt(0.75 * max(bends) / SAGITTA_MM))))
+    places = [_on_cubic(corners, number / count) for number in range(count)] + [end[:2]]
+    level = [math.dist(places[number], places[number + 1]) for number in range(count)]
+    way, rise = sum(level), end[2] - start[2]
+    if not way > 0.0:
+        _move(state, end, fed)
+        return
+    gone = 0.0
+    for (x, y), step in zip(places[1:], level, strict=True):
+        gone += step
+        place = (x, y, end[2] if (x, y) == end[:2] else start[2] + rise * gone / way)
+        state.row(_kind(fed, over_bed=True), place, math.hypot(step, rise * step / way), fed * step / way)
+
+
+def _on_cubic(corners: Sequence[Sequence[float]], share: float) -> tuple[float, float]:
+    """Return a point of a cubic by its four corners (Bernstein's form)."""
+    left = 1.0 - share
+    weights = (left**3, 3.0 * left * left * share, 3.0 * left * share * share, share**3)
+    x, y = (sum(w * corner[axis] for w, corner in zip(weights, corners, strict=True)) for axis in (0, 1))
+    return x, y
+
+
 def dwell(state: Reading, values: Values) -> None:
     """Pause: S in seconds rules over P in milliseconds."""
     pause = values["S"] if "S" in values else values.get("P", 0.0) / 1000.0
@@ -204,6 +244,12 @@ def home(state: Reading, values: Values) -> None:
         if letter in values or not values:
             place[axis] = state.real[at.SHIFT_X + axis] = 0.0
     state.row(Kind.HOME, (place[0], place[1], place[2]))
+
+
+def native_position(state: Reading, _: Values) -> None:
+    """Call the place where the machine is by the machine's own numbers again."""
+    for axis in range(3):
+        state.real[at.SHIFT_X + axis] = 0.0
 
 
 def set_position(state: Reading, values: Values) -> None:

@@ -109,6 +109,30 @@ def test_arcs_in_upright_planes(plane, word, middle, end):
     )
 
 
+def test_a_spline_is_followed():
+    """A cubic whose controls lie on a line is that line; one of controls 40/3 high over 30 is a parabola 10 high."""
+    straight = read("M83", "G1 Z1 F600", "G5 X30 Y0 I10 J0 P-10 Q0 E3")
+    assert straight.moves.length_mm[1:].sum() == pytest.approx(30.0)
+    bent = read("M83", "G1 Z1 F600", "G5 X30 Y0 Z2 I10 J13.333333333333334 P-10 Q13.333333333333334 E3")
+    places = ends(bent)[1:]
+    x, y = places[:, 0], places[:, 1]
+    np.testing.assert_allclose(y, 4.0 * 10.0 * x / 30.0 * (1.0 - x / 30.0), atol=1e-9)
+    np.testing.assert_allclose(places[-1], [30.0, 0.0, 2.0])
+    a = 4.0 * 10.0 / 30.0  # slope at the start: length of a parabola's arch in closed form
+    length = 15.0 * (math.sqrt(1.0 + a * a) + math.asinh(a) / a)
+    level = np.hypot(*np.diff(np.vstack([[0.0, 0.0], places[:, :2]]), axis=0).T).sum()
+    assert level == pytest.approx(length, abs=0.01)
+    assert bent.moves.filament_mm.sum() == pytest.approx(3.0)
+    assert bent.problems == straight.problems == ()
+
+
+def test_numbers_of_the_machine_come_back():
+    """G92.1 ends what G92 began; filament stays as it was."""
+    program = read("M82", "G1 X10 E1 F600", "G92 X0 Y0", "G1 X5 E2", "G92.1", "G1 X5 E3")
+    assert program.moves.x_mm.tolist() == [10.0, 15.0, 5.0]
+    assert program.moves.filament_mm.sum() == pytest.approx(3.0)
+
+
 def test_a_centre_across_the_plane_is_counted():
     """K says nothing in the bed's plane; back in it after G17 arcs run as arcs."""
     program = read("G18", "G17", "G1 X10 F600", "G2 X20 I5 K3")
