@@ -1,10 +1,12 @@
 """Paths changed where areas alone cannot make melt even: ways passed over, short beads in gaps, bent walls."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
-from shapely import Polygon, box
+from shapely import LineString, Polygon, box
 
-from voidless.toolpath.fill import even
+from voidless.toolpath.fill import even, plan
 from voidless.toolpath.fill.even_rules import GAIN
 from voidless.toolpath.fill.plan import plan_region
 from voidless.toolpath.fill.repair import repaired
@@ -91,3 +93,15 @@ def test_a_last_look_on_finer_places_sees_the_gap_where_a_loop_closes(monkeypatc
     assert _judged(plan_region(bar, thin, 0.0), bar).gap_largest_mm2 < 0.004
     monkeypatch.setattr(even, "_LOOK_NUMBER", 0.0)
     assert _judged(plan_region(bar, thin, 0.0), bar).gap_largest_mm2 > 0.005
+
+
+def test_a_stroke_that_its_raster_leaves_uneven_is_laid_in_loops(monkeypatch):
+    """An arc as of an embossed digit, 0.9 mm wide, no contour: loops are even, a raster along it is not."""
+    turn = np.radians(np.linspace(40.0, 140.0, 41))
+    arc = LineString(np.column_stack([2.0 * np.cos(turn), 2.0 * np.sin(turn)])).buffer(0.45, cap_style="flat")
+    bare = replace(FILL, contours=0)
+    loops = plan_region(arc, bare, 0.0)
+    assert not np.any(loops.kind == Kind.RASTER)
+    assert _judged(loops, arc).good_share > 0.99
+    monkeypatch.setattr(plan, "_SMALL_PITCHES2", 0.0)
+    assert _judged(plan_region(arc, bare, 0.0), arc).good_share < 0.95

@@ -38,7 +38,7 @@ from voidless.toolpath.fill.sweep import Lattice, cut, lattice_over, places_in_o
 from voidless.toolpath.fill.types import Fill, Floats, Walk
 from voidless.toolpath.region import rings_of
 
-__all__ = ["evened"]
+__all__ = ["evened", "evenness"]
 
 Shares = NDArray[np.float32]
 
@@ -133,6 +133,11 @@ def evened(walk: Walk, region: Any, fill: Fill) -> Walk:
     if seen.good >= _ENOUGH and not seen.spotty:
         return best.walk
     return max(seen, _settled(seen.walk, bed, region.area, fill, 1), key=_how_good).walk
+
+
+def evenness(walk: Walk, region: Any, fill: Fill) -> float:
+    """Return the share of the places of a region about which melt of a walk is even. [1]"""
+    return _tried(walk, _bed(region, fill, _places(_NUMBER, region, fill)), fill).good
 
 
 def _places(number: float, region: Any, fill: Fill) -> float:

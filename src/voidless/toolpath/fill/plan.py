@@ -17,6 +17,7 @@ import numpy as np
 
 from voidless.errors import InputError
 from voidless.toolpath.fill.contours import edges_of, far_corner, lay_contour
+from voidless.toolpath.fill.even import evenness
 from voidless.toolpath.fill.raster import lay_raster
 from voidless.toolpath.fill.spine import lay_spine
 from voidless.toolpath.fill.types import PLACE_DIGITS, Fill, Pattern, Piece, Walk
@@ -35,6 +36,9 @@ narrowest bead. [pitches]"""
 _EXACT = 0.001
 _WIDEST = 0.9
 """Widest bead with which a wall of varying thickness is divided. [widest]"""
+_SMALL_PITCHES2, _UNEVEN, _LOOPS = 100.0, 0.985, 2
+"""Parts up to this size whose raster leaves less of them even are laid in loops without raster, up to so many. [pitches
+squared], [1]"""
 _LONE_NOZZLES = 0.9
 """Half the thickness up to which a wall is one bead, since two would be too narrow or hard to keep even. [nozzles]"""
 
@@ -133,7 +137,7 @@ def plan_region(region: Any, fill: Fill, angle_deg: float, reference_mm: float |
             missed += part.area
             continue
         laid, took = _part(part, fill, angle_deg, reference_mm)
-        walks.append(filled(_walk(laid), part, fill))
+        walks.append(_looped(filled(_walk(laid), part, fill), part, fill))
         contours = min(contours, took)
     if not walks:
         return Pattern(np.zeros(0, dtype=np.int64), np.zeros((0, 2)), np.zeros(0), missed, 0)
@@ -141,6 +145,18 @@ def plan_region(region: Any, fill: Fill, angle_deg: float, reference_mm: float |
     points = np.vstack([walk.points for walk in walks])
     area = np.concatenate([walk.area_mm2 for walk in walks])
     return Pattern(kinds, points, area * (region.area / area.sum()), missed, contours)
+
+
+def _looped(walk: Walk, part: Any, fill: Fill) -> Walk:
+    """Return loops for a small part without contour that its raster leaves uneven, where they are more even."""
+    small = part.area <= _SMALL_PITCHES2 * fill.pitch_mm**2
+    if fill.contours or not fill.even or not small or evenness(walk, part, fill) >= _UNEVEN:
+        return walk
+    loops = replace(fill, contours=_LOOPS)
+    if _divided(part, loops) is loops:  # wide enough for a raster between loops
+        return walk
+    other = filled(_walk(_part(part, loops, 0.0, None)[0]), part, loops)
+    return max(walk, other, key=lambda one: evenness(one, part, fill))
 
 
 def _walk(pieces: list[Piece]) -> Walk:
