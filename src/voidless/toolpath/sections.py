@@ -11,9 +11,9 @@ from itertools import accumulate
 from typing import TYPE_CHECKING, Any
 
 from voidless.errors import ComputationError
+from voidless.toolpath.fill.even import CAREFUL
 from voidless.toolpath.fill.plan import plan_region
 from voidless.toolpath.fill.types import Fill, Pattern
-from voidless.toolpath.fill.volume import CAREFUL
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor

@@ -5,21 +5,32 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-import shapely
-from shapely import LineString, Point, box
+from shapely import Point, box
 from shapely.geometry.polygon import orient
 
+from voidless.beads.spread import grid_over, spread
+from voidless.toolpath import sections
 from voidless.toolpath.fill import even, volume
 from voidless.toolpath.fill.contours import oriented_rings
 from voidless.toolpath.fill.even import evened
-from voidless.toolpath.fill.even_kernel import first_moments, lay_given, mark_shares, square_sums
-from voidless.toolpath.fill.order_kernel import order_places
+from voidless.toolpath.fill.even_kernel import (
+    first_moments,
+    mark_shares,
+    means_about,
+    off_of,
+    room_of,
+    square_more,
+)
 from voidless.toolpath.fill.plan import plan_region
+from voidless.toolpath.fill.strip import Beads, grown, strip_over
 from voidless.toolpath.fill.types import ROUNDED_MM2, Fill, Walk
 from voidless.toolpath.judge import judge_beads
 from voidless.toolpath.region import rings_of
+from voidless.toolpath.sections import Section, plan_sections
 
 FILL = Fill(0.4070796, 0.45, 2, 20.0, 0.4)
+TILE, HALF = 10, 4
+ALL = (np.arange(11), np.tile([[10, 90]], (10, 1)))  # spans of ten rows of tiles
 
 
 def _edges(region):
@@ -27,11 +38,16 @@ def _edges(region):
     return np.vstack([np.hstack([ring[:-1], ring[1:]]) for ring in rings])
 
 
+def _spans(rows, columns):
+    """Return spans of rows of tiles that show all of a lattice."""
+    return np.arange(-(-rows // TILE) + 1), np.tile([[0, columns]], (-(-rows // TILE), 1))
+
+
 def test_shares_sum_to_the_area_and_are_right_one_by_one():
     """A region with a hole that cuts places: shares sum to its area, a place cut at a third is a third."""
     region = box(3.0, 4.0, 17.0 + 1.0 / 3.0, 15.5).difference(Point(10.0, 9.0).buffer(3.3, 64))
     share = np.zeros((24, 26), np.float32)
-    mark_shares(share, _edges(region), 8)
+    mark_shares(share, _edges(region), 8, *_spans(24, 26), TILE)
     assert share.sum() == pytest.approx(region.area, rel=1e-3)
     assert share[6, 17] == pytest.approx(1.0 / 3.0, abs=1e-5)
     assert share[15, 5] == pytest.approx(0.5, abs=1e-5)
@@ -40,51 +56,75 @@ def test_shares_sum_to_the_area_and_are_right_one_by_one():
     assert share.max() < 1.0 + 1e-6
 
 
-def test_sums_over_squares_are_those_of_slices():
-    """Running sums are the sums of slices, in spans that differ from row to row."""
-    rng = np.random.default_rng(3)
-    half, shape = 2, (30, 40)
-    spans = np.column_stack([6 + np.arange(30) % 3, 30 - np.arange(30) % 4])
-    spans[[0, 29]] = 0
-    values = np.zeros(shape, np.float32)
-    for row in range(4, 26):  # nothing near the ends of the spans
-        values[row, 12:24] = rng.normal(size=12)
-    sums = np.zeros(shape, np.float32)
-    square_sums(values, spans, half, sums)
-    for row in range(3, 27):
-        for column in range(spans[row, 0], spans[row, 1]):
-            exact = values[row - half : row + half + 1, column - half : column + half + 1].sum(dtype=float)
-            assert sums[row, column] == pytest.approx(exact, abs=1e-4)
+def test_shares_within_spans_are_those_of_the_region():
+    """Shares of places, filled in between spans too, sum to the area of what the spans show of a region with a hole."""
+    region = box(12.3, 13.4, 86.7, 85.2).difference(Point(48.0, 50.0).buffer(20.0, 64))
+    share, edges = np.zeros((100, 100), np.float32), _edges(region)
+    first, spans = np.arange(0, 22, 2), np.tile([[10, 45], [51, 90]], (10, 1))
+    mark_shares(share, edges[np.abs(edges[:, [0, 2]] - 48.0).min(axis=1) > 4.0], 8, first, spans, TILE)
+    assert share[50, 20] == pytest.approx(1.0, abs=1e-5)
+    assert share[50, 80] == pytest.approx(1.0, abs=1e-5)
+    assert share[50, 40] == pytest.approx(0.0, abs=1e-5)
+    assert share[50, 48] == 0.0
 
 
-def test_melt_is_kept_whether_it_finds_room_or_not():
-    """Two beads on one line: what the second cannot place within reach lies over the first, and nothing is lost."""
-    free, over = np.ones((80, 120), np.uint8), np.zeros((80, 120), np.float32)
-    lines = np.array([[30.0, 40.0, 90.0, 40.0], [60.0, 40.0, 60.5, 40.0]])
-    area, reach = np.array([600.0, 900.0]), 14.0
-    lay_given(free, over, lines, area, np.array([True, True]), *order_places(reach), 0.75)
-    assert (1 - free).sum() + over.sum() == pytest.approx(1500.0, rel=0.01)
-    rows, columns = np.nonzero(free == 0)
-    along = np.clip(columns + 0.5, 30.0, 90.0)
-    assert np.hypot(rows + 0.5 - 40.0, columns + 0.5 - along).max() <= reach
-    assert over.sum() > 300.0  # a disc of 14 places holds 616, the first bead took a third of it
+def test_sums_over_squares_are_melt_less_room():
+    """How much more melt than room a square holds is the sum over a slice; over room it is how far off it is."""
+    rng = np.random.default_rng(4)
+    fill, share = np.zeros((100, 100), np.float32), np.zeros((100, 100), np.float32)
+    fill[20:80, 20:80] = rng.random((60, 60))
+    share[20:80, 20:80] = rng.random((60, 60))
+    more, room = np.zeros((100, 100), np.float32), np.zeros((100, 100), np.float32)
+    square_more(fill, share, *ALL, *ALL, TILE, HALF, more)
+    values = fill.astype(float) - share
+    for row, column in ((30, 40), (55, 23), (78, 79), (12, 50)):
+        square = np.s_[row - HALF : row + HALF + 1, column - HALF : column + HALF + 1]
+        assert more[row, column] == pytest.approx(values[square].sum(), abs=1e-3)
+    square_more(np.zeros_like(fill), share, *ALL, *ALL, TILE, HALF, room)
+    room_of(room, share, *ALL, TILE)
+    assert np.all((room > 0.0) == (share >= 0.5))
+    exact = np.divide(more, room, out=np.zeros_like(more), where=room > 0.0)
+    worst = np.zeros((10, 10))
+    score, uneven = off_of(more, room, *ALL, TILE, 0.1, worst)
+    beyond = np.maximum(np.abs(exact) - 0.1, 0.0)
+    assert score == pytest.approx((beyond**2).sum(), rel=1e-4)
+    assert uneven == (beyond > 0.0).sum()
+    assert worst[3, 4] == pytest.approx(np.abs(exact[30:40, 40:50]).max(), rel=1e-5)
+    row, column = np.argwhere(room[30:60, 30:60] > 0.0)[7] + 30
+    about = exact[row - HALF : row + HALF + 1, column - HALF : column + HALF + 1]
+    mean = (np.sign(about) * np.maximum(np.abs(about) - 0.05, 0.0)).sum() / room[row, column]
+    found = means_about(more, room, np.array([[column + 0.5, row + 0.5]]), HALF, 0.05, 1.0)
+    assert found[0] == pytest.approx(mean, rel=1e-3)
 
 
-def test_melt_lies_within_half_a_bead_of_its_path():
-    """A straight slanted bead alone becomes a strip with round ends, to a place."""
-    free, over = np.ones((120, 160), np.uint8), np.zeros((120, 160), np.float32)
-    lines = np.array([[30.3, 40.2, 110.7, 71.9]])
-    length, half = math.hypot(80.4, 31.7), 10.0
-    area = np.array([2.0 * half * length + math.pi * half**2])
-    lay_given(free, over, lines, area, np.array([True]), *order_places(34.0), 0.75)
-    rows, columns = np.nonzero(free == 0)
-    away = shapely.distance(LineString(lines.reshape(2, 2)), shapely.points(columns + 0.5, rows + 0.5))
-    middle = shapely.line_locate_point(
-        LineString(lines.reshape(2, 2)), shapely.points(columns + 0.5, rows + 0.5)
-    )
-    inner = (middle > 2.0 * half) & (middle < length - 2.0 * half)
-    assert away[inner].max() < half * area[0] / (2.0 * half * length) + 1.0
-    assert len(rows) == pytest.approx(area[0], abs=2.0)
+def test_a_strip_knows_the_room_along_an_outline():
+    """Beside a straight side half a square is room; tiles far from outline and beads are not looked at."""
+    region = box(-6.0, -5.0, 6.0, 5.0)
+    strip = strip_over(region, FILL, np.array([[0.0, -4.5]]))
+    sides = strip.lattice.at(np.array([[0.0, -4.98], [0.0, -4.5]])).astype(int)
+    full = (2 * strip.half + 1) ** 2
+    (outer, inner) = (strip.room[row, column] / full for column, row in sides)
+    assert 0.5 < outer < 0.6
+    assert inner == pytest.approx(1.0, abs=1e-4)
+    row, column = strip.tile_of(strip.lattice.at(np.array([[0.0, 0.0], [0.0, -5.0]])))
+    assert not strip.looked[row[0], column[0]]
+    assert strip.looked[row[1], column[1]]
+    assert grown(strip.looked, 20).all()
+
+
+def test_beads_are_laid_anew_each_time():
+    """Laid twice, the same melt: fronts of the time before are over; nothing is lost."""
+    region = box(-3.0, -2.0, 3.0, 2.0)
+    strip = strip_over(region, FILL, np.array([[0.0, 0.0]]))
+    ends = np.array([[-2.0, 0.3, 2.0, 0.4], [-2.0, 0.7, 2.0, 0.8]])
+    lines = np.hstack([strip.lattice.at(ends[:, :2]), strip.lattice.at(ends[:, 2:])])
+    area = np.array([1.6, 1.7]) / strip.lattice.place_mm**2
+    beads = Beads(lines, area, np.array([True, False]))
+    strip.lay(beads, np.arange(2))
+    once = strip.fill.copy()
+    strip.lay(beads, np.arange(2))
+    np.testing.assert_array_equal(strip.fill, once)
+    assert once.sum(dtype=float) == pytest.approx(area.sum(), rel=1e-5)
 
 
 def test_moments_are_those_of_the_sum():
@@ -98,26 +138,32 @@ def test_moments_are_those_of_the_sum():
 
 
 def test_a_bead_that_stands_alone_moves_to_what_lacks(monkeypatch):
-    """A short bead in the right half of a square, and no other one is added: round by round it comes to its middle."""
+    """A short bead in the right half of a square, and no other one is added: its melt comes to the middle."""
     monkeypatch.setattr(even, "_REPAIRS", 0)
-    monkeypatch.setattr(even, "_ROUNDS", 30)
+    monkeypatch.setattr(even, "_ROUNDS", (60, 0))
     region = box(-0.13, -0.13, 0.13, 0.13)
     kind, points = np.array([0, 1]), np.array([[0.03, 0.03], [0.09, 0.03]])
     walk = Walk(kind, points, np.array([0.0, 0.2]), np.array([0.0, region.area]))
     found = evened(walk, region, FILL)
-    assert np.hypot(*found.points[-2:].mean(axis=0)) < 0.5 * np.hypot(0.06, 0.03)
+    grid = grid_over(region.bounds, 1.0, 0.01)
+    row, column = np.indices(grid.shape)
+    for points, least, most in ((walk.points, 0.05, 0.2), (found.points[-2:], 0.0, 0.015)):
+        melt = spread(points[:1], points[1:], np.array([region.area]), grid, 0.5)
+        x, y = (np.average(place + 0.5, weights=melt) * grid.cell_mm for place in (column, row))
+        assert least <= math.hypot(x + grid.x_mm, y + grid.y_mm) < most
     assert np.hypot(*np.diff(found.points[-2:], axis=0)[0]) == pytest.approx(region.area / 0.4, rel=0.05)
 
 
-def _judged(pattern, region):
-    starts, bead = np.vstack([pattern.points[:1], pattern.points[:-1]]), pattern.area_mm2 > 0.0
-    return judge_beads(starts[bead], pattern.points[bead], pattern.area_mm2[bead], region, 0.4, 0.45)
+def _judged(pattern, region, cell_mm=None):
+    places, bead = np.round(pattern.points, 4), pattern.area_mm2 > 0.0
+    starts = np.vstack([places[:1], places[:-1]])
+    return judge_beads(starts[bead], places[bead], pattern.area_mm2[bead], region, 0.4, 0.45, cell_mm)
 
 
 SMALL = {
+    "waist": box(-1.0, -0.5, 1.0, 0.5),
     "square": box(-1.6, -1.6, 1.6, 1.6),
     "strip": box(-3.5, -1.0, 3.5, 1.0),
-    "waist": box(-1.0, -0.5, 1.0, 0.5),
     "round": Point(0.0, 0.0).buffer(1.7, 64),
 }
 
@@ -137,7 +183,7 @@ def test_a_thin_plank_is_corrected_until_it_is_even():
 
 
 def test_areas_are_corrected_within_their_limits(monkeypatch):
-    """A small block, 94.9 % within 1 % as its beads find it: more than 99 % after, and nothing lost."""
+    """A small block, 94.9 % within 1 % as its beads find it: more than 99.5 % after, and nothing lost."""
     region = box(-1.2, -1.0, 1.2, 1.0)
     monkeypatch.setattr(volume, "CAREFUL", 0.0)
     plain = plan_region(region, replace(FILL, mended=False), 45.0)
@@ -150,7 +196,42 @@ def test_areas_are_corrected_within_their_limits(monkeypatch):
     assert np.all(found.area_mm2[found.laid] <= most[found.laid] + 2.0 * ROUNDED_MM2)
     starts, bead = found.starts, found.laid
     verdict = judge_beads(starts[bead], found.points[bead], found.area_mm2[bead], region, 0.4, 0.45)
-    assert verdict.good_share > 0.99
+    assert verdict.good_share > 0.995
+
+
+@pytest.mark.parametrize(("contours", "angle"), [(1, 45.0), (2, 45.0), (1, 0.0)])
+def test_long_walls_meet_the_target(contours, angle):
+    """A bar on edge, 42 x 4 mm: nearly all within 1 %, and no void where the last bead closes, on cells of any size."""
+    region, fill = box(-21.0, -2.0, 21.0, 2.0), replace(FILL, contours=contours)
+    found = plan_region(region, replace(fill, mended=False), angle)
+    mended = plan_region(region, fill, angle)
+    assert _judged(found, region).gap_largest_mm2 > _judged(mended, region).gap_largest_mm2
+    for cell_mm in (0.02, 0.01):
+        verdict = _judged(mended, region, cell_mm)
+        assert verdict.passes
+        assert verdict.good_share > 0.999
+        assert verdict.gap_largest_mm2 < 0.002
+    assert mended.area_mm2.sum() == pytest.approx(region.area, rel=1e-9)
+
+
+def test_what_is_planned_is_the_same_again():
+    """Two plans of one section are the same to the last bit."""
+    region = box(-21.0, -2.0, 21.0, 2.0)
+    one, other = (plan_region(region, FILL, 45.0) for _ in range(2))
+    np.testing.assert_array_equal(one.points, other.points)
+    np.testing.assert_array_equal(one.area_mm2, other.area_mm2)
+
+
+def test_of_many_large_sections_the_smallest_are_corrected(monkeypatch):
+    """Up to a sum of areas large sections are corrected, small ones always."""
+    monkeypatch.setattr(sections, "_MENDED_PITCHES2", 2500.0)
+    seen = []
+    monkeypatch.setattr(
+        sections, "plan_region", lambda region, fill, *_: seen.append((region.area, fill.mended))
+    )
+    regions = [box(0.0, 0.0, width, 20.0) for width in (11.0, 3.0, 10.0, 9.0, 11.0)]
+    list(plan_sections([Section(region, 0.0, None) for region in regions], FILL))
+    assert seen == [(220.0, False), (60.0, True), (200.0, True), (180.0, True)]
 
 
 def test_limits_of_area_leave_room_for_rounding():

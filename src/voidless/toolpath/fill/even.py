@@ -1,107 +1,90 @@
 """
-Areas corrected until melt is even: beads are laid on a lattice of their own, and those about a place get less or more.
+Areas corrected until melt is even about every place.
 
-Beads that get what they find free (`sweep.py`) are right one by one; what they lay amiss by thousandths meets where a
-loop closes, and at corners. Here all of them are laid again, outside of the region too, and what a square of one bead
-width lacks or has too much is given to or taken from the beads in it, round by round. Short beads that stand alone,
-ways aside above all, also move towards what lacks. Where that does not do, paths change (`repair.py`).
+What beads find free they are given without looking back: a bead that is laid later pushes melt aside, a corner takes
+more, and what all that comes to shows where loops close. So beads are laid again, this time with the places outside of
+the outline too, and melt is compared with room in a square of one bead width about every place near edges and ends of
+beads. A piece gets less where there is too much about it and more where there is too little, round by round. In small
+regions paths change where that does not do (`repair.py`).
 """
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from voidless.beads.spread import REACH_NOZZLES
 from voidless.toolpath.fill.even_rules import (
     DEAD,
     EVEN,
     GAIN,
-    LEAST_ROOM,
-    LINES,
-    MOST_ALONE,
     PIECE,
-    PLACES,
-    STEP,
     Bools,
     area_limits,
     lone_beads,
     moved_beads,
     parts_of,
-)  # fmt: skip
+)
 from voidless.toolpath.fill.repair import lacking, repaired
-from voidless.toolpath.fill.sweep import Lattice, cut, lattice_over, places_in_order
+from voidless.toolpath.fill.strip import Beads, Strip, grown, strip_over
+from voidless.toolpath.fill.sweep import cut
 from voidless.toolpath.fill.types import Fill, Floats, Walk
-from voidless.toolpath.region import rings_of
+from voidless.toolpath.moves import Kind
 
-__all__ = ["evened", "evenness"]
+__all__ = ["CAREFUL", "evened", "evenness"]
 
-Shares = NDArray[np.float32]
+Integers = NDArray[np.int64]
 
-_ROUNDS, _REPAIRS = 8, 3
-"""Most rounds on places as coarse as they may be, as many on finer ones, and again after each change of paths. [1]"""
-_BETTER, _WORSE, _LEAST_GAIN = 1.1, 0.7, 0.25
-"""What a round that helped, or did not, makes of the gain, and the least of it: beads that share a square else take
-turns in giving it too much and too little. [1]"""
-_GOOD = 0.997
-"""Share of places about which melt is even enough to stop. [1]"""
-_WORTH = 0.0005
-"""What more rounds have to bring to be followed by others. [1]"""
-_SPOT = 0.018
-"""How much a spot lacks that is not left: a void of 0.004 mm² in the square of a bead of 0.45 mm. [1]"""
-_WIDE = 0.98
-"""Share of a square that is room where spots are looked for: what lacks at the outline is open. [1]"""
-_MOST_PLACES = 72.0
-"""Places in a pitch, at most. [1]"""
-_NUMBER, _LOOK_NUMBER, _FINER = 8e5, 2e6, 1.25
-"""Into how many places a region is divided, as long as they are no finer, and for a last look, where that is so much
-finer. [1]"""
-_FAIR, _ENOUGH = 0.995, 0.991
-"""Share of such places from which paths are not changed, and from which nothing more is done at a last look. [1]"""
+_ROUNDS, _PATIENCE = (30, 12), (8, 4)
+"""Most rounds, and most of them that bring nothing, in regions that are small and in others. [1]"""
+_REPAIRS, _WORTH = 3, 0.0005
+"""How often paths of small regions are changed at most, and what it has to bring to be done again. [1]"""
+CAREFUL = 1000.0
+"""Small regions: ends and corners are many there, and a round is quick. [pitches squared]"""
+_CALM, _CALMEST = 0.8, 0.5
+"""By how much less beads are corrected after a round that brought nothing, and how little at last. [1]"""
+_GOOD = 0.001
+"""Share of the region about which melt may be uneven for no more rounds, if no spot is left. [1]"""
+_SPOT = 0.012
+"""How far off a spot is that is not left. [1]"""
+_AWAY = 0.5
+"""Longer pieces of the raster lie away from its ends. [pitches]"""
+_PLAIN = 1e-6
+"""How far the area of a bead of the raster may be from length times width to be one that is not corrected. [1]"""
+_ABOUT = 2
+"""Tiles about what is off whose beads are corrected. [1]"""
+_OPEN = 0.5
+"""A place that is filled to less than this is part of a gap. [1]"""
 
 
 @dataclass(frozen=True, eq=False)
-class _Bed:
-    """A lattice: shares of its places inside, spans and square of `square_sums`, what is judged and its room there."""
+class _Job:
+    """What rounds share; `points` are changed in place. [mm]"""
 
-    lattice: Lattice
-    inside: Shares
-    spans: NDArray[np.int64]
-    half: int
-    judged: NDArray[np.bool_]
-    room: Shares
+    strip: Strip
+    beads: Beads
+    points: Floats
+    near: Integers
+    alone: Bools
+    limits: tuple[Floats, Floats]
+    fill: Fill
+    total: float
 
-    def off(self, more: Shares) -> Shares:
-        """Return how far the squares about the places that are judged are off. [1]"""
-        return self.squares(more) / self.room
+    def off_about(self, beads: Any) -> Floats:
+        """Return the mean of what is off over the squares about the middles of beads. [1]"""
+        return self.strip.means(self.beads.middles[beads])
 
-    def at_places(self, values: Any) -> Any:
-        """Return values of the places that are judged at all places, nothing elsewhere."""
-        all_places = np.zeros(self.inside.shape, values.dtype)
-        all_places[self.judged] = values
-        return all_places
 
-    def squares(self, values: Shares) -> Shares:
-        """Return sums over squares at the places that are judged. [places]"""
-        from voidless.toolpath.fill.even_kernel import square_sums  # compiled, slow to import
+@dataclass(frozen=True, eq=False)
+class _Found:
+    """Beads with which melt was most even, which they were laid with last, and for what share of the region it was."""
 
-        sums = np.zeros(self.inside.shape, np.float32)
-        square_sums(values, self.spans, self.half, sums)
-        return np.asarray(sums[self.judged])
-
-    @property
-    def wide(self) -> NDArray[np.bool_]:
-        """Which places that are judged have room all about them. [1]"""
-        return np.asarray(self.room > _WIDE * self.full)
-
-    @property
-    def full(self) -> int:
-        """Places of a square. [1]"""
-        return (2 * self.half + 1) ** 2
+    walk: Walk
+    job: _Job
+    good: float
+    done: bool
 
 
 def evened(walk: Walk, region: Any, fill: Fill) -> Walk:
@@ -111,178 +94,114 @@ def evened(walk: Walk, region: Any, fill: Fill) -> Walk:
     Parameters
     ----------
     walk : Walk
-        Beads with their areas, in order.
+        Beads in order, with areas, ways aside included.
     region : shapely Polygon
         What they fill. [mm]
     fill : Fill
-        Pitch, widths and nozzle.
+        Pitch, width, and limits of width.
 
     Returns
     -------
     walk : Walk
-        The same way in pieces; areas within the limits of width, as far as they were, and together the region's.
+        Beads in pieces; areas within the limits of width, as far as they were, and together the region's.
     """
-    walk = cut(walk, np.full(len(walk.kind), PIECE * fill.pitch_mm))
-    walk = _corrected(walk, _bed(region, fill, PLACES), region.area, fill).walk
-    fine, finest = (_places(number, region, fill) for number in (_NUMBER, _LOOK_NUMBER))
-    best = _settled(walk, _bed(region, fill, fine), region.area, fill, _REPAIRS)
-    if finest < _FINER * fine:
-        return best.walk
-    bed = _bed(region, fill, finest)
-    seen = _tried(best.walk, bed, fill)
-    if seen.good >= _ENOUGH and not seen.spotty:
-        return best.walk
-    return max(seen, _settled(seen.walk, bed, region.area, fill, 1), key=_how_good).walk
+    walk = cut(walk, np.where(_plain(walk, fill), np.inf, PIECE * fill.pitch_mm))
+    small = region.area <= CAREFUL * fill.pitch_mm**2
+    best = found = _corrected(walk, region, fill, small)
+    for _ in range(_REPAIRS if small else 0):
+        if found.done:
+            break
+        before, found = found, _corrected(_repaired(found), region, fill, small)
+        best = max(best, found, key=lambda one: one.good)
+        if np.array_equal(found.walk.laid, before.walk.laid) and found.good < before.good + _WORTH:
+            break
+    return best.walk
 
 
 def evenness(walk: Walk, region: Any, fill: Fill) -> float:
-    """Return the share of the places of a region about which melt of a walk is even. [1]"""
-    return _tried(walk, _bed(region, fill, _places(_NUMBER, region, fill)), fill).good
+    """Return the share of a small region about which melt of a walk is even. [1]"""
+    job = _job(cut(walk, np.full(len(walk.kind), PIECE * fill.pitch_mm)), region, fill)
+    job.strip.lay(job.beads, np.flatnonzero(job.beads.area > 0.0))
+    return 1.0 - job.strip.compare()[1] / job.total
 
 
-def _places(number: float, region: Any, fill: Fill) -> float:
-    """Return how many places a pitch is divided into for so many in all, within limits."""
-    return float(min(max(math.sqrt(number * fill.pitch_mm**2 / region.area), PLACES), _MOST_PLACES))
+def _plain(walk: Walk, fill: Fill) -> Bools:
+    """Return which beads are plain ones of the raster away from its ends."""
+    plain = 2.0 * walk.radius_mm * walk.length_mm
+    far = (walk.kind == Kind.RASTER) & (walk.length_mm > _AWAY * fill.pitch_mm)
+    return np.asarray(walk.laid & far & (np.abs(walk.area_mm2 - plain) <= _PLAIN * plain))
 
 
-@dataclass(frozen=True, eq=False)
-class _Try:
-    """Beads on a bed, how far squares about places that are judged are off, and which places stay free, 1."""
-
-    walk: Walk
-    bed: _Bed
-    off: Shares
-    free: NDArray[np.uint8]
-
-    @property
-    def good(self) -> float:
-        """Share of places about which melt is even. [1]"""
-        return float(np.mean(np.abs(self.off) <= EVEN))
-
-    @property
-    def spotty(self) -> bool:
-        """Whether a spot lacks too much to be left. [1]"""
-        return bool(np.any(self.off[self.bed.wide] < -_SPOT))
+def _job(walk: Walk, region: Any, fill: Fill) -> _Job:
+    """Return beads on places where nothing is laid."""
+    away, alone = _plain(walk, fill), lone_beads(walk, fill)
+    near = np.flatnonzero(walk.laid & ~away)
+    strip = strip_over(region, fill, (walk.starts + walk.points)[near] / 2.0)
+    place = strip.lattice.place_mm
+    lines = np.hstack([strip.lattice.at(walk.starts), strip.lattice.at(walk.points)])
+    lowest, highest = area_limits(walk, alone, fill)
+    limits = (lowest / place**2, highest / place**2)
+    beads = Beads(lines, walk.area_mm2 / place**2, away)
+    return _Job(strip, beads, walk.points.copy(), near, alone, limits, fill, region.area / place**2)
 
 
-def _how_good(one: _Try) -> float:
-    return one.good
-
-
-def _settled(walk: Walk, bed: _Bed, total_mm2: float, fill: Fill, repairs: int) -> _Try:
-    """Return the beads with which melt was most even, paths changed so often at most."""
-    best = found = _corrected(walk, bed, total_mm2, fill)
-    for _ in range(repairs):
-        if found.good >= _FAIR and not found.spotty:
-            break
-        before, found = found, _corrected(_repaired(found, bed, fill), bed, total_mm2, fill)
-        best = max(best, found, key=_how_good)
-        if np.array_equal(found.walk.laid, before.walk.laid) and found.good < before.good + _WORTH:
-            break
-    return best
-
-
-def _corrected(walk: Walk, bed: _Bed, total_mm2: float, fill: Fill) -> _Try:
+def _corrected(walk: Walk, region: Any, fill: Fill, small: bool) -> _Found:
     """Return the beads with which melt was most even, of as many tries as there are rounds."""
-    alone = lone_beads(walk, fill)
-    limits = area_limits(walk, alone, fill)
-    best = found = _tried(_scaled(walk, walk.area_mm2, total_mm2), bed, fill)
-    gain = GAIN
-    for _ in range(_ROUNDS - 1):
-        if found.good >= _GOOD:
+    job = _job(walk, region, fill)
+    strip, beads, laid = job.strip, job.beads, np.flatnonzero(walk.laid)
+    rounds, patience = (pair[0 if small else 1] for pair in (_ROUNDS, _PATIENCE))
+    least, best, kept, gain, done = np.inf, (beads.area, job.points, 0), 0, GAIN, False
+    for number in range(rounds):
+        beads.area[job.near] *= 1.0 + (job.total - beads.area.sum()) / beads.area[job.near].sum()
+        strip.lay(beads, laid)
+        score, uneven = strip.compare()
+        if score < least:
+            least, best, kept = score, (beads.area.copy(), job.points.copy(), uneven), number
+        done = uneven <= _GOOD * job.total and not (strip.worst > _SPOT).any()
+        if done or number == rounds - 1 or number - kept >= patience:
             break
-        walk, beyond = found.walk, _beyond(found.off, bed)
-        change = gain * _about(walk, beyond, bed) * parts_of(walk.area_mm2, alone, fill)
-        area = np.where(walk.laid, np.clip(walk.area_mm2 - change, *limits), 0.0)
-        walk = _scaled(_shifted(walk, alone, area, beyond, bed, fill), area, total_mm2)
-        before, found = found, _tried(walk, bed, fill)
-        gain = (
-            min(GAIN, gain * _BETTER) if found.good >= before.good else max(_LEAST_GAIN * GAIN, gain * _WORSE)
-        )
-        best = max(best, found, key=_how_good)
-    return best
+        if kept < number:
+            gain = max(_CALM * gain, _CALMEST)
+        _correct(job, gain)
+    area, points, uneven = best
+    walk = Walk(walk.kind, points, walk.radius_mm, area * strip.lattice.place_mm**2)
+    return _Found(walk, job, 1.0 - uneven / job.total, done)
 
 
-def _repaired(found: _Try, bed: _Bed, fill: Fill) -> Walk:
-    """Return beads whose paths are changed where melt is still off."""
-    walk = found.walk
-    alone = lone_beads(walk, fill)
-    open_places = bed.at_places(lacking(found.off)) & (found.free == 1)
-    off = _about(walk, _beyond(found.off, bed), bed)
-    return repaired(walk, off, area_limits(walk, alone, fill)[0], alone, open_places, bed.lattice, fill)
-
-
-def _about(walk: Walk, beyond: Shares, bed: _Bed) -> Floats:
-    """Return the mean over the square about the middle of each bead. [1]"""
-    column, row = bed.lattice.at((walk.starts + walk.points) / 2.0).astype(np.int64).T
-    return np.asarray(_mean(beyond, bed)[row, column], dtype=float)
-
-
-def _scaled(walk: Walk, area_mm2: Floats, total_mm2: float) -> Walk:
-    """Return a walk with given areas, together as large as told."""
-    return Walk(walk.kind, walk.points, walk.radius_mm, area_mm2 * (total_mm2 / area_mm2.sum()))
-
-
-def _shifted(walk: Walk, alone: Bools, area_mm2: Floats, beyond: Shares, bed: _Bed, fill: Fill) -> Walk:
-    """Return a walk whose short beads lie nearer to what lacks, each as long as its area wants."""
-    some, points = np.flatnonzero(alone), walk.points.copy()
-    points[some - 1], points[some] = moved_beads(
-        walk.points, some, area_mm2[some], beyond, 0.0, bed.inside, bed.lattice, fill
+def _correct(job: _Job, gain: float) -> None:
+    """Correct beads about places that are not even: areas, and where the short ones among them lie."""
+    row, column = job.strip.tile_of(job.beads.middles[job.near])
+    chosen = job.near[grown(job.strip.worst > EVEN, _ABOUT)[row, column]]
+    place2, lone = job.strip.lattice.place_mm**2, job.alone[chosen]
+    area = job.beads.area[chosen]
+    parts = parts_of(area * place2, lone, job.fill) / place2
+    area = np.clip(area - gain * job.off_about(chosen) * parts, job.limits[0][chosen], job.limits[1][chosen])
+    some, lattice = chosen[lone], job.strip.lattice
+    starts, ends = moved_beads(
+        job.points, some, area[lone] * place2, job.strip.off, DEAD, job.strip.room, lattice, job.fill
     )
-    return Walk(walk.kind, points, walk.radius_mm, walk.area_mm2)
+    job.beads.area[chosen] = area
+    job.points[some - 1], job.points[some] = starts, ends
+    job.beads.lines[some] = np.hstack([lattice.at(starts), lattice.at(ends)])
 
 
-def _bed(region: Any, fill: Fill, places: float) -> _Bed:
-    """Return the places of a region, so many in a pitch."""
-    from shapely.geometry.polygon import orient
-
-    from voidless.toolpath.fill.even_kernel import mark_shares, square_sums  # compiled, slow to import
-
-    lattice = lattice_over(region, fill, 1.0 / places, MOST_ALONE * fill.pitch_mm)
-    inside = np.zeros(lattice.free.shape, np.float32)
-    rings = [lattice.at(ring) for ring in rings_of(orient(region))]
-    mark_shares(inside, np.vstack([np.hstack([ring[:-1], ring[1:]]) for ring in rings]), LINES)
-    half = int(fill.width_mm / lattice.place_mm / 2.0)
-    spans = _spans(inside, math.ceil(REACH_NOZZLES * fill.nozzle_mm / lattice.place_mm) + half)
-    sums = np.zeros(inside.shape, np.float32)
-    square_sums(inside, spans, half, sums)
-    judged = inside >= 0.5
-    return _Bed(lattice, inside, spans, half, judged, sums[judged])
+def _repaired(found: _Found) -> Walk:
+    """Return beads whose paths are changed where melt is still off."""
+    again = _job_again(found)
+    strip, fill = again.strip, again.fill
+    inside = strip.share >= 0.5
+    lattice = replace(strip.lattice, inside=inside.astype(np.uint8))
+    gaps = inside & lacking(strip.off) & (strip.fill < _OPEN)
+    off, lowest = np.zeros(len(found.walk.kind)), again.limits[0] * lattice.place_mm**2
+    off[again.near] = again.off_about(again.near)
+    return repaired(found.walk, off, lowest, again.alone, gaps, lattice, fill)
 
 
-def _spans(inside: Shares, beyond: int) -> NDArray[np.int64]:
-    """Return the columns, from and before, of each row in which there is something inside, or near to it."""
-    from scipy.ndimage import maximum_filter1d, minimum_filter1d
-
-    some = inside > 0.0
-    columns = some.shape[1]
-    first = np.where(some.any(axis=1), some.argmax(axis=1) - beyond, columns)
-    last = np.where(some.any(axis=1), columns - some[:, ::-1].argmax(axis=1) + beyond, 0)
-    size = 2 * beyond + 1
-    first, last = minimum_filter1d(first, size), maximum_filter1d(last, size)
-    return np.column_stack([first, np.maximum(first, last)]).astype(np.int64)
-
-
-def _tried(walk: Walk, bed: _Bed, fill: Fill) -> _Try:
-    """Return what comes of beads that are laid."""
-    from voidless.toolpath.fill.even_kernel import lay_given  # compiled, slow to import
-
-    place = bed.lattice.place_mm
-    lines = np.hstack([bed.lattice.at(walk.starts), bed.lattice.at(walk.points)])
-    free, melt = np.ones_like(bed.lattice.free), np.zeros(bed.inside.shape, np.float32)
-    steps, distance, first = places_in_order(REACH_NOZZLES * fill.nozzle_mm / place)
-    lay_given(free, melt, lines, walk.area_mm2 / place**2, walk.laid, steps, distance, first, STEP)
-    melt += 1 - free
-    melt -= bed.inside
-    return _Try(walk, bed, bed.off(melt), free)
-
-
-def _beyond(off: Shares, bed: _Bed) -> Shares:
-    """Return at all places what is beyond nothing, where it is judged. [1]"""
-    return np.asarray(bed.at_places(np.sign(off) * np.maximum(np.abs(off) - DEAD, 0.0)))
-
-
-def _mean(beyond: Shares, bed: _Bed) -> Shares:
-    """Return the mean over squares. [1]"""
-    room = np.maximum(bed.room, LEAST_ROOM * bed.full)
-    return np.asarray(bed.at_places(bed.squares(beyond) / room))
+def _job_again(found: _Found) -> _Job:
+    """Return the job with the best beads laid, not the last ones."""
+    lattice, walk = found.job.strip.lattice, found.walk
+    lines = np.hstack([lattice.at(walk.starts), lattice.at(walk.points)])
+    beads = Beads(lines, walk.area_mm2 / lattice.place_mm**2, found.job.beads.away)
+    found.job.strip.lay(beads, np.flatnonzero(walk.laid))
+    found.job.strip.compare()
+    return replace(found.job, beads=beads, points=walk.points)

@@ -36,7 +36,7 @@ PIECE = 0.4
 """Longest piece that is corrected as one. [pitches]"""
 PLACES = 28.0
 """Places in a pitch, at least. [1]"""
-STEP = 0.75
+STEP = 2.0
 """Way over which melt is laid at a time. [places]"""
 LINES = 4
 """Lines through a place on which its share inside of the region is looked at. [1]"""

@@ -109,7 +109,7 @@ def lay_walk(
         Written: on which part of its line, from 0 to 1.
     """
     narrowest, widest, middling, shortest, rounded, worth, even, few = limits
-    spans, nowhere = np.zeros((free.shape[0], 2), np.int64), np.zeros((0, 0), np.int32)
+    spans = np.zeros((free.shape[0], 2), np.int64)
     state, passed = np.zeros(5), 0.0
     for bead in range(len(lines)):
         laid[bead, 0], laid[bead, 1] = 0.0, 1.0
@@ -144,7 +144,7 @@ def lay_walk(
             for end in (0, 1):
                 line[2 * end] = lines[bead, 0] + laid[bead, end] * (lines[bead, 2] - lines[bead, 0])
                 line[2 * end + 1] = lines[bead, 1] + laid[bead, end] * (lines[bead, 3] - lines[bead, 1])
-        lay_line(free, nowhere, 0, line, area[bead], steps, distance, first, step, 1.0, state)
+        lay_line(free, line, area[bead], steps, distance, first, step, 1.0, state)
         room = widest * length * (laid[bead, 1] - laid[bead, 0]) - rounded - area[bead]
         if room > 0.0:
             area[bead] += min(room, float(_slits(free, line, radius[bead], spans)))

@@ -62,8 +62,6 @@ def order_places(reach: float) -> Any:
 @njit(cache=True, nogil=True)
 def lay_line(
     free: Any,
-    owner: Any,
-    name: int,
     line: Any,
     area: float,
     steps: Any,
@@ -80,10 +78,6 @@ def lay_line(
     ----------
     free : (rows, columns) uint8 array
         1 where a place is free; 0 after it was filled.
-    owner : (rows, columns) int array
-        Names of the lines that filled places; without rows it is not written.
-    name : int
-        Written there.
     line : (4,) float array
         Column and row of both ends, in places.
     area : float
@@ -119,8 +113,6 @@ def lay_line(
             here = (row + steps[phase, place, 0], column + steps[phase, place, 1])
             if free[here]:
                 free[here] = 0
-                if len(owner):
-                    owner[here] = name
                 want -= 1
             place += 1
         state[0], state[1], state[2] = x, y, distance[phase, min(place, number - 1)]

@@ -36,7 +36,7 @@ narrowest bead. [pitches]"""
 _EXACT = 0.001
 _WIDEST = 0.9
 """Widest bead with which a wall of varying thickness is divided. [widest]"""
-_SMALL_PITCHES2, _UNEVEN, _LOOPS = 100.0, 0.985, 2
+_SMALL_PITCHES2, _UNEVEN, _LOOPS = 120.0, 0.99, 2
 """Parts up to this size whose raster leaves less of them even are laid in loops without raster, up to so many. [pitches
 squared], [1]"""
 _LONE_NOZZLES = 0.9

@@ -1,4 +1,4 @@
-"""A lattice along the edges of a region, on which given beads are laid, taken up and laid again."""
+"""Places of a region, or of strips along its edges, on which beads are laid and melt is compared with room."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from voidless.beads.spread import REACH_NOZZLES
 from voidless.toolpath.fill.even_rules import DEAD, EVEN, LEAST_ROOM, LINES, MOST_ALONE, PLACES, STEP, Bools
-from voidless.toolpath.fill.sweep import Lattice, lattice_over, places_in_order
+from voidless.toolpath.fill.sweep import Lattice, lattice_over
 from voidless.toolpath.fill.types import Fill, Floats
 from voidless.toolpath.region import rings_of
 
@@ -36,17 +36,13 @@ class Beads:
         Column and row of both ends. [places]
     area : (n,) float array
         What each lays. [places]
-    radius : (n,) float array
-        Above 0 for those that just fill what is within it, below 0 for those that do with half of their width. [places]
-    lost, extra : (n,) float array
-        What found no room, and what beads that just fill left to each. [places]
+    away : (n,) bool array
+        Which lie away from ends: strips of one width, if that is what they come to.
     """
 
     lines: Floats
     area: Floats
-    radius: Floats
-    lost: Floats
-    extra: Floats
+    away: Bools
 
     @property
     def middles(self) -> Floats:
@@ -70,82 +66,74 @@ class Strip:
     Attributes
     ----------
     lattice : Lattice
-        Which places are free, those outside of the region among them.
+        Where the places are.
     tile, half : int
         Places along the side of a tile, and to each side of a place in its square. [1]
     looked : (r, c) bool array
         Tiles in which melt is compared with room.
-    owner, lack, room, off : (rows, columns) arrays
-        Which bead filled a place; share of it inside of the region less what lies over it; room of the square about
-        it, 0 where it is not judged; how much too much melt that square has. [1], [places], [places], [1]
+    wanted, given : Spans
+        Of these tiles, and of them and those about them.
+    reach : float
+        How far melt flows at most. [places]
+    fill, front, when : (rows, columns) arrays
+        Melt, what the front at hand has put there, and at which portion it did so last. [places], [places], [1]
+    share, room, off : (rows, columns) arrays
+        Share of a place inside of the region; room of the square about it, 0 where it is not judged; how much too
+        much melt that square has. [1], [places], [1]
     worst : (r, c) float array
         How far off the worst place of each tile is, 0 where it is even. [1]
-    order : tuple of arrays
-        Of `places_in_order`.
+    portions : (1,) int array
+        Portions of melt that were laid. [1]
     """
 
     lattice: Lattice
     tile: int
     half: int
     looked: Bools
-    owner: NDArray[np.int32]
-    lack: Shares
+    wanted: Spans
+    given: Spans
+    reach: float
+    fill: Shares
+    front: Shares
+    when: NDArray[np.int32]
+    share: Shares
     room: Shares
     off: Shares
     worst: Floats
-    order: Any
+    portions: Integers
 
     def tile_of(self, places: Floats) -> tuple[Integers, Integers]:
         """Return the row and the column of the tile in which each place `(n, 2)` lies."""
         column, row = (places // self.tile).astype(np.int64).T
         return row, column
 
-    def spans(self, tiles: Bools) -> Spans:
-        """Return the columns of tiles, half a square from the edges of the lattice at least."""
-        return _spans(tiles, self.tile, self.half, self.lattice.free.shape[1])
-
     def lay(self, beads: Beads, chosen: Integers) -> None:
-        """Lay some beads in order."""
-        from voidless.toolpath.fill.strip_kernel import lay_beads  # compiled, slow to import
+        """Lay some beads in order where nothing lies."""
+        from voidless.toolpath.fill.even_kernel import lay_evenly  # compiled, slow to import
 
-        steps, distance, first = self.order
-        lay_beads(
-            self.lattice.free, self.owner, self.lack, beads.lost, beads.extra, beads.lines, beads.area, beads.radius,
-            chosen, steps, distance, first, STEP,
+        self.fill[:] = 0.0
+        self.portions[0] = lay_evenly(
+            self.fill, self.front, self.when, beads.lines, beads.area, beads.away, chosen, self.reach, STEP,
+            int(self.portions[0] + 2.0 * self.reach / STEP) + 1,  # fronts of before are over
         )  # fmt: skip
 
-    def lift(self, beads: Beads, chosen: Integers, where: Spans) -> None:
-        """Take some beads up."""
-        from voidless.toolpath.fill.strip_kernel import lift_beads  # compiled, slow to import
-
-        reach = float(self.order[1][0, -1])
-        lift_beads(
-            self.lattice.free, self.owner, self.lack, beads.lost, beads.lines, chosen, reach, where.first,
-            where.columns, self.tile,
-        )  # fmt: skip
-
-    def clear(self, beads: Beads, near: Integers) -> None:
-        """Take all beads up; those near to the edges are the ones that may have laid over others."""
-        self.lift(beads, near, self.spans(np.zeros_like(self.looked)))
-        self.lattice.free[:], self.owner[:], beads.extra[:] = 1, 0, 0.0
-
-    def compare(self, tiles: Bools, wanted: Spans, given: Spans) -> tuple[float, int]:
-        """Return the sum of squares of what is beyond even in tiles, and how many places are not even."""
-        from voidless.toolpath.fill.strip_kernel import off_of, square_more  # compiled, slow to import
+    def compare(self) -> tuple[float, int]:
+        """Return the sum of squares of what is beyond even, and how many places are not even."""
+        from voidless.toolpath.fill.even_kernel import off_of, square_more  # compiled, slow to import
 
         square_more(
-            self.lattice.free, self.lack, given.first, given.columns, wanted.first, wanted.columns, self.tile,
-            self.half, self.off,
+            self.fill, self.share, self.given.first, self.given.columns, self.wanted.first, self.wanted.columns,
+            self.tile, self.half, self.off,
         )  # fmt: skip
-        self.worst[tiles] = 0.0
+        self.worst[:] = 0.0
         found: tuple[float, int] = off_of(
-            self.off, self.room, wanted.first, wanted.columns, self.tile, EVEN, self.worst
+            self.off, self.room, self.wanted.first, self.wanted.columns, self.tile, EVEN, self.worst
         )
         return found
 
     def means(self, middles: Floats) -> Floats:
         """Return the mean of what is off over the squares about places. [1]"""
-        from voidless.toolpath.fill.strip_kernel import means_about  # compiled, slow to import
+        from voidless.toolpath.fill.even_kernel import means_about  # compiled, slow to import
 
         least = LEAST_ROOM * (2 * self.half + 1) ** 2
         return np.asarray(means_about(self.off, self.room, middles, self.half, DEAD, least))
@@ -159,6 +147,7 @@ def grown(tiles: Bools, by: int) -> Bools:
 
 
 def _spans(tiles: Bools, tile: int, half: int, columns: int) -> Spans:
+    """Return the columns of tiles, half a square from the edges of the lattice at least."""
     ends = np.diff(np.pad(tiles, ((0, 0), (1, 1))).astype(np.int8), axis=1)
     row, begin = np.nonzero(ends == 1)
     end = np.nonzero(ends == -1)[1]
@@ -168,7 +157,7 @@ def _spans(tiles: Bools, tile: int, half: int, columns: int) -> Spans:
 
 def strip_over(region: Any, fill: Fill, middles_mm: Floats) -> Strip:
     """
-    Return a strip along the outlines of a region and some of its beads.
+    Return strips along the outlines of a region and some of its beads.
 
     Parameters
     ----------
@@ -186,15 +175,15 @@ def strip_over(region: Any, fill: Fill, middles_mm: Floats) -> Strip:
     """
     from shapely.geometry.polygon import orient
 
-    from voidless.toolpath.fill.strip_kernel import (
-        mark_lack,
+    from voidless.toolpath.fill.even_kernel import (
+        mark_shares,
         room_of,
         square_more,
     )  # compiled, slow to import
 
     lattice = lattice_over(region, fill, 1.0 / PLACES, MOST_ALONE * fill.pitch_mm, marked=False)
     shape, half = lattice.free.shape, int(fill.width_mm / lattice.place_mm / 2.0)
-    reach, tile = REACH_NOZZLES * fill.nozzle_mm / lattice.place_mm, half + 2
+    tile = half + 2
     rings = [lattice.at(ring) for ring in rings_of(orient(region))]
     edges = np.vstack([np.hstack([ring[:-1], ring[1:]]) for ring in rings])
     tiles = np.zeros((-(-shape[0] // tile), -(-shape[1] // tile)), dtype=bool)
@@ -203,15 +192,13 @@ def strip_over(region: Any, fill: Fill, middles_mm: Floats) -> Strip:
         tiles[row, column] = True
     looked = grown(tiles, _BESIDE)
     given, wanted = (_spans(some, tile, half, shape[1]) for some in (grown(looked, 1), looked))
-    lack, room = np.zeros(shape, np.float32), np.zeros(shape, np.float32)
-    mark_lack(lack, edges, LINES, given.first, given.columns, tile)
-    square_more(
-        lattice.free, lack, given.first, given.columns, wanted.first, wanted.columns, tile, half, room
-    )
-    room_of(room, lack, wanted.first, wanted.columns, tile)
+    melt, front, share, room, off = (np.zeros(shape, np.float32) for _ in range(5))
+    mark_shares(share, edges, LINES, given.first, given.columns, tile)
+    square_more(melt, share, given.first, given.columns, wanted.first, wanted.columns, tile, half, room)
+    room_of(room, share, wanted.first, wanted.columns, tile)
     return Strip(
-        lattice, tile, half, looked, np.zeros(shape, np.int32), lack, room, np.zeros(shape, np.float32),
-        np.zeros(tiles.shape), places_in_order(reach),
+        lattice, tile, half, looked, wanted, given, REACH_NOZZLES * fill.nozzle_mm / lattice.place_mm,
+        melt, front, np.zeros(shape, np.int32), share, room, off, np.zeros(tiles.shape), np.zeros(1, np.int64),
     )  # fmt: skip
 
 

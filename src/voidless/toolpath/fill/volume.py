@@ -6,14 +6,13 @@ from typing import Any
 
 import numpy as np
 
-from voidless.toolpath.fill.even import evened
+from voidless.toolpath.fill.even import CAREFUL, evened
 from voidless.toolpath.fill.spots import with_spots
 from voidless.toolpath.fill.sweep import cut, laid_walk, lattice_over
 from voidless.toolpath.fill.types import Fill, Walk
-from voidless.toolpath.fill.windows import mended
 from voidless.toolpath.moves import Kind
 
-__all__ = ["CAREFUL", "filled"]
+__all__ = ["filled"]
 
 _PIECE, _END_PIECE, _LONG_PIECE = 0.4, 0.2, 1.0
 """Longest piece that has an area of its own: of a contour, of a raster near its ends, and away from them. [pitches]"""
@@ -22,8 +21,6 @@ _LONG = 2.0
 _LEEWAY, _FINE_LEEWAY = 0.008, 0.001
 """How much area a move may lay too early or too late where pieces are joined again, and where areas were corrected.
 [pitches squared]"""
-CAREFUL = 1000.0
-"""In larger regions only places where melt is off are corrected: ends and corners are few there. [pitches squared]"""
 _STRAIGHT_MM = 0.0003
 """How far a move may leave the path it stands for. [mm]"""
 
@@ -56,10 +53,8 @@ def filled(walk: Walk, region: Any, fill: Fill) -> Walk:
     lattice = lattice_over(region, fill)
     laid = with_spots(laid_walk(pieces, lattice, fill), lattice, fill)
     leeway = _LEEWAY
-    if region.area <= CAREFUL * fill.pitch_mm**2:
+    if fill.mended or region.area <= CAREFUL * fill.pitch_mm**2:
         laid, leeway = evened(laid, region, fill), _FINE_LEEWAY
-    elif fill.mended:
-        laid, leeway = mended(laid, region, fill), _FINE_LEEWAY
     laid = _joined(laid, leeway * fill.pitch_mm**2)
     return Walk(laid.kind, laid.points, laid.radius_mm, laid.area_mm2 * (region.area / laid.area_mm2.sum()))
 
