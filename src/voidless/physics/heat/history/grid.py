@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from voidless.errors import InputError
 from voidless.physics.guards import require_positive
+from voidless.physics.heat.history.faces import Laid, borders_of, faces_of, neighbours_of
 from voidless.physics.heat.history.lattice import Lattice, lattice_of
 from voidless.physics.heat.history.types import Method
 
@@ -21,6 +22,8 @@ _GROUP = 4  # layers that become one row of the coarse body
 _BLOCK = (2e-3, 2e-3)  # [m] size of the blocks that quiet columns are stepped in
 _BLOCK_ALONG = (3e-3, 1.5e-3)  # [m] where beads lie one way: fewer passes keep a narrow one awake
 _MOST_COLUMNS = 20_000_000
+_ROUNDING = 1e-9
+_LEAST = 0.05  # of a cell: a column that has less than this of one counts as that
 _SAME_PASS = 1.5  # cells nearer than this along the bead, over their distance, are one pass and no weld
 
 
@@ -104,10 +107,12 @@ class Cells:
     cell_start: Integers
     member: Integers
     block_first: Integers
-    block_cells: Integers
+    block_cells: Floats
     block_beside: Integers
     block_border: Floats
     block_air: Floats
+    area: Floats
+    faces: Floats
     welds: NDArray[np.uint8]
     sides: NDArray[np.uint8]
     odd: Integers
@@ -177,7 +182,7 @@ def cells_of(beads: Beads, method: Method) -> Cells:
     joins = np.zeros((len(order), 2), dtype=bool)
     joins[:, 0] = beads.joined
     joins[:-1, 1] = beads.joined[1:]
-    place, layer, time, bead, along = cover(
+    place, layer, time, bead, along, area = cover(
         order,
         np.column_stack([local0, local1]),
         beads.layer,
@@ -192,8 +197,8 @@ def cells_of(beads: Beads, method: Method) -> Cells:
     if not place.size:
         raise InputError("heat history", "no cell is covered", "beads wider than nothing", "Check widths.")
     order = np.argsort(time, kind="stable")
-    place, layer, time, bead, along = (a[order] for a in (place, layer, time, bead, along))
-    return _arrange(beads, method, lattice, place, layer, time, bead, along)
+    place, layer, time, bead, along, area = (a[order] for a in (place, layer, time, bead, along, area))
+    return _arrange(beads, method, lattice, place, layer, time, bead, along, area)
 
 
 def retimed(cells: Cells, was: Beads, now: Beads) -> Cells:
@@ -230,26 +235,21 @@ def _arrange(
     time: Floats,
     bead: Integers,
     along: Floats,
+    area: Floats,
 ) -> Cells:
     """Return columns, blocks and welds of covered places."""
     across = lattice.across
     shape = lattice.shape
     where, column = np.unique(place, return_inverse=True)
-    number = np.full(shape[0] * shape[1], -1, dtype=np.int64)
-    number[where] = np.arange(where.size)
     ix, iy = where // shape[1], where % shape[1]
-    padded = np.full((shape[0] + 2, shape[1] + 2), -1, dtype=np.int64)
-    padded[1:-1, 1:-1] = number.reshape(shape)
-    neighbour = np.stack(
-        [padded[ix, iy + 1], padded[ix + 2, iy + 1], padded[ix + 1, iy], padded[ix + 1, iy + 2]]
-    )
-    neighbour = np.ascontiguousarray(neighbour.T)
     first = np.full(where.size, np.iinfo(np.int64).max)
     last = np.full(where.size, -1)
     np.minimum.at(first, column, layer)
     np.maximum.at(last, column, layer)
     start = np.concatenate([[0], np.cumsum(last - first + 1)])
     cell = start[column] + layer - first[column]
+    laid = Laid(column, layer, bead, cell, along, ix, iy, first, last, start[:-1])
+    neighbour, apart = neighbours_of(beads, lattice, laid)
     welds, in_pass = _welds(across, neighbour, column, layer, time, along, first, last, start, cell)
     size = _BLOCK if across[0] < 1.5 * across[1] else _BLOCK_ALONG
     block_shape = tuple(max(1, round(whole / width)) for whole, width in zip(size, across, strict=True))
@@ -257,7 +257,10 @@ def _arrange(
     _, block_of = np.unique(tiles, return_inverse=True)
     member = np.argsort(block_of, kind="stable")
     counts = np.bincount(block_of)
-    beside, border, air = _borders(neighbour, block_of, counts.size, across)
+    part = np.maximum(np.bincount(column, area) / np.bincount(column), _LEAST)
+    part[np.abs(part - 1.0) < _ROUNDING] = 1.0
+    faces = faces_of(beads, lattice, laid, neighbour, apart, part)
+    beside, border, air = borders_of(neighbour, block_of, counts.size, across, part, faces)
     thick = beads.thick
     groups = -(-thick.size // _GROUP)
     body_thick = np.add.reduceat(thick, np.arange(groups) * _GROUP)
@@ -266,7 +269,7 @@ def _arrange(
     volume = float(np.sum(beads.length * beads.width * thick[beads.layer]))
     return Cells(
         lattice=lattice,
-        filled=float(thick[layer].sum()) * across[0] * across[1] / volume,
+        filled=float(np.sum(thick[layer] * part[column])) * across[0] * across[1] / volume,
         coarse=-(-max(layers - fine, 0) // _GROUP) * _GROUP,
         fine=-(-fine // _GROUP) * _GROUP + _GROUP,
         group=_GROUP,
@@ -279,10 +282,12 @@ def _arrange(
         cell_start=start[:-1],
         member=member,
         block_first=np.concatenate([[0], np.cumsum(counts)]),
-        block_cells=counts,
+        block_cells=np.bincount(block_of, part).astype(np.float64),
         block_beside=beside,
         block_border=border,
         block_air=air,
+        area=part,
+        faces=faces,
         welds=welds,
         sides=np.bitwise_or.reduceat(welds, start[:-1]),
         odd=(ix + iy) & 1,
@@ -326,19 +331,3 @@ def _welds(
         welds[cell] |= np.where(there & far & (born[beside] < time), bit, np.uint8(0))
         same |= np.where(there & ~far, bit, np.uint8(0))
     return welds, same
-
-
-def _borders(
-    neighbour: Integers, block_of: Integers, blocks: int, across: tuple[float, float]
-) -> tuple[Integers, Floats, Floats]:
-    """Return neighbouring blocks `(blocks, 4)`, their common border and the border to the air. [1/m]"""
-    beside = np.full((blocks, 4), -1, dtype=np.int64)
-    border, air = np.zeros((blocks, 4)), np.zeros(blocks)
-    for direction in range(4):
-        face = 1.0 / across[direction // 2]
-        other = neighbour[:, direction]
-        air += face * np.bincount(block_of[other < 0], minlength=blocks)
-        out = (other >= 0) & (block_of[other] != block_of)
-        beside[block_of[out], direction] = block_of[other[out]]
-        border[:, direction] = face * np.bincount(block_of[out], minlength=blocks)
-    return beside, border, air

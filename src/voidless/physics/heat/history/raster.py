@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from voidless.compiling import njit
+from voidless.physics.heat.history.areas import rows_of, share_out
 
 __all__ = ["cover"]
 
@@ -25,9 +26,9 @@ def cover(
     position: Any,
     shape: tuple[int, int],
     across: tuple[float, float],
-) -> tuple[Any, Any, Any, Any, Any]:
+) -> tuple[Any, Any, Any, Any, Any, Any]:
     """
-    Return place, layer, time, bead and way along the path of every covered cell.
+    Return place, layer, time, bead, way along the path and share that is filled of every covered cell.
 
     Parameters
     ----------
@@ -55,16 +56,18 @@ def cover(
     when = np.zeros(shape)
     way = np.zeros(shape)
     touched = np.zeros(shape[0] * shape[1], dtype=np.int64)
+    laid, filled = np.zeros(shape), np.zeros(shape[0] * shape[1], dtype=np.int64)
     for part in np.split(order, bounds):
         count = _cover_layer(
             part, ends, time_start, time_end, width, joins, position, across, best, owner, when, way, touched
         )
         place = touched[:count].copy()
         flat = (owner.reshape(-1)[place], when.reshape(-1)[place], way.reshape(-1)[place])
-        found.append((place, np.full(count, layer[part[0]], dtype=np.int64), flat[1], flat[0], flat[2]))
+        area = share_out(part, ends, width, across, best, place, laid, filled)
+        found.append((place, np.full(count, layer[part[0]], dtype=np.int64), flat[1], flat[0], flat[2], area))
         best.reshape(-1)[place] = np.inf
-    columns = [np.concatenate([item[k] for item in found]) for k in range(5)]
-    return columns[0], columns[1], columns[2], columns[3], columns[4]
+    columns = [np.concatenate([item[k] for item in found]) for k in range(6)]
+    return columns[0], columns[1], columns[2], columns[3], columns[4], columns[5]
 
 
 @njit(cache=True)
@@ -93,9 +96,8 @@ def _cover_layer(
             continue
         low_x = max(int((min(x0, x1) - half) / across[0]), 0)
         high_x = min(int((max(x0, x1) + half) / across[0]) + 1, best.shape[0])
-        low_y = max(int((min(y0, y1) - half) / across[1]), 0)
-        high_y = min(int((max(y0, y1) + half) / across[1]) + 1, best.shape[1])
         for ix in range(low_x, high_x):
+            low_y, high_y = rows_of(ix, ends[bead], half, across, best.shape[1])
             for iy in range(low_y, high_y):
                 px, py = (ix + 0.5) * across[0] - x0, (iy + 0.5) * across[1] - y0
                 along = (px * dx + py * dy) / length

@@ -165,7 +165,7 @@ def energy_left(cells: Cells, state: State) -> Any:
     awake = state.asleep[cells.block_of] == 0
     total = (state.body * _over(state.body_capacity, state.body) + state.body_pending).sum(axis=(0, 1))
     for entities, blocks, weight in (
-        (np.flatnonzero(awake), cells.block_of[awake], np.ones(int(awake.sum()))),
+        (np.flatnonzero(awake), cells.block_of[awake], cells.area[awake]),
         (
             fine + np.flatnonzero(state.asleep),
             np.flatnonzero(state.asleep),

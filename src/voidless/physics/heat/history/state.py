@@ -34,6 +34,7 @@ class Facts(NamedTuple):
     to_block: tuple[float, float]
     resistance: float
     part: float
+    level: float
     sub: int
     coarse: int
     fine: int
@@ -68,8 +69,12 @@ class State(NamedTuple):
     born: Any
     top: Any
     first: Any
+    area: Any
+    faces: Any
+    cut: Any
     cell_start: Any
     sides: Any
+    meets: Any
     odd: Any
     # blocks
     member: Any
@@ -152,7 +157,8 @@ def facts_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
     calm = max(1, round(method.calm / tick))
     # the explicit exchange between blocks overshoots as that between columns does
     wide = 2.0 * polymer.diffusivity * (block_across[0] ** -2 + block_across[1] ** -2)
-    block_ticks = max(1, round(min(method.block_step, method.sideways / wide) / tick))
+    # in whole times at which blocks are looked at: one that is due, but not yet stepped, gives what it is not given
+    block_ticks = calm * max(1, int(min(method.block_step, method.sideways / wide) / (tick * calm) + 1e-9))
     return Facts(
         tick=tick,
         diffusivity=polymer.diffusivity,
@@ -171,6 +177,8 @@ def facts_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         ),
         resistance=0.5 / polymer.diffusivity,
         part=1.0 / method.rows_per_layer,
+        # beads side by side differ from each other, cells of a bead lie on a slope
+        level=0.5 if method.cells_per_bead == 1 else 0.0,
         sub=method.rows_per_layer,
         coarse=cells.coarse,
         fine=cells.fine,
@@ -193,6 +201,16 @@ def _counted_from(cells: Cells, polymer: Polymer, method: Method) -> float:
         max(seconds, method.tick)
     ) > np.log(LEAST)
     return float(warm[int(np.argmax(counts))])
+
+
+def _meets(cells: Cells) -> Any:
+    """Return a bit a side of every column: whether passes of the nozzle meet there in any layer."""
+    found = cells.sides.copy()
+    for direction in range(4):
+        beside = cells.neighbour[:, direction]
+        theirs = np.where(beside >= 0, cells.sides[beside] >> (direction ^ 1) & 1, 0).astype(np.uint8)
+        found |= theirs << np.uint8(direction)
+    return found
 
 
 def _rates(polymer: Polymer, lowest: float) -> Any:
@@ -248,12 +266,16 @@ def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         born=np.full(columns, -1),
         top=np.full(columns, -1),
         first=cells.first_layer,
+        area=cells.area,
+        faces=cells.faces,
+        cut=np.any(cells.faces[:, :, :3] != 1.0, axis=(1, 2)).astype(np.int64),
         cell_start=cells.cell_start,
         sides=cells.sides,
+        meets=_meets(cells),
         odd=cells.odd,
         member=cells.member,
         block_first=cells.block_first,
-        block_cells=cells.block_cells.astype(float),
+        block_cells=cells.block_cells,
         block_beside=cells.block_beside,
         block_border=cells.block_border,
         block_air=cells.block_air,

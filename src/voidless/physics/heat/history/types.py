@@ -113,7 +113,7 @@ class Method:
     rows_per_layer: int = 3
     along: float = 2.1
     tick: float = 0.025
-    grade: float = 1.0
+    grade: float = 1.3
     sideways: float = 0.95
     sleep_after: float = 4.0
     block_step: float = 2.55

@@ -64,7 +64,7 @@ def compiled_batch(registers: int, parts: tuple[tuple[str, int, int], ...]) -> A
             return
         facts = Facts(
             v[0], v[1], lanes[job, 0, lane], v[2], lanes[job, 1, lane], lanes[job, 2, lane], v[3],
-            (v[4], v[5]), (v[6], v[7]), (v[8], v[9]), (v[10], v[11]), (v[12], v[13]), v[14], v[15],
+            (v[4], v[5]), (v[6], v[7]), (v[8], v[9]), (v[10], v[11]), (v[12], v[13]), v[14], v[15], v[16],
             n[0], n[1], n[2], n[3], n[4], n[5], n[6], n[7], n[8], n[9], n[10],
         )  # fmt: skip
         s = state_at(

@@ -24,5 +24,6 @@ exchanged since either side last stepped, so that nothing is lost. Columns where
 sleep in blocks that step as one; deep layers first share rows, then become rows of a coarse body.
 
 Units: temperature [K] against the air; everything else per density, heat capacity and area of one cell, so
-that energy is temperature × thickness [K m] and a conductance is a speed [m/s].
+that energy is temperature × thickness [K m] and a conductance is a speed [m/s]. A column holds a share of a cell
+in plan (`area`): what goes on within it is per its own area, what it gives to others counts by the share.
 """

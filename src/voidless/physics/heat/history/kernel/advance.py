@@ -23,7 +23,7 @@ def lay(event: int, tick: int, facts: Facts, s: State) -> None:
     column, layer = s.event_column[event], s.event_layer[event]
     base = s.base[s.f_block[column]]
     thick = facts.sub * s.thick[layer]
-    add(s.ledger, 0, thick * s.event_warm[event])
+    add(s.ledger, 0, thick * s.area[column] * s.event_warm[event])
     local = layer - base
     if local < 0:
         return
@@ -63,8 +63,9 @@ def set_air(coefficient: float, facts: Facts, s: State) -> None:
 @called
 def lay_deep(event: int, facts: Facts, s: State) -> None:
     """Lay a late bead below the columns: its heat counts, its welds are not followed."""
-    layer, block = s.event_layer[event], s.f_block[s.event_column[event]]
-    thick, deep = facts.sub * s.thick[layer], layer >> facts.shift
+    column, layer = s.event_column[event], s.event_layer[event]
+    block, deep = s.f_block[column], layer >> facts.shift
+    thick = facts.sub * s.thick[layer] * s.area[column]
     capacity = s.body_capacity[block, deep] + thick
     together()
     warm = s.body[block, deep] * s.body_capacity[block, deep] + thick * s.event_warm[event]

@@ -29,14 +29,14 @@ def flush(block: int, facts: Facts, s: State) -> None:
             continue
         if base >= 0:
             for r in range(min(facts.group >> 1, s.rows[column])):
-                filled = s.share[column, r] * s.row_thick[stage, r]
+                filled = s.share[column, r] * s.row_thick[stage, r] * s.area[column]
                 energy += filled * (s.warm[column, r] + s.pending[column, r])
                 capacity += filled
                 above = s.share[column, r + 1] if r + 1 < s.rows[column] else 0.0
-                air += max(s.share[column, r] - above, 0.0)
+                air += max(s.share[column, r] - above, 0.0) * s.area[column]
                 for direction in range(4):
                     if s.neighbour[column, direction] < 0:
-                        air += filled / facts.across[direction // 2]
+                        air += filled * s.faces[column, direction, 2] / facts.across[direction // 2]
         raise_column(column, base, facts, s)
     if base >= 0:
         s.body[block, deep] = energy / capacity if capacity > 0.0 else 0.0
@@ -162,7 +162,9 @@ def heal_body(block: int, count: int, seconds: float, facts: Facts, s: State) ->
             up = facts.sub * s.thick[layer]
             for part in range(2):  # through the lower face, beside the middle
                 z = place + 0.5 * part * up
-                gained = rate_integral(old + old_slope * z, new + slope * z, seconds, facts, s.rates)
+                gained = rate_integral(
+                    old + old_slope * z, new + slope * z, seconds, 0.0, 0.0, 0.0, facts, s.rates
+                )
                 s.body_healed[block, layer, part] += gained
             place += up
 

@@ -131,7 +131,10 @@ def sideways(
     fine = s.f_block.shape[0]
     rows = s.rows[entity]
     axis = direction >> 1
-    air = s.now[1 + axis]
+    face, ratio, air = 1.0, 1.0, s.now[1 + axis]
+    if s.cut[entity] != 0:  # of whole columns nothing has to be looked up
+        shares = s.faces[nth(entity), nth(direction)]
+        face, ratio, air = shares[0], shares[1], air * shares[2]
     neighbour = s.neighbour[entity, direction]
     if neighbour < 0:
         lose(0, rows, air, w)
@@ -139,14 +142,16 @@ def sideways(
     beside = s.f_block[neighbour]
     asleep = s.asleep[beside] == 1
     partner = fine + beside if asleep else neighbour
-    speed = facts.to_block[axis] if asleep else facts.to_column[axis]
+    speed = face * (facts.to_block[axis] if asleep else facts.to_column[axis])
     last_there = s.slept[beside] if asleep else s.last[neighbour]
     seconds = span(max(s.last[entity], last_there), tick, facts, s)
-    weight = 1.0 if s.due[neighbour] > tick else 0.0
+    # how much more the other side takes of what is exchanged; one that steps now takes it by itself
     if asleep:
-        weight = 1.0 / s.block_cells[beside]
+        ratio = s.area[entity] / s.block_cells[beside]
+    level = facts.level * (1.0 + ratio)
+    weight = ratio if asleep or s.due[neighbour] > tick else 0.0
     if s.base[beside] != base or s.gaps[entity] == 1 or s.gaps[partner] == 1:
-        to_body = facts.to_block[axis] * w.seconds[lane]
+        to_body = face * facts.to_block[axis] * w.seconds[lane]
         piecewise(
             entity,
             neighbour,
@@ -156,6 +161,7 @@ def sideways(
             tick,
             speed,
             seconds,
+            level,
             weight,
             to_body,
             air,
@@ -168,31 +174,52 @@ def sideways(
     lose(high, rows, air, w)
     low = lowest(base, facts)
     bulk = high
-    if not asleep:
-        oldest = min(s.top[entity], s.top[neighbour])
-        bulk = min(max(row_of(max(oldest - base, 0), facts), low), high)
-    exchange(low, bulk, partner, speed * seconds, weight, s, w)
+    near = max(s.seen[entity], s.seen[neighbour])  # the same for both sides
+    both = min(s.top[entity], s.top[neighbour])
+    # within a pass nothing is fresh but at its ends
+    if (
+        not asleep
+        and span(near, tick, facts, s) - seconds < facts.crossing[axis]
+        and ((s.meets[entity] >> direction) & 1 != 0 or s.top[entity] != s.top[neighbour])
+    ):
+        bulk = min(max(row_of(max(both - 1 - base, 0), facts), low), high)
+    exchange(low, bulk, partner, levelled(speed * seconds, level), weight, s, w)
     if bulk < high:
-        old = face_seconds(
-            entity, neighbour, min(s.top[entity], s.top[neighbour]), direction, tick, seconds, facts, s
-        )
-        exchange(bulk, high, partner, speed * old, weight, s, w)
+        fresh = face_seconds(entity, neighbour, both, direction, tick, seconds, facts, s)
+        exchange(bulk, high, partner, levelled(speed * fresh, level), weight, s, w)
+
+
+@inlined
+def levelled(z: float, level: float) -> float:
+    """Return what two columns exchange in a step that began with their difference, which falls as they do."""
+    return z / (1.0 + z * level)
+
+
+@inlined
+def touched(entity: int, neighbour: int, s: State) -> int:
+    """Return the tick since which two columns differ: when the later of their top beads was laid, or the upper one."""
+    mine, theirs = s.top[entity], s.top[neighbour]
+    if mine == theirs:
+        return max(s.born[entity], s.born[neighbour])
+    return s.born[entity] if mine > theirs else s.born[neighbour]
 
 
 @inlined
 def face_seconds(
     entity: int, neighbour: int, layer: int, direction: int, tick: int, seconds: float, facts: Facts, s: State
 ) -> float:
-    """Return for how long a face between two columns exchanges, longer while the contact of two passes is fresh."""
-    touched = -1
-    if layer == s.top[entity]:
-        touched = s.born[entity]
-    if layer == s.top[neighbour]:
-        touched = max(touched, s.born[neighbour])
-    if touched < 0 or not welded(entity, neighbour, layer, direction, s):
+    """
+    Return for how long a face between two columns exchanges, longer while their contact is fresh.
+
+    Fresh is the contact of two passes, and what lies below a bead that has none beside it yet; a layer down as well.
+    """
+    both = min(s.top[entity], s.top[neighbour])
+    if layer < both - 1:
         return seconds
-    since = max(span(touched, tick, facts, s) - seconds, 0.0)
-    return contact_seconds(since, seconds, facts.crossing[direction >> 1])
+    if s.top[entity] == s.top[neighbour] and not welded(entity, neighbour, both, direction, s):
+        return seconds
+    since = max(span(touched(entity, neighbour, s), tick, facts, s) - seconds, 0.0)
+    return contact_seconds(since, seconds, facts.crossing[direction >> 1] * s.faces[entity, direction, 3])
 
 
 @inlined
@@ -215,6 +242,7 @@ def piecewise(
     tick: int,
     speed: float,
     seconds: float,
+    level: float,
     weight: float,
     to_body: float,
     air: float,
@@ -245,7 +273,8 @@ def piecewise(
                 if s.body_capacity[beside, deep] > 0.0:
                     moved = to_body * (s.body[beside, deep] - w.own[mine]) * part * filled(beside, deep, s)
                     w.got[mine] += moved
-                    add(s.body_pending, (beside, deep), -moved * share * s.row_thick[stage, mine])
+                    back = moved * share * s.row_thick[stage, mine] * s.area[entity]
+                    add(s.body_pending, (beside, deep), -back)
                 else:
                     w.lost[mine] += air * part
                 continue
@@ -255,7 +284,9 @@ def piecewise(
             if touching < 1.0:
                 w.lost[mine] += air * part * (1.0 - touching)
             if touching > 0.0:
-                moved = speed * worth * (s.warm[partner, theirs] - w.own[mine]) * part * touching
+                moved = (
+                    levelled(speed * worth, level) * (s.warm[partner, theirs] - w.own[mine]) * part * touching
+                )
                 w.got[mine] += moved
                 if weight > 0.0:
                     back = moved * share * s.row_thick[stage, mine]

@@ -13,7 +13,7 @@ from voidless.physics.heat.history.state import Facts, State
 
 from .compiled import ONE, each, inlined, nth, some, span
 from .hot import first_hot, first_hot_beside
-from .rates import rate_integral
+from .rates import BESIDE, THROUGH, growth, rate_integral
 from .rows import at_layer, layer_of, lowest, row_at, row_of, stage_of
 
 __all__ = ["heal"]
@@ -28,6 +28,8 @@ def heal(slot: int, tick: int, facts: Facts, s: State) -> None:
     block = entity - fine if is_block else s.f_block[entity]
     base = s.base[block]
     seconds = span(s.last[entity], tick, facts, s)
+    age = 0.0 if is_block else span(s.seen[entity], tick, facts, s)
+    grown = growth(age, seconds)
     stage = stage_of(base, facts)
     old, new, thick, lean = s.warm[nth(entity)], s.fresh[nth(slot)], s.row_thick[stage], s.row_lean[stage]
     cell = 0 if is_block else s.cell_start[entity] - s.first[entity] + base
@@ -55,13 +57,15 @@ def heal(slot: int, tick: int, facts: Facts, s: State) -> None:
             after += (new[r - ONE] - after) * lean[r]
         gained = 0.0
         if max(before, after) > facts.stop:
-            gained = rate_integral(before, after, seconds, facts, s.rates)
+            gained = rate_integral(before, after, seconds, age, grown, THROUGH, facts, s.rates)
         if is_block:
             s.block_healed[block, local, 0] += gained
             before = at_layer(old, local, 0, rows, low, thick, facts)
             after = at_layer(new, local, 0, rows, low, thick, facts)
             if max(before, after) > facts.stop:
-                s.block_healed[block, local, 1] += rate_integral(before, after, seconds, facts, s.rates)
+                s.block_healed[block, local, 1] += rate_integral(
+                    before, after, seconds, age, grown, BESIDE, facts, s.rates
+                )
         elif gained > 0.0:
             s.healed[cell + local, 0] += gained
     if is_block:
@@ -69,7 +73,9 @@ def heal(slot: int, tick: int, facts: Facts, s: State) -> None:
     for direction in range(4):
         neighbour = s.neighbour[entity, direction]
         if neighbour >= 0 and (s.sides[entity] >> direction) & 1:
-            heal_beside(entity, slot, neighbour, direction, base, cell, start, last, seconds, facts, s)
+            heal_beside(
+                entity, slot, neighbour, direction, base, cell, start, last, seconds, age, grown, facts, s
+            )
 
 
 @inlined
@@ -83,6 +89,8 @@ def heal_beside(
     start: int,
     last: int,
     seconds: float,
+    age: float,
+    grown: float,
     facts: Facts,
     s: State,
 ) -> None:
@@ -123,6 +131,8 @@ def heal_beside(
                 given,
                 steps_too,
                 seconds,
+                age,
+                grown,
                 facts,
                 s,
             )
@@ -140,7 +150,7 @@ def heal_beside(
             before = 0.5 * (at_layer(old, local, k, rows, low, thick, facts) + other)
             after = 0.5 * (at_layer(new, local, k, rows, low, thick, facts) + later)
             if max(before, after) > facts.stop:
-                gained += rate_integral(before, after, seconds, facts, s.rates)
+                gained += rate_integral(before, after, seconds, age, grown, BESIDE, facts, s.rates)
         if gained > 0.0:
             s.healed[nth(cell + local), nth(1 + direction)] += gained / parts
 
@@ -156,6 +166,8 @@ def heal_fine(
     given: Any,
     steps_too: bool,
     seconds: float,
+    age: float,
+    grown: float,
     facts: Facts,
     s: State,
 ) -> float:
@@ -167,5 +179,5 @@ def heal_fine(
         later = due[o] if steps_too else theirs[o] + given[o]
         before, after = 0.5 * (old[r] + theirs[o]), 0.5 * (new[r] + later)
         if max(before, after) > facts.stop:
-            gained += rate_integral(before, after, seconds, facts, s.rates)
+            gained += rate_integral(before, after, seconds, age, grown, BESIDE, facts, s.rates)
     return gained * facts.part

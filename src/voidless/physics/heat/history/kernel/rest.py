@@ -85,10 +85,11 @@ def fall_asleep(block: int, tick: int, facts: Facts, s: State) -> None:
             if r < s.rows[column] and s.share[column, r] > 0.0:
                 s.warm[column, r] += s.pending[column, r]
                 s.pending[column, r] = 0.0
-                total += s.share[column, r] * s.warm[column, r]
-                filled += s.share[column, r]
+                part = s.share[column, r] * s.area[column]
+                total += part * s.warm[column, r]
+                filled += part
         s.share[entity, r] = filled / cells
-        if filled < cells and r >= lowest(s.base[block], facts):
+        if filled < cells * (1.0 - 1e-9) and r >= lowest(s.base[block], facts):
             s.gaps[entity] = 1
         s.warm[entity, r] = total / filled if filled > 0.0 else 0.0
         s.before[block, r] = s.warm[entity, r]

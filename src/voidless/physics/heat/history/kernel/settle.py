@@ -27,7 +27,7 @@ def settle(entity: int, lane: int, facts: Facts, s: State, w: Work) -> None:
     """Book what a lane lost to air, bed and body."""
     fine = s.f_block.shape[0]
     block = entity - fine if entity >= fine else s.f_block[entity]
-    cells = s.block_cells[block] if entity >= fine else 1.0
+    cells = s.block_cells[block] if entity >= fine else s.area[entity]
     seconds = w.seconds[lane]
     lost = 0.0
     bottom = nth(w.lowest[lane])
