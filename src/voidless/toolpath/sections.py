@@ -22,10 +22,11 @@ __all__ = ["ALONE", "Crew", "Section", "plan_sections", "usable_cores"]
 
 _WORTH_PITCHES2 = 3e5
 """Area from which further processes gain more than their start costs: some five seconds of work. [pitches squared]"""
-_MENDED_PITCHES2 = 8e4
+_ALL_PITCHES2, _SOME_PITCHES2 = 8e4, 2e4
 """
-Area of large sections, the smallest first, in which melt is corrected: some twelve seconds of work. In a solid of which
-every layer differs the rest keeps what its beads find free. [pitches squared]
+Area of large sections up to which melt is corrected in all of them, some fifty seconds of work, and of those, the
+smallest first, in which it is if there are more: in a solid of which every layer differs the rest keeps what its beads
+find free. [pitches squared]
 """
 _AHEAD = 4
 """Sections that wait for, or are with, each process. [1]"""
@@ -136,8 +137,9 @@ def _mended(different: Mapping[_Key, Any], fill: Fill) -> set[_Key]:
     """Return which sections are corrected: all that are small, and of others the smallest up to a sum of areas."""
     large = [key for key, region in different.items() if region.area > CAREFUL * fill.pitch_mm**2]
     large.sort(key=lambda key: different[key].area)
-    sums = accumulate(different[key].area for key in large)
-    most = _MENDED_PITCHES2 * fill.pitch_mm**2
+    sums = list(accumulate(different[key].area for key in large))
+    few = not sums or sums[-1] <= _ALL_PITCHES2 * fill.pitch_mm**2
+    most = (_ALL_PITCHES2 if few else _SOME_PITCHES2) * fill.pitch_mm**2
     return {*different} - {key for key, area in zip(large, sums, strict=True) if area > most}
 
 

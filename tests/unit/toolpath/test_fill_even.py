@@ -223,13 +223,18 @@ def test_what_is_planned_is_the_same_again():
 
 
 def test_of_many_large_sections_the_smallest_are_corrected(monkeypatch):
-    """Up to a sum of areas large sections are corrected, small ones always."""
-    monkeypatch.setattr(sections, "_MENDED_PITCHES2", 2500.0)
+    """Up to a sum of areas all large sections are corrected; beyond, the smallest of them; small ones always."""
+    monkeypatch.setattr(sections, "_ALL_PITCHES2", 4000.0)
+    monkeypatch.setattr(sections, "_SOME_PITCHES2", 2500.0)
     seen = []
     monkeypatch.setattr(
         sections, "plan_region", lambda region, fill, *_: seen.append((region.area, fill.mended))
     )
     regions = [box(0.0, 0.0, width, 20.0) for width in (11.0, 3.0, 10.0, 9.0, 11.0)]
+    list(plan_sections([Section(region, 0.0, None) for region in regions], FILL))
+    assert seen == [(220.0, True), (60.0, True), (200.0, True), (180.0, True)]
+    seen.clear()
+    monkeypatch.setattr(sections, "_ALL_PITCHES2", 3000.0)
     list(plan_sections([Section(region, 0.0, None) for region in regions], FILL))
     assert seen == [(220.0, False), (60.0, True), (200.0, True), (180.0, True)]
 
