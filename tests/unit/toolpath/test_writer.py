@@ -135,7 +135,7 @@ def test_excess_motion_is_refused(built, bench, settings):
 def test_check_limits_names_each_limit(straight_moves, bench):
     """Every limit is found by itself, and NaN counts as exceeding."""
     fast = straight_moves([[50.0, 0.0, 0.0]], 400.0)
-    assert check_limits(fast, bench) == ["speed of x 400 is above 300 (1 moves)"]
+    assert check_limits(fast, bench) == ["speed of x 400 is above 300 (1 move)"]
     thick = straight_moves([[50.0, 0.0, 0.0]], 100.0, volume_mm3=10.0)
     assert check_limits(thick, bench) == ["melt rate 20 is above 12 (1 moves)"]
     away = straight_moves([[50.0, 0.0, -0.1]], 10.0)
