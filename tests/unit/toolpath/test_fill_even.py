@@ -239,6 +239,14 @@ def test_of_many_large_sections_the_smallest_are_corrected(monkeypatch):
     assert seen == [(220.0, False), (60.0, True), (200.0, True), (180.0, True)]
 
 
+def test_no_area_is_above_its_limit_and_none_is_lost():
+    """What is above goes to those below, in proportion to their room; without any above nothing changes."""
+    area, highest = np.array([1.0, 2.1, 0.5, 3.0]), np.array([2.0, 2.0, 1.5, 3.0])
+    found = even._within(area, highest)
+    assert found == pytest.approx([1.05, 2.0, 0.55, 3.0])
+    assert even._within(found, highest) is found
+
+
 def test_limits_of_area_leave_room_for_rounding():
     """A bead of the least area is wide enough even where a file rounds its places and its filament."""
     least, most = FILL.areas_mm2(np.array([0.02, 1.0]))

@@ -179,8 +179,18 @@ def _corrected(walk: Walk, region: Any, fill: Fill, small: bool) -> _Found:
             gain = max(_CALM * gain, _CALMEST)
         _correct(job, gain)
     area, points, uneven, lowest = best
+    area[job.near] = _within(area[job.near], job.limits[1][job.near])
     walk = Walk(walk.kind, points, walk.radius_mm, area * strip.lattice.place_mm**2)
     return _Found(walk, job, 1.0 - uneven / job.total, done, lowest < -_SPOT[1])
+
+
+def _within(area: Floats, highest: Floats) -> Floats:
+    """Return areas none of which is above its limit, as scaling may carry some; the others get what was above."""
+    room = highest - area
+    over, rest = -room[room < 0.0].sum(), np.maximum(room, 0.0)
+    if not 0.0 < over < rest.sum():
+        return area
+    return np.asarray(np.minimum(area, highest) + rest * (over / rest.sum()))
 
 
 def _correct(job: _Job, gain: float) -> None:
