@@ -114,20 +114,25 @@ def _taken(found: Any, number: int, radius: float) -> tuple[float, float]:
 
 
 @njit(cache=True, nogil=True)
+def _closer(low: float, high: float, radius: float, more: float, growth: float) -> tuple[float, float, float]:
+    """Return closer bounds and radius, if one takes so much more: by slopes, halving where they lead astray."""
+    if more < 0.0:
+        low = radius
+    else:
+        high = radius
+    radius = radius - more / growth if growth > 0.0 else high
+    return low, high, radius if low < radius < high else 0.5 * (low + high)
+
+
+@njit(cache=True, nogil=True)
 def _radius(found: Any, number: int, melt: float, radius: float, highest: float) -> float:
-    """Return up to which radius free cells take so much: by slopes, halving where they lead astray."""
+    """Return up to which radius free cells take so much."""
     low, high = 0.0, highest
     while True:
         taken, growth = _taken(found, number, radius)
         if abs(taken - melt) < _CLOSE or high - low < _NOTHING:
             return radius
-        if taken < melt:
-            low = radius
-        else:
-            high = radius
-        radius = radius + (melt - taken) / growth if growth > 0.0 else high
-        if not low < radius < high:
-            radius = 0.5 * (low + high)
+        low, high, radius = _closer(low, high, radius, taken - melt, growth)
 
 
 @njit(cache=True, nogil=True)
@@ -306,13 +311,7 @@ def lay_strip(
         taken, growth = _strip(fill, given, when, line, radius, since, now, False)
         if abs(taken - melt) < _ROUGH or high - low < _NOTHING:
             break
-        if taken < melt:
-            low = radius
-        else:
-            high = radius
-        radius = radius + (melt - taken) / growth if growth > 0.0 else high
-        if not low < radius < high:
-            radius = 0.5 * (low + high)
+        low, high, radius = _closer(low, high, radius, taken - melt, growth)
     if abs(taken - melt) >= _ROUGH:
         return False
     state[5] = melt - _strip(fill, given, when, line, radius, since, now, True)[0]

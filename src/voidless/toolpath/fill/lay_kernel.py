@@ -144,7 +144,7 @@ def lay_walk(
             for end in (0, 1):
                 line[2 * end] = lines[bead, 0] + laid[bead, end] * (lines[bead, 2] - lines[bead, 0])
                 line[2 * end + 1] = lines[bead, 1] + laid[bead, end] * (lines[bead, 3] - lines[bead, 1])
-        lay_line(free, line, area[bead], steps, distance, first, step, 1.0, state)
+        lay_line(free, line, area[bead], steps, distance, first, step, state)
         room = widest * length * (laid[bead, 1] - laid[bead, 0]) - rounded - area[bead]
         if room > 0.0:
             area[bead] += min(room, float(_slits(free, line, radius[bead], spans)))

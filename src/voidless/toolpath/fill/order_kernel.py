@@ -68,11 +68,10 @@ def lay_line(
     distance: Any,
     first: Any,
     step: float,
-    at: float,
     state: Any,
-) -> int:
+) -> None:
     """
-    Lay an area evenly along a straight line, short step by short step; return what finds no room within reach.
+    Lay an area evenly along a straight line, short step by short step; what finds no room within reach is lost.
 
     Parameters
     ----------
@@ -86,13 +85,11 @@ def lay_line(
         As of `order_places`.
     step : float
         Way over which melt is laid at a time. [places]
-    at : float
-        Where the nozzle is while a step is laid, from 0 at its begin to 1 at its end.
     state : (5,) float array
         Zeros at first: column and row of the nozzle, how near to it all places are full, melt that is not yet a whole
         place, and how often melt was laid; written.
     """
-    number, lost = steps.shape[1], 0
+    number = steps.shape[1]
     dx, dy = line[2] - line[0], line[3] - line[1]
     portions = max(1, math.ceil(math.hypot(dx, dy) / step))
     for portion in range(portions):
@@ -102,7 +99,7 @@ def lay_line(
             continue
         state[3] -= want
         state[4] += 1.0  # middles are rounded up or down in turn
-        share = (portion + at) / portions
+        share = (portion + 1.0) / portions
         x = line[0] + share * dx + ((state[4] * _DITHER[0]) % 1.0 - 0.5) / _PHASES
         y = line[1] + share * dy + ((state[4] * _DITHER[1]) % 1.0 - 0.5) / _PHASES
         row, column = int(y), int(x)
@@ -116,5 +113,3 @@ def lay_line(
                 want -= 1
             place += 1
         state[0], state[1], state[2] = x, y, distance[phase, min(place, number - 1)]
-        lost += want
-    return lost
