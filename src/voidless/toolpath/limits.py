@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -80,6 +81,8 @@ class LimitRow:
         What the machine allows; a negative infinity where only the upper end is limited.
     exceeding : int
         How many moves (or settings) lie outside; NaN counts as outside.
+    values : int
+        How many there are.
     """
 
     name: str
@@ -89,6 +92,7 @@ class LimitRow:
     least: float
     most: float
     exceeding: int
+    values: int = 1
 
     @property
     def within(self) -> bool:
@@ -104,7 +108,21 @@ def as_read(moves: Moves) -> Moves:
 def _row(name: str, unit: str, values: Floats, least: float, most: float, slack: float = 0.0) -> LimitRow:
     outside = int(np.sum(~((values >= least - slack) & (values <= most + slack))))
     low, high = (float(end(values)) if len(values) else float("nan") for end in (np.min, np.max))
-    return LimitRow(name, unit, low, high, least, most, outside)
+    return LimitRow(name, unit, low, high, least, most, outside, len(values))
+
+
+def _together(rows: Iterable[LimitRow]) -> LimitRow:
+    """Return one limit with the extremes of all its rows; of those without values (NaN) only if there are no others."""
+    rows = tuple(rows)
+    valued = [row for row in rows if row.values] or rows[:1]
+    low, high = np.min([row.lowest for row in valued]), np.max([row.highest for row in valued])
+    return replace(
+        rows[0],
+        lowest=float(low),
+        highest=float(high),
+        exceeding=sum(row.exceeding for row in rows),
+        values=sum(row.values for row in rows),
+    )
 
 
 def limit_rows(moves: Moves, machine: Machine, rounding_mm: float = 0.0) -> tuple[LimitRow, ...]:
@@ -126,6 +144,12 @@ def limit_rows(moves: Moves, machine: Machine, rounding_mm: float = 0.0) -> tupl
         Positions, speeds, melt rate, nozzle, fan. Fan and temperature are left out of account where they
         are not known.
     """
+    rows = [_rows_of(part, machine, rounding_mm) for part in moves.stretches()]
+    return tuple(map(_together, zip(*rows or [_rows_of(moves, machine, rounding_mm)], strict=True)))
+
+
+def _rows_of(moves: Moves, machine: Machine, rounding_mm: float) -> tuple[LimitRow, ...]:
+    """Return every limit of a machine with the extremes of some moves."""
     room = {"x": machine.bed_x_mm, "y": machine.bed_y_mm, "z": machine.bed_z_mm}
     rows = [_row(a, "mm", getattr(moves, f"{a}_mm"), 0.0, most, rounding_mm) for a, most in room.items()]
     for name, (values, most) in _speeds(moves, machine, rounding_mm).items():
@@ -165,9 +189,9 @@ def excess_in_words(row: LimitRow) -> str:
         return f"nozzle {row.highest:g} C is above {row.most:g} C"
     if row.name == "fan duty":
         return "fan duty lies outside 0 to 100 %"
-    count = "(1 move)" if row.exceeding == 1 else f"({row.exceeding} moves)"
+    count = "(1 move)" if row.exceeding == 1 else f"({row.exceeding:,} moves)"
     if row.unit == "mm":
         middle = row.most / 2.0
         worst = row.highest if abs(row.highest - middle) >= abs(row.lowest - middle) else row.lowest
         return f"{row.name} = {worst:g} mm lies outside 0 to {row.most:g} mm {count}"
-    return f"{row.name} {row.highest:.4g} is above {row.most:g} {count}"
+    return f"{row.name} {row.highest:.4g} {row.unit} is above {row.most:g} {row.unit} {count}"

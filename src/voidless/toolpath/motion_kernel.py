@@ -23,7 +23,7 @@ _GIVEN, _MADE = types.Array(types.float64, 1, "A", readonly=True), types.Array(t
 _KINDS = types.Array(types.int8, 1, "A", readonly=True)
 # columns may be read-only and may repeat one number; one signature takes them all
 _SIGNATURE = types.void(
-    _KINDS, *(_GIVEN,) * 12, types.float64, _GIVEN, _GIVEN, *(types.float64,) * 3, _GIVEN, *(_MADE,) * 4
+    _KINDS, *(_GIVEN,) * 13, types.float64, _GIVEN, _GIVEN, *(types.float64,) * 3, _GIVEN, *(_MADE,) * 4
 )
 
 
@@ -34,7 +34,7 @@ def _step(before, after):
 
 @njit([_SIGNATURE], cache=True, nogil=True)
 def _run(
-    kind, x, y, z, length, volume, speed, speed_factor, flow_factor, dwell, radius, stated, bend, area,
+    kind, x, y, z, begin, length, volume, speed, speed_factor, flow_factor, dwell, radius, stated, bend, area,
     speeds, rates, bead_rate, travel_rate, off, steps, time, cap, peak, acceleration,
 ):  # fmt: skip
     count = len(kind)
@@ -42,8 +42,10 @@ def _run(
     # directions at the end of the move before, rest at first
     lx, ly, lz, le = 0.0, 0.0, 0.0, 0.0
     moved, last_rate, last_cruise = False, 0.0, _NO_LIMIT
+    px, py, pz = begin[0], begin[1], begin[2]
     for i in range(count):
-        dx, dy, dz = x[i + 1] - x[i], y[i + 1] - y[i], z[i + 1] - z[i]
+        dx, dy, dz = x[i] - px, y[i] - py, z[i] - pz
+        px, py, pz = x[i], y[i], z[i]
         e = volume[i] * flow_factor[i] / area
         alone = length[i] == 0.0
         way = abs(e) if alone else length[i]
@@ -144,14 +146,11 @@ def run_compiled(
     count = len(moves)
     time, peak, acceleration = (np.empty(count) for _ in range(3))
     junction = np.empty(count + 1)
-    x, y, z = (
-        np.concatenate([[start], place])
-        for start, place in zip(moves.start_mm, (moves.x_mm, moves.y_mm, moves.z_mm), strict=True)
-    )
     bend = np.empty(0) if moves.bend_rad is None else moves.bend_rad
     _run(
-        moves.kind.astype(np.int8, copy=False), x, y, z, moves.length_mm, moves.volume_mm3, moves.speed_mm_s,
-        moves.speed_factor, moves.flow_factor, moves.dwell_s, moves.radius_mm, moves.acceleration_mm_s2, bend,
+        moves.kind.astype(np.int8, copy=False), moves.x_mm, moves.y_mm, moves.z_mm, np.array(moves.start_mm),
+        moves.length_mm, moves.volume_mm3, moves.speed_mm_s, moves.speed_factor, moves.flow_factor, moves.dwell_s,
+        moves.radius_mm, moves.acceleration_mm_s2, bend,
         filament_area(moves.filament_diameter_mm), np.array(speed_mm_s), np.array(acceleration_mm_s2),
         bead_mm_s2, travel_mm_s2, deviation_mm, np.array(step_mm_s or ()), time, junction, peak, acceleration,
     )  # fmt: skip

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, fields, replace
 from enum import IntEnum
 from functools import cached_property
 from typing import Any
@@ -111,8 +111,13 @@ class Moves:
     @cached_property
     def steps_mm(self) -> Floats:
         """Displacement of each move, `(n, 3)`. [mm]"""
-        ends = np.column_stack([self.x_mm, self.y_mm, self.z_mm])
-        return np.diff(np.vstack([np.asarray(self.start_mm), ends]), axis=0)
+        steps = np.empty((len(self), 3))
+        for column, axis, start in zip(
+            steps.T, (self.x_mm, self.y_mm, self.z_mm), self.start_mm, strict=True
+        ):
+            column[:1] = axis[:1] - start
+            np.subtract(axis[1:], axis[:-1], out=column[1:])
+        return steps
 
     @property
     def filament_mm(self) -> Floats:
@@ -122,9 +127,29 @@ class Moves:
     @cached_property
     def deposits(self) -> Bools:
         """Which moves lay a bead: filament advances while X or Y moves, `(n,)`."""
-        steps = self.steps_mm
-        moving = (steps[:, 0] != 0.0) | (steps[:, 1] != 0.0)
+        moving = np.zeros(len(self), dtype=bool)
+        for axis, start in ((self.x_mm, self.start_mm[0]), (self.y_mm, self.start_mm[1])):
+            moving[:1] |= axis[:1] != start
+            moving[1:] |= axis[1:] != axis[:-1]
         return np.asarray((self.volume_mm3 > 0.0) & moving & (self.kind != Kind.HOME))
+
+    def starts_mm(self, rows: Integers) -> Floats:
+        """Return where these moves begin, `(k, 3)`. [mm]"""
+        starts = np.column_stack([axis[rows - 1] for axis in (self.x_mm, self.y_mm, self.z_mm)])
+        starts[rows == 0] = self.start_mm
+        return starts
+
+    def stretches(self, rows: int = 1 << 17) -> Iterator[Moves]:
+        """Yield the moves in stretches of so many, without copies: sums over stretches take little memory."""
+        columns = [f.name for f in fields(self) if f.name not in ("start_mm", "filament_diameter_mm")]
+        for first in range(0, len(self), rows):
+            part = slice(first, first + rows)
+            start = self.start_mm
+            if first:
+                last = first - 1
+                start = (float(self.x_mm[last]), float(self.y_mm[last]), float(self.z_mm[last]))
+            known = {name: column[part] for name in columns if (column := getattr(self, name)) is not None}
+            yield replace(self, **known, start_mm=start)
 
 
 @dataclass(frozen=True)

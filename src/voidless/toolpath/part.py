@@ -29,7 +29,9 @@ _HEIGHT_DECIMALS = 3
 _ASSUMED = MotionLimits((200.0, 200.0, 12.0, 60.0), (1000.0, 1000.0, 200.0, 5000.0), 1000.0, 1000.0, 0.02)
 """Limits for a file that states none, with no machine named. Assumed: usual values of a small machine."""
 _WRITTEN_MM = 0.001
+_SPEEDS = ("commanded", "entry", "peak", "exit", "slow")
 _UNKNOWN_SHOWN = 12
+_NONE = np.empty(0)
 
 
 def stated_limits(stated: Mapping[str, Mapping[str, float]]) -> tuple[MotionLimits, list[str]]:
@@ -91,11 +93,14 @@ def _box(moves: Moves) -> list[list[float]] | None:
     """Return the lowest and the highest corner of all beads. [mm]"""
     if not moves.deposits.any():
         return None
-    ends = np.column_stack([moves.x_mm, moves.y_mm, moves.z_mm])
-    points = np.vstack([ends[moves.deposits], (ends - moves.steps_mm)[moves.deposits]])
-    return [
-        [round(float(value), 6) for value in corner] for corner in (points.min(axis=0), points.max(axis=0))
-    ]
+    low, high = np.full(3, np.inf), np.full(3, -np.inf)
+    for part in moves.stretches():
+        rows = np.flatnonzero(part.deposits)
+        ends = (axis[rows] for axis in (part.x_mm, part.y_mm, part.z_mm))
+        for axis, points in enumerate(zip(ends, part.starts_mm(rows).T, strict=True)):
+            low[axis] = min(low[axis], *(values.min(initial=np.inf) for values in points))
+            high[axis] = max(high[axis], *(values.max(initial=-np.inf) for values in points))
+    return [[round(float(value), 6) for value in corner] for corner in (low, high)]
 
 
 def _with_diameter(program: Program, machine: Machine | None, problems: list[str]) -> Moves:
@@ -149,27 +154,24 @@ def _limits_said(limits: MotionLimits, source: str) -> dict[str, Any]:
 
 def _bead_speeds(moves: Moves, profile: SpeedProfile) -> dict[str, float] | None:
     """Return how fast beads are laid, as commanded and really, each millimetre of bead with equal weight."""
-    bead = np.flatnonzero(moves.deposits & (profile.time_s > moves.dwell_s))
-    if not len(bead):
+    moving = moves.deposits & (profile.time_s > moves.dwell_s)
+    if not moving.any():
         return None
-    length = moves.length_mm[bead]
-    total = float(length.sum())
-    commanded = np.minimum(
-        moves.speed_mm_s[bead], profile.peak_mm_s[bead].max()
-    )  # none stated: as fast as any
-    real = length / (profile.time_s - moves.dwell_s)[bead]
-
-    def mean(values: Floats) -> float:
-        return float((values * length).sum() / total)
-
-    return {
-        "commanded": mean(commanded),
-        "entry": mean(profile.entry_mm_s[bead]),
-        "peak": mean(profile.peak_mm_s[bead]),
-        "exit": mean(profile.exit_mm_s[bead]),
-        "real": total / float((length / real).sum()),
-        "below_half_pct": 100.0 * mean((real < 0.5 * commanded).astype(float)),
-    }
+    fastest = profile.peak_mm_s.max(where=moving, initial=0.0)
+    total, first = np.zeros(len(_SPEEDS) + 2), 0
+    for part in moves.stretches():
+        rows = slice(first, first + len(part))
+        first += len(part)
+        bead = moving[rows]
+        length, time = part.length_mm[bead], (profile.time_s[rows] - part.dwell_s)[bead]
+        commanded = np.minimum(part.speed_mm_s[bead], fastest)  # none stated: as fast as any
+        along = (profile.entry_mm_s[rows][bead], profile.peak_mm_s[rows][bead], profile.exit_mm_s[rows][bead])
+        slow = length / time < 0.5 * commanded
+        total += [length.sum(), time.sum(), *((v * length).sum() for v in (commanded, *along, slow))]
+    length_mm, time_s, *weighed = total.tolist()
+    means = dict(zip(_SPEEDS, (value / length_mm for value in weighed), strict=True))
+    slow_pct = 100.0 * means.pop("slow")
+    return {**means, "real": length_mm / time_s, "below_half_pct": slow_pct}
 
 
 def part_summary(program: Program, machine: Machine | None = None) -> dict[str, Any]:
@@ -202,8 +204,7 @@ def part_summary(program: Program, machine: Machine | None = None) -> dict[str, 
     problems = list(program.problems)
     moves = _with_diameter(program, machine, problems)
     limits = _limits(program, machine, moves, problems)
-    bead = moves.deposits
-    if not bead.any():
+    if not moves.deposits.any():
         problems.append("the file lays no bead")
     ones = np.broadcast_to(1.0, len(moves))
     written = replace(moves, speed_factor=ones, flow_factor=ones)
@@ -214,26 +215,28 @@ def part_summary(program: Program, machine: Machine | None = None) -> dict[str, 
         problems.append(
             "words that were not read: " + ", ".join(f"{w} ({program.unknown[w]})" for w in common)
         )
+    same = bool((moves.speed_factor == 1.0).all() and (moves.flow_factor == 1.0).all())
+    applied_s = None if same else float(profile_moves(moves, limits).time_s.sum())
     profile = profile_moves(written, limits)
+    speeds = _bead_speeds(written, profile)
+    profile = replace(profile, junction_mm_s=_NONE, peak_mm_s=_NONE, acceleration_mm_s2=_NONE)  # memory
     body = without_priming(written)
     problems += _high_above(body)
     layered, _ = turned(body)
     spent = spent_time(layered, profile)
-    same = bool((moves.speed_factor == 1.0).all() and (moves.flow_factor == 1.0).all())
-    applied_s = spent.total_s if same else float(profile_moves(moves, limits).time_s.sum())
     return {
         **amounts,
-        "path_mm": float(_path_mm(moves)[bead].sum()),
-        "layers": _layers(written) if layered is body else len(np.unique(layered.layer[bead])),
+        "path_mm": sum(float(_path_mm(part)[part.deposits].sum()) for part in moves.stretches()),
+        "layers": _layers(written) if layered is body else len(np.unique(layered.layer[moves.deposits])),
         "box_mm": _box(moves),
         "time_s": spent.total_s,
         **applied,
-        "applied_time_s": applied_s,
+        "applied_time_s": spent.total_s if applied_s is None else applied_s,
         "filament_diameter_mm": moves.filament_diameter_mm,
         "moves": len(moves),
         "kind_times_s": spent.by_kind,
         "layer_times_s": spent.per_layer_s.tolist(),
-        "bead_speed_mm_s": _bead_speeds(written, profile),
+        "bead_speed_mm_s": speeds,
         "limits": _limits_said(limits, "machine" if machine else "file" if program.stated else "assumed"),
         "problems": problems,
         "unknown_words": dict(sorted(program.unknown.items())),
@@ -246,5 +249,5 @@ def _layers(moves: Moves) -> int:
 
 def _path_mm(moves: Moves) -> Floats:
     """Return the length of each move's path in the XY plane, along the arc where it is one. [mm]"""
-    rise = moves.steps_mm[:, 2]
+    rise = np.diff(moves.z_mm, prepend=moves.start_mm[2])
     return np.sqrt(np.maximum(moves.length_mm**2 - rise**2, 0.0))

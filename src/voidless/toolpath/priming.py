@@ -14,6 +14,7 @@ __all__ = ["without_priming"]
 Bools = NDArray[np.bool_]
 Floats = NDArray[np.float64]
 
+_AT_ONCE = 1 << 17  # beads: bounds the memory taken
 _MOST = 3
 """Heights at which lines prime the nozzle; a path that goes on like that is none that primes. Assumed."""
 
@@ -96,8 +97,13 @@ def _boxes(moves: Moves, bead: Bools) -> tuple[Floats, Floats]:
     """Return the lowest and highest corner in plan of the beads of each layer. [mm]"""
     count = int(moves.layer.max(initial=-1)) + 1
     low, high = np.full((count, 2), np.inf), np.full((count, 2), -np.inf)
-    ends = np.column_stack([moves.x_mm, moves.y_mm])
-    for points in (ends, ends - moves.steps_mm[:, :2]):
-        np.minimum.at(low, moves.layer[bead], points[bead])
-        np.maximum.at(high, moves.layer[bead], points[bead])
+    beads = np.flatnonzero(bead)
+    for rows in np.split(beads, range(_AT_ONCE, len(beads), _AT_ONCE)):
+        layer = moves.layer[rows]
+        runs = np.flatnonzero(np.diff(layer, prepend=-1))
+        if not len(runs):
+            continue
+        for points in (np.column_stack([moves.x_mm[rows], moves.y_mm[rows]]), moves.starts_mm(rows)[:, :2]):
+            np.minimum.at(low, layer[runs], np.minimum.reduceat(points, runs))
+            np.maximum.at(high, layer[runs], np.maximum.reduceat(points, runs))
     return low, high

@@ -10,7 +10,8 @@ relative while M83 or G91 holds. Other words are counted, never fatal.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import closing
 from dataclasses import dataclass
 from io import BytesIO, RawIOBase
 from pathlib import Path
@@ -127,7 +128,10 @@ def read_gcode_lines(lines: Iterable[str], name: str, filament_diameter_mm: floa
 
 
 def read_gcode(
-    path: Path, filament_diameter_mm: float | None = None, compiled: bool | None = None
+    path: Path,
+    filament_diameter_mm: float | None = None,
+    compiled: bool | None = None,
+    progress: Callable[[float], None] = lambda _: None,
 ) -> Program:
     """
     Return what a G-code file says.
@@ -140,6 +144,8 @@ def read_gcode(
         Filament diameter; None takes the file's own where it states one, else 1.75. [mm]
     compiled : bool or None
         Whether the compiled scanner reads it; None: from 1.5 MB on. The result is the same.
+    progress : function
+        Called with the share of the file that is read.
 
     Raises
     ------
@@ -150,7 +156,7 @@ def read_gcode(
     try:
         size = path.stat().st_size
         with path.open("rb", buffering=0) as file:
-            return _read(file, path.name, size, filament_diameter_mm, compiled)
+            return _read(file, path.name, size, filament_diameter_mm, compiled, progress)
     except OSError as fault:
         raise _unreadable(path, fault) from fault
 
@@ -179,12 +185,21 @@ def read_gcode_bytes(
 
 
 def _read(
-    file: RawIOBase | BytesIO, name: str, size: int, diameter: float | None, compiled: bool | None
+    file: RawIOBase | BytesIO,
+    name: str,
+    size: int,
+    diameter: float | None,
+    compiled: bool | None,
+    progress: Callable[[float], None] = lambda _: None,
 ) -> Program:
     fast = size >= WORTH_COMPILING if compiled is None else compiled
     reading, columns = Reading(name), Columns(size // _BYTES_A_MOVE)
-    for step in steps(blocks(file, name), fast):
-        step(reading, columns)
+    with closing(
+        steps(blocks(file, name), fast)
+    ) as pieces:  # a stop by hand ends the thread that reads ahead, too
+        for step in pieces:
+            step(reading, columns)
+            progress(min(1.0, file.tell() / max(size, 1)))
     return _whole(reading, columns, diameter)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from functools import partial
 from io import BytesIO, RawIOBase
 
@@ -98,7 +98,7 @@ def obey_line(reading: Reading, line: str) -> None:
     obey(reading, line)
 
 
-def steps(source: Iterator[Block], compiled: bool) -> Iterator[Step]:
+def steps(source: Iterator[Block], compiled: bool) -> Generator[Step, None, None]:
     """
     Return what carries a file out, piece by piece; each is called once before the next is asked for.
 

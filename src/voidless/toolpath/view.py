@@ -106,7 +106,7 @@ def view_beads(moves: Moves, profile: SpeedProfile, layer: int | None = None) ->
     return BeadView(
         number,
         moves.layer[number],
-        ends - moves.steps_mm[number],
+        moves.starts_mm(number),
         ends,
         fed / (moves.length_mm[number] * step),
         profile.mean_mm_s(moves)[number],

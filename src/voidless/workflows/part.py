@@ -76,7 +76,8 @@ def judge_part(
             "voidless part --set", what, expected, "Settings serve the welds: name the material too."
         )
     progress("reading moves")
-    program = read_gcode(path)
+    program = read_gcode(path, progress=lambda share: progress(f"reading moves: {share:.0%}"))
+    progress("timing moves")
     result = {
         "schema_version": SCHEMA_VERSION,
         "file": path.name,

@@ -1,10 +1,14 @@
 """What a G-code file holds, with and without a machine."""
 
+import tracemalloc
 from dataclasses import replace
+from functools import partialmethod
 
 import numpy as np
 import pytest
 
+from voidless.toolpath.limits import limit_rows
+from voidless.toolpath.moves import Moves
 from voidless.toolpath.part import part_summary
 from voidless.toolpath.reader import read_gcode_lines
 
@@ -119,3 +123,52 @@ def test_where_limits_come_from(program):
     assert limits["acceleration_mm_s2"][:2] == [500.0, 500.0]
     assert limits["step_mm_s"] == [8.0, 8.0, 1.0, 2.0]
     assert limits["deviation_mm"] is None
+
+
+def _rings(layers, sides=1000):
+    """Return a program of rings, one a layer, with a fan and a pause now and then."""
+    lines = ["M83", "M109 S230", "G1 F2400"]
+    for layer in range(layers):
+        lines += [f"G1 Z{0.2 * (layer + 1):.1f}", f"M106 S{layer % 7}", "G4 P10"]
+        turn = np.linspace(0.0, 2.0 * np.pi, sides, endpoint=False) + 0.01 * layer
+        places = zip((50 + 40 * np.cos(turn)).tolist(), (50 + 40 * np.sin(turn)).tolist(), strict=True)
+        lines += [f"G1 X{x:.3f} Y{y:.3f} E0.02" for x, y in places]
+    return read_gcode_lines(lines, "rings.gcode")
+
+
+def test_stretches_are_the_moves(bench):
+    """Put together, stretches have every column, start and bead of the whole; limits are the same by stretches."""
+    moves = _rings(4, 50).moves
+    parts = list(moves.stretches(37))
+    assert [len(part) for part in parts] == [37] * (len(moves) // 37) + [len(moves) % 37]
+    for name in ("x_mm", "z_mm", "volume_mm3", "fan_pct", "dwell_s", "layer", "deposits"):
+        together = np.concatenate([getattr(part, name) for part in parts])
+        assert np.array_equal(together, getattr(moves, name), equal_nan=True), name
+    starts = np.concatenate([part.starts_mm(np.arange(len(part))) for part in parts])
+    ends = np.column_stack([moves.x_mm, moves.y_mm, moves.z_mm])
+    assert np.array_equal(starts[1:], ends[:-1])
+    assert starts[0].tolist() == [0.0, 0.0, 0.0]
+    assert np.array_equal(moves.steps_mm, np.diff(ends, axis=0, prepend=0.0))
+
+
+def test_limits_by_stretches_are_those_of_all(bench, straight_moves, monkeypatch):
+    """Extremes and counts of excess are the same however many stretches the moves are looked at in."""
+    ends = np.random.default_rng(3).uniform(-20.0, 200.0, (50, 3))
+    moves = straight_moves(ends.tolist(), 60.0, nozzle_c=np.where(np.arange(50) < 20, np.nan, 290.0))
+    whole = limit_rows(moves, bench)
+    monkeypatch.setattr(Moves, "stretches", partialmethod(Moves.stretches, rows=7))
+    assert limit_rows(moves, bench) == whole
+    assert {row.name for row in whole if not row.within} >= {"x", "y", "z"}
+
+
+def test_memory_of_a_summary_is_bounded(bench, monkeypatch):
+    """Beside the moves, 65 bytes each, a summary takes about as much again."""
+    monkeypatch.setattr("voidless.toolpath.motion._WORTH_COMPILING", 0)  # as files do that are large
+    program = _rings(300)
+    count = len(program.moves)
+    part_summary(_rings(2), bench)
+    tracemalloc.start()
+    part_summary(program, bench)
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert peak < 100 * count

@@ -1,6 +1,7 @@
 """Bytes -> moves: blocks of lines, the compiled scanner against the reader by words, streams."""
 
 import math
+import threading
 from functools import partial
 from io import BytesIO
 
@@ -291,3 +292,23 @@ def test_constant_columns_take_no_memory():
     moves = read_gcode_lines(["G1 X1 F600", "G1 X2"], "f").moves
     assert moves.dwell_s.strides == (0,)
     assert math.isinf(moves.radius_mm[1])
+
+
+@pytest.mark.parametrize("compiled", [False, True])
+def test_a_stop_by_hand_ends_the_reading(tmp_path, compiled):
+    """Told of its share, a reader that is stopped leaves no thread behind and no word but the stop."""
+    path = tmp_path / "long.gcode"
+    path.write_text("M83\nG1 F600\n" + "G1 X1 E1\nG1 X2 E1\n" * 200_000, encoding="ascii")
+    shares = []
+
+    def stop(share):
+        shares.append(share)
+        if share > 0.5:
+            raise KeyboardInterrupt
+
+    before = threading.active_count()
+    with pytest.raises(KeyboardInterrupt):
+        read_gcode(path, compiled=compiled, progress=stop)
+    assert threading.active_count() == before
+    assert shares == sorted(shares)
+    assert 0.5 < shares[-1] <= 1.0

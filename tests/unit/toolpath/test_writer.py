@@ -135,9 +135,9 @@ def test_excess_motion_is_refused(built, bench, settings):
 def test_check_limits_names_each_limit(straight_moves, bench):
     """Every limit is found by itself, and NaN counts as exceeding."""
     fast = straight_moves([[50.0, 0.0, 0.0]], 400.0)
-    assert check_limits(fast, bench) == ["speed of x 400 is above 300 (1 move)"]
+    assert check_limits(fast, bench) == ["speed of x 400 mm/s is above 300 mm/s (1 move)"]
     thick = straight_moves([[50.0, 0.0, 0.0]], 100.0, volume_mm3=10.0)
-    assert check_limits(thick, bench) == ["melt rate 20 is above 12 (1 move)"]
+    assert check_limits(thick, bench) == ["melt rate 20 mm3/s is above 12 mm3/s (1 move)"]
     away = straight_moves([[50.0, 0.0, -0.1]], 10.0)
     assert check_limits(away, bench) == ["z = -0.1 mm lies outside 0 to 180 mm (1 move)"]
     lost = straight_moves([[50.0, 0.0, 0.0]], np.nan)
