@@ -12,6 +12,7 @@ import sys
 from pathlib import Path
 
 import numpy as np
+from scipy.stats import t as student
 
 sys.path.insert(0, str(Path(__file__).parents[2] / "tests" / "published"))
 import test_physics_bond_and_porosity as builds
@@ -53,6 +54,36 @@ def widths() -> None:
             )
 
 
+def linear_after(count: int) -> tuple[np.ndarray, np.ndarray]:
+    """Return the same as `builds.after_builds` for plain linear fits to the same builds, with bands by Student's t."""
+    terms = np.column_stack([np.ones(39), builds.NOZZLE, builds.SPEED])
+    inside, width = [], []
+    for rows, others in builds.starts(count):
+        constants = np.linalg.lstsq(terms[rows], MEASURED[rows])[0]
+        left = np.sum((MEASURED[rows] - terms[rows] @ constants) ** 2, axis=0) / (count - 3)
+        spread = np.linalg.inv(terms[rows].T @ terms[rows])
+        of_place = 1.0 + np.einsum("ni,ij,nj->n", terms[others], spread, terms[others])
+        half = student.ppf(0.975, count - 3) * np.sqrt(of_place[:, None] * left)
+        inside.append(np.mean(np.abs(terms[others] @ constants - MEASURED[others]) <= half, axis=0))
+        width.append(np.mean(2.0 * half, axis=0) / (4.0 * builds.LINEAR))
+    return np.array(inside), np.array(width)
+
+
+def few() -> None:
+    """Print how bands narrow with the builds that were read."""
+    for count in (1, 2, 3, 4, 6):
+        inside, width = builds.after_builds(count)
+        print(
+            f"after {count} builds: inside {inside.mean(axis=0).round(2)}, least {inside.min(axis=0).round(2)};"
+            f" width over four linear residuals {width.mean(axis=0).round(2)}, most {width.max(axis=0).round(2)}"
+        )
+        if count > 3:
+            inside, width = linear_after(count)
+            print(
+                f"  linear: inside {inside.mean(axis=0).round(2)}, width {np.median(width, axis=0).round(1)} (median)"
+            )
+
+
 def report() -> tuple[np.ndarray, np.ndarray]:
     """Print what is reached; return errors and half-widths of bands of settings left out."""
     mean, low, high = unfitted()
@@ -68,6 +99,7 @@ def report() -> tuple[np.ndarray, np.ndarray]:
         np.mean(high - low, axis=0),
     )
     widths()
+    few()
     print("three constants", dict(zip(builds.FITTED, theta, strict=True)), "se", np.sqrt(np.diag(covariance)))
     print("  fitted", builds._rms(fitted - MEASURED))
     print("setting left out", builds._rms(errors))

@@ -19,6 +19,7 @@ from voidless.twin.chain import run_chain
 from voidless.twin.context import context_of
 from voidless.twin.fast import predict
 from voidless.twin.ground import ground_of
+from voidless.twin.links import LINKS
 from voidless.twin.parameters import PARAMETERS, prior_sd
 
 DATA = Path(__file__).parents[1] / "data" / "bond-and-porosity" / "labeled_data.dat"
@@ -62,9 +63,9 @@ LINEAR = np.array([0.0103, 0.055])  # residual spread of plain linear fits in te
 SETTINGS = np.unique(TABLE[:, :2], axis=0)
 
 
-def _run(nozzle, speed, theta=()):
+def _run(nozzle, speed, theta=(), names=FITTED):
     """Return void share and contact, (n, 2)."""
-    named = dict(zip(FITTED, theta, strict=False))
+    named = dict(zip(names, theta, strict=False))
     chain = run_chain(_columns(nozzle, speed), GROUND, CONTEXT, named)
     return np.column_stack([chain.fill.gaps, chain.fill.contact_beads])
 
@@ -143,7 +144,8 @@ def test_unfitted_bands_cover_the_builds():
 
     They are far wider than four times the residual spread of a linear fit (4.1 % and 0.22; reached: see
     docs/methods/bead-and-fill.md): the viscosity of the grade and the pressure under the nozzle are unknown
-    within factors, and the strand leaves the melt zone colder than the twin was ever checked for.
+    within factors, and the strand leaves the melt zone colder than the twin was ever checked for. Two or three
+    builds make them that narrow: see below.
     """
     found = predict(_columns(NOZZLE, SPEED), ABS, MACHINE, SITE).responses["void_pct"]
     assert np.mean((found.low <= 100 * VOIDS) & (found.high >= 100 * VOIDS)) >= 0.9
@@ -187,3 +189,96 @@ def test_bands_of_settings_left_out_are_narrow_and_true(left_out):
     errors, halves = left_out
     assert np.all(np.mean(np.abs(errors) <= halves, axis=0) >= 0.9)
     assert np.all(np.mean(2.0 * halves, axis=0) <= 4.0 * LINEAR)
+
+
+# What a few builds teach: one build of each of the first settings of a spread-out order is read, priors stay as they
+# are, and the builds of all other settings are predicted. Every one of the 20 settings is first once.
+MEASURED = np.column_stack([VOIDS, BOND])
+# All priors that make more than 0.02 of the variance before any data; flow from build to build, 0.03 to 0.09, is in
+# the scatter of repeats.
+MOVED = ("flow_offset_log", "closure_log", "heating_log", "nozzle_offset_k")
+PRIOR = np.array([prior_sd(p, ABS, MACHINE) for name in MOVED for p in PARAMETERS if p.name == name])
+# The twin's own error on the log odds of void share. What three constants leave of contact beyond the scatter of
+# repeats, 0.019, is 0.12; the 0.5 assumed for materials that were never checked would make the bands 1.7 times wide.
+OWN_ERROR = 0.12
+
+
+def _run_moved(rows, moved):
+    """Return void share and contact of some builds, (n, 2)."""
+    return _run(NOZZLE[rows], SPEED[rows], PRIOR * moved, MOVED)
+
+
+def _root(voids):
+    """Return a root of the covariance of both readings of a build: own error, carried to contact, and scatter."""
+    voids = np.maximum(voids, 1e-3)
+    own = OWN_ERROR * LINKS["void_pct"].slope(100.0 * voids) / 100.0
+    step = 1e-4
+    slope = (contact_in_layer(voids + step, RIGID[0]) - contact_in_layer(voids, RIGID[0])) / step
+    both = own[:, None] * np.column_stack([np.ones_like(slope), slope])
+    return np.linalg.cholesky(both[:, :, None] * both[:, None, :] + np.diag(PURE_ERROR**2))
+
+
+def bands(rows, others, draws=150):
+    """Return low and high of the 95 % bands of other builds after the builds of some rows were read, (n, 2) each."""
+    whiten = np.linalg.inv(_root(VOIDS[rows]))
+
+    def misfit(moved):
+        away = np.einsum("nij,nj->ni", whiten, _run_moved(rows, moved) - MEASURED[rows])
+        return np.concatenate([away.ravel(), moved])
+
+    found = least_squares(misfit, np.zeros(len(MOVED)), bounds=(-4.0, 4.0))
+    rng = np.random.default_rng(1)
+    after = rng.multivariate_normal(found.x, np.linalg.inv(found.jac.T @ found.jac), draws)
+    drawn = np.stack([_run_moved(others, moved) for moved in after])
+    drawn += np.einsum("dnij,dnj->dni", [_root(one[:, 0]) for one in drawn], rng.normal(size=drawn.shape))
+    low, high = np.quantile(drawn, [0.025, 0.975], axis=0)
+    return low, high
+
+
+def spread_order(first):
+    """Return settings, each as far as can be from those before it."""
+    place = (SETTINGS - SETTINGS.min(axis=0)) / np.ptp(SETTINGS, axis=0)
+    order = [first]
+    while len(order) < len(place):
+        away = np.min([np.sum((place - place[k]) ** 2, axis=1) for k in order], axis=0)
+        away[order] = -1.0
+        order.append(int(np.argmax(away)))
+    return order
+
+
+def starts(count):
+    """Yield rows of the builds that are read and of those of all other settings, for every first setting."""
+    places = np.column_stack([NOZZLE, SPEED])
+    of = np.array([np.flatnonzero(np.all(places == setting, axis=1))[0] for setting in SETTINGS])
+    for first in range(len(SETTINGS)):
+        taken = spread_order(first)[:count]
+        known = np.any([np.all(places == SETTINGS[k], axis=1) for k in taken], axis=0)
+        yield of[taken], np.flatnonzero(~known)
+
+
+def after_builds(count):
+    """Return share inside and width over four linear residuals, (20, 2) each: a row for every first setting."""
+    inside, width = [], []
+    for rows, others in starts(count):
+        low, high = bands(rows, others)
+        inside.append(np.mean((low <= MEASURED[others]) & (high >= MEASURED[others]), axis=0))
+        width.append(np.mean(high - low, axis=0) / (4.0 * LINEAR))
+    return np.array(inside), np.array(width)
+
+
+def test_three_builds_make_bands_narrow_and_true():
+    """
+    After three builds bands are no wider than four linear residuals, and 90 % of the others inside.
+
+    The residuals are those of all 39 builds. A linear fit needs three builds for its constants and has no band before
+    a fourth.
+    """
+    inside, width = after_builds(3)
+    assert np.all(inside.mean(axis=0) >= 0.9)
+    assert np.all(width <= 1.0)
+
+
+def test_two_builds_do_on_average():
+    inside, width = after_builds(2)
+    assert np.all(inside.mean(axis=0) >= 0.9)
+    assert np.all(width.mean(axis=0) <= 1.0)
