@@ -6,6 +6,8 @@ from itertools import pairwise
 
 import pytest
 
+from voidless.workflows.writing import write_pieces
+
 
 @pytest.fixture
 def plate(tmp_path):
@@ -72,6 +74,50 @@ def test_pictures_that_are_refused(voidless, plate, monkeypatch, given, said):
     assert status == 2
     assert said in err
     assert not list(plate.parent.glob("a.*"))
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        (("--layer", "7"), "there is no layer 7 (expected 0 to 1)"),
+        ((), "10 beads (expected at most 7 in one picture). Draw one layer (--layer NUMBER)"),
+    ],
+)
+def test_what_cannot_be_drawn_is_refused_before_the_heat(voidless, plate, monkeypatch, given, said):
+    """Nobody waits for welds whose picture is refused."""
+    monkeypatch.setattr("voidless.workflows.picture.MOST_BEADS", 7)
+    monkeypatch.setattr("voidless.workflows.part._welds", None)
+    wanted = ("--picture", plate.with_name("a.svg"), "--machine", "bench-0.4", "--material", "petg")
+    status, _, err = voidless("part", plate, *wanted, *given)
+    assert status == 2
+    assert said in err
+    assert not list(plate.parent.glob("a.*"))
+
+
+def test_data_written_in_pieces_are_the_same(voidless, plate, monkeypatch):
+    """However many numbers are turned into text at a time, the file is the same."""
+    wanted = plate.with_name("whole.json")
+    voidless.json("part", plate, "--picture", wanted)
+    whole = wanted.read_bytes()
+    monkeypatch.setattr("voidless.workflows.picture._AT_ONCE", 3)
+    voidless.json("part", plate, "--picture", wanted)
+    assert wanted.read_bytes() == whole
+    assert len(json.loads(whole)["beads"]["speed_mm_s"]) == 10
+
+
+def test_a_stop_by_hand_leaves_nothing_half_written(tmp_path):
+    """What stood there before stays, and no piece lies beside it."""
+    path = tmp_path / "whole.json"
+    write_pieces(path, (b"first",))
+
+    def pieces():
+        yield b"second"
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        write_pieces(path, pieces())
+    assert path.read_bytes() == b"first"
+    assert list(tmp_path.iterdir()) == [path]
 
 
 def test_a_long_path_is_not_broken(voidless, plate):

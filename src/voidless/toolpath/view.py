@@ -84,15 +84,12 @@ def view_beads(moves: Moves, profile: SpeedProfile, layer: int | None = None) ->
     if not chosen.any():
         raise InputError("picture", "no bead", "moves that lay beads", "Check the file.")
     layers, tops = layer_tops(height[chosen], moves.layer[chosen])
-    thickness = dict(zip(layers.tolist(), layer_steps(tops).tolist(), strict=True))
-    if layer is not None:
-        if layer not in thickness:
-            numbers = f"{min(thickness)} to {max(thickness)}"
-            raise InputError("picture", f"there is no layer {layer}", numbers, "Name one of these layers.")
-        chosen = chosen & (moves.layer == layer)
-    number = np.flatnonzero(chosen)
-    thin = {which: step for which, step in thickness.items() if layer in (None, which)}
-    for which, rise in thin.items():
+    thickness = layer_steps(tops)
+    wanted = np.full(len(layers), True) if layer is None else layers == layer
+    if not wanted.any():
+        numbers = f"{layers[0]} to {layers[-1]}"
+        raise InputError("picture", f"there is no layer {layer}", numbers, "Name one of these layers.")
+    for which, rise in zip(layers[wanted].tolist(), thickness[wanted].tolist(), strict=True):
         if not rise >= _THINNEST_MM:
             raise InputError(
                 "picture",
@@ -100,14 +97,15 @@ def view_beads(moves: Moves, profile: SpeedProfile, layer: int | None = None) ->
                 f"at least {_THINNEST_MM:g} mm",
                 "A path that rises without coming back above itself has no layers to draw.",
             )
-    step = np.array([thin[which] for which in moves.layer[number].tolist()])
-    ends = np.column_stack([moves.x_mm, moves.y_mm, moves.z_mm])[number]
-    fed = (moves.volume_mm3 * moves.flow_factor)[number]
+    number = np.flatnonzero(chosen if layer is None else chosen & (moves.layer == layer))
+    named = moves.layer[number]
+    step = thickness[np.searchsorted(layers, named)]
+    fed = moves.volume_mm3[number] * moves.flow_factor[number]
     return BeadView(
         number,
-        moves.layer[number],
+        named,
         moves.starts_mm(number),
-        ends,
+        np.column_stack([axis[number] for axis in (moves.x_mm, moves.y_mm, moves.z_mm)]),
         fed / (moves.length_mm[number] * step),
         profile.mean_mm_s(moves)[number],
     )

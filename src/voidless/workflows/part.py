@@ -85,6 +85,8 @@ def judge_part(
         **part_summary(program, printer),
     }
     moves, fields = part_moves(program, printer), None
+    if picture is not None:
+        picture.check_part(moves, printer, polymer is not None)
     if polymer and printer:
         from voidless.twin.full.summary import summarise_welds
 

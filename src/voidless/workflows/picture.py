@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,13 +15,14 @@ from numpy.typing import NDArray
 from voidless.errors import InputError
 from voidless.machines import Machine
 from voidless.quantities import suggest
+from voidless.reporting.layer import MOST_BEADS
 from voidless.toolpath.motion import MotionLimits, profile_moves
 from voidless.toolpath.moves import Moves
 from voidless.toolpath.priming import without_priming
-from voidless.toolpath.turns import rises
+from voidless.toolpath.turns import rises, turned
 from voidless.toolpath.view import BeadView, view_beads
 from voidless.workflows.opening import SCHEMA_VERSION
-from voidless.workflows.writing import write_text
+from voidless.workflows.writing import write_pieces, write_text
 
 if TYPE_CHECKING:
     from voidless.twin.deposit import LayerDeposit
@@ -31,6 +32,7 @@ __all__ = ["ALL", "SAID", "SHOWN", "Picture", "bead_columns", "write_picture"]
 
 ALL = "all"
 _WHERE = "voidless part"
+_AT_ONCE = 1 << 16  # numbers turned into text at a time
 SAID = {
     "beads": "",
     "width": "bead width [mm]",
@@ -85,6 +87,46 @@ class Picture:
         if self.show == "fill" and self.layer == ALL:
             raise InputError(f"{_WHERE} --show fill", "of all layers", "one layer", "Name it: --layer NUMBER")
 
+    def check_part(self, moves: Moves, machine: Machine | None, material: bool) -> None:
+        """
+        Return nothing when the picture can be drawn of these moves, before the heat of any weld is followed.
+
+        Raises
+        ------
+        InputError
+            Machine or material is not named that it needs, there is no such layer, the path rises turn by turn where
+            flat layers are needed, or there are more beads than a picture holds.
+        """
+        if self.show == "weld" and not material:
+            raise InputError(f"{_WHERE} --show weld", "no material", "--material and --machine", "Name both.")
+        if self.show == "fill" and machine is None:
+            what = "Its nozzle presses the melt."
+            raise InputError(f"{_WHERE} --show fill", "no machine", "--machine", what)
+        body, _ = turned(without_priming(moves))
+        layer = body.layer[body.deposits & (body.layer >= 0)]
+        if not layer.size:
+            raise InputError("picture", "no bead", "moves that lay beads", "Check the file.")
+        if self.layer != ALL and not (layer == int(self.layer)).any():
+            numbers = f"{layer.min()} to {layer.max()}"
+            raise InputError(
+                "picture", f"there is no layer {self.layer}", numbers, "Name one of these layers."
+            )
+        if self.show == "fill" and rises(without_priming(moves)):
+            raise InputError(
+                f"{_WHERE} --show fill",
+                "of a path that rises turn by turn",
+                "flat layers",
+                "Show width, speed or weld: they follow its turns.",
+            )
+        count = layer.size if self.layer == ALL else int(np.sum(layer == int(self.layer)))
+        if self.file.suffix == ".svg" and self.show != "fill" and count > MOST_BEADS:
+            raise InputError(
+                f"{_WHERE} --picture",
+                f"{count:,} beads",
+                f"at most {MOST_BEADS:,} in one picture",
+                "Draw one layer (--layer NUMBER), or name a file that ends in .json: it takes the data of all.",
+            )
+
 
 def write_picture(
     picture: Picture,
@@ -120,8 +162,6 @@ def write_picture(
     InputError
         The picture cannot be made: no such layer, no machine or no welds where they are needed, too many beads.
     """
-    if picture.show == "weld" and welds is None:
-        raise InputError(f"{_WHERE} --show weld", "no material", "--material and --machine", "Name both.")
     layer = None if picture.layer == ALL else int(picture.layer)
     moves = without_priming(moves)
     view = view_beads(moves, profile_moves(moves, limits), layer)
@@ -131,49 +171,71 @@ def write_picture(
         "layer": picture.layer if layer is None else layer,
         "shows": picture.show,
     }
+    pieces: Iterable[bytes]
     if picture.show == "fill":
-        if rises(moves):
-            raise InputError(
-                f"{_WHERE} --show fill",
-                "of a path that rises turn by turn",
-                "flat layers",
-                "Show width, speed or weld: they follow its turns.",
-            )
         progress(f"laying melt up to layer {layer}")
         deposit = _deposit(moves, machine, view, int(picture.layer))
-        data["fill"] = _cells(deposit)
+        pieces = (_text({**data, "fill": _cells(deposit)}),)
         drawn = _fill_drawing(deposit, name) if picture.file.suffix == ".svg" else ""
     else:
-        data["beads"] = bead_columns(view, welds)
-        if (chosen := _DATA[picture.show]) and all(value is None for value in data["beads"][chosen]):
+        columns = _columns(view, welds)
+        if (chosen := _DATA[picture.show]) and not np.isfinite(columns[chosen]).any():
             raise InputError(
                 f"{_WHERE} --show {picture.show}", f"layer {layer} has none", "a layer on another", ""
             )
-        drawn = _bead_drawing(picture, name, data["beads"]) if picture.file.suffix == ".svg" else ""
+        progress("writing the picture")
+        pieces = _pieces(data, columns)
+        drawn = (
+            _bead_drawing(picture, name, bead_columns(view, welds)) if picture.file.suffix == ".svg" else ""
+        )
     written = [write_text(picture.file, drawn)] if drawn else []
-    text = json.dumps(data, allow_nan=False, separators=(",", ":"))
-    return [str(path) for path in (*written, write_text(picture.file.with_suffix(".json"), text))]
+    return [str(path) for path in (*written, write_pieces(picture.file.with_suffix(".json"), pieces))]
+
+
+def _text(data: object) -> bytes:
+    return json.dumps(data, allow_nan=False, separators=(",", ":")).encode("utf-8")
+
+
+def _pieces(data: Mapping[str, Any], columns: Mapping[str, NDArray[Any]]) -> Iterator[bytes]:
+    """Yield the JSON of beads piece by piece: a file of millions is never text as a whole."""
+    yield _text(data)[:-1] + b',"beads":{'
+    for place, (name, column) in enumerate(columns.items()):
+        yield (b"," if place else b"") + _text(name) + b":["
+        for first in range(0, len(column), _AT_ONCE):
+            yield (b"," if first else b"") + _text(_listed(column[first : first + _AT_ONCE]))[1:-1]
+        yield b"]"
+    yield b"}}"
 
 
 def bead_columns(
     view: BeadView, welds: WeldFields | None, fill: NDArray[np.float64] | None = None
 ) -> dict[str, list[float | None]]:
     """Return the beads as plain columns; what is not known is None."""
-    found: dict[str, list[float | None]] = {"move": view.move.tolist(), "layer": view.layer.tolist()}
+    return {name: _listed(column) for name, column in _columns(view, welds, fill).items()}
+
+
+def _columns(
+    view: BeadView, welds: WeldFields | None, fill: NDArray[np.float64] | None = None
+) -> dict[str, NDArray[Any]]:
+    """Return the beads as columns, NaN where something is not known."""
+    found: dict[str, NDArray[Any]] = {"move": view.move, "layer": view.layer}
     for end, points in (("0", view.start_mm), ("1", view.end_mm)):
-        for axis, letter in enumerate("xy"):
-            found[f"{letter}{end}_mm"] = np.round(points[:, axis], 6).tolist()
-    found["z_mm"] = np.round(view.end_mm[:, 2], 6).tolist()
-    found["width_mm"] = np.round(view.width_mm, 6).tolist()
-    found["speed_mm_s"] = np.round(view.speed_mm_s, 6).tolist()
+        found |= {f"{letter}{end}_mm": points[:, axis] for axis, letter in enumerate("xy")}
+    found |= {"z_mm": view.end_mm[:, 2], "width_mm": view.width_mm, "speed_mm_s": view.speed_mm_s}
     if welds is not None:
         for name in ("through_share", "beside_share"):
-            share = dict(zip(welds.move.tolist(), getattr(welds, name).tolist(), strict=True))
-            known = [share.get(move, math.nan) for move in view.move.tolist()]
-            found[name] = [round(value, 6) if math.isfinite(value) else None for value in known]
-    if fill is not None:
-        found["fill"] = [round(value, 6) if math.isfinite(value) else None for value in fill.tolist()]
-    return found
+            share = np.full(1 + max(welds.move.max(initial=0), view.move.max(initial=0)), np.nan)
+            share[welds.move] = getattr(welds, name)
+            found[name] = share[view.move]
+    return found if fill is None else {**found, "fill": fill}
+
+
+def _listed(column: NDArray[Any]) -> list[float | None]:
+    """Return a column as plain numbers to six decimals, None where one is not finite."""
+    rounded = np.round(column, 6)
+    if np.isfinite(rounded).all():
+        return list(rounded.tolist())
+    return [value if math.isfinite(value) else None for value in rounded.tolist()]
 
 
 def _bead_drawing(picture: Picture, name: str, columns: Mapping[str, Any]) -> str:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterable
+from contextlib import suppress
 from pathlib import Path
 
 from voidless.errors import RecordsError
 from voidless.workflows.opening import OpenCampaign
 
-__all__ = ["output_folder", "require_output", "write_bytes", "write_text"]
+__all__ = ["output_folder", "require_output", "write_bytes", "write_pieces", "write_text"]
 
 
 def output_folder(opened: OpenCampaign) -> Path:
@@ -44,8 +46,13 @@ def _unwritable(path: Path, fault: OSError) -> RecordsError:
 
 
 def write_bytes(path: Path, data: bytes) -> Path:
+    """Return the path once the file is there whole, as `write_pieces`."""
+    return write_pieces(path, (data,))
+
+
+def write_pieces(path: Path, pieces: Iterable[bytes]) -> Path:
     """
-    Return the path once the file is there whole: it is written beside and then put in its place.
+    Return the path once the file is there whole: it is written beside, piece by piece, and then put in its place.
 
     Raises
     ------
@@ -55,10 +62,14 @@ def write_bytes(path: Path, data: bytes) -> Path:
     beside = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        beside.write_bytes(data)
+        with beside.open("wb") as file:
+            file.writelines(pieces)
         beside.replace(path)
     except OSError as fault:
         raise _unwritable(path, fault) from fault
+    finally:
+        with suppress(OSError):  # a stop by hand leaves nothing half written
+            beside.unlink(missing_ok=True)
     return path
 
 
