@@ -22,9 +22,11 @@ from voidless.twin.deposit_faults import enclosed, footprint
 __all__ = ["DepositSummary", "LayerDeposit", "deposit_layers", "summarise"]
 
 Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
 Cells = NDArray[np.float32]
 Bools = NDArray[np.bool_]
 
+_AT_ONCE = 1 << 17  # beads: bounds the memory taken
 _PIT = 0.5
 """Deepest pit of the layer below that melt finds, in layer thicknesses; assumed. [1]"""
 
@@ -193,31 +195,41 @@ def deposit_layers(
     if not chosen.any():
         what = "no bead above height 0" if moves.deposits.any() else "no bead"
         raise InputError("deposit map", what, "moves that lay beads", "Check the file.")
-    ends = np.column_stack([moves.x_mm, moves.y_mm])
-    starts = ends - moves.steps_mm[:, :2]
-    volume = moves.volume_mm3 * moves.flow_factor if volume_mm3 is None else volume_mm3
-    both = np.vstack([starts[chosen], ends[chosen]])
-    box = (*both.min(axis=0).tolist(), *both.max(axis=0).tolist())
-    grid = grid_over(box, 2.0 * REACH_NOZZLES * nozzle_mm + bead_mm, bead_mm / cells_per_bead)
+    grid = grid_over(_box(moves, chosen), 2.0 * REACH_NOZZLES * nozzle_mm + bead_mm, bead_mm / cells_per_bead)
     lack = np.zeros(grid.shape, dtype=np.float32)
     layers, tops = layer_tops(moves.z_mm[chosen], moves.layer[chosen])
     steps = layer_steps(tops)
     if first_layer_mm is not None:
         steps[0] = first_layer_mm
     for layer, height, thickness in zip(layers.tolist(), tops.tolist(), steps.tolist(), strict=True):
-        mine = chosen & (moves.layer == layer)
+        mine = np.flatnonzero(chosen & (moves.layer == layer))
         if not thickness > 0.0:
             raise InputError(
                 "deposit map", f"layer {layer} at {height} mm", "above the one below", "Sort the layers."
             )
         room = _room(lack)
-        area = np.maximum(volume[mine], 0.0) / thickness
-        fill = spread(starts[mine], ends[mine], area, grid, REACH_NOZZLES * nozzle_mm, room)
+        volume = moves.volume_mm3[mine] * moves.flow_factor[mine] if volume_mm3 is None else volume_mm3[mine]
+        volume = np.maximum(volume, 0.0)
+        fill = spread(*_ends(moves, mine), volume / thickness, grid, REACH_NOZZLES * nozzle_mm, room)
         inside = footprint(fill, cells_per_bead)
         void = enclosed(fill, room, inside)
-        fed = float(np.maximum(volume[mine], 0.0).sum())
-        yield LayerDeposit(int(layer), height, thickness, grid, fill, room, inside, void, fed)
+        yield LayerDeposit(int(layer), height, thickness, grid, fill, room, inside, void, float(volume.sum()))
         lack = _lack(fill, room, inside)
+
+
+def _box(moves: Moves, chosen: Bools) -> tuple[float, float, float, float]:
+    """Return the lowest and the highest X and Y of these moves. [mm]"""
+    low, high, rows = np.full(2, np.inf), np.full(2, -np.inf), np.flatnonzero(chosen)
+    for part in np.split(rows, range(_AT_ONCE, len(rows), _AT_ONCE)):
+        for points in _ends(moves, part):
+            low, high = np.minimum(low, points.min(axis=0)), np.maximum(high, points.max(axis=0))
+    return (*low.tolist(), *high.tolist())
+
+
+def _ends(moves: Moves, rows: Integers) -> tuple[Floats, Floats]:
+    """Return where these moves start and end in plan, `(k, 2)` each. [mm]"""
+    ends = np.column_stack([moves.x_mm[rows], moves.y_mm[rows]])
+    return ends - (ends - moves.starts_mm(rows)[:, :2]), ends
 
 
 def summarise(layers: Iterator[LayerDeposit]) -> DepositSummary:
