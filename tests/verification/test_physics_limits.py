@@ -254,6 +254,24 @@ def test_off_axis_limits():
     assert found[2] == pytest.approx(22.9385, abs=5e-4)
 
 
+def test_off_axis_of_a_body_without_directions():
+    """Equal strengths and von Mises' shear of 1/√3: the same at every angle; 0.7 of it makes 15 % more at 45°."""
+    angle = np.linspace(0.0, np.pi, 181)
+    assert off_axis_strength(50.0, 50.0, 50.0 / 3**0.5, angle) == pytest.approx(np.full(181, 50.0), rel=1e-12)
+    assert off_axis_strength(50.0, 50.0, 35.0, np.pi / 4) == pytest.approx(50.0 * 1.147, rel=5e-4)
+
+
+def test_off_axis_where_nothing_holds():
+    """Welds that do not touch: the bead alone at 0 and 180°, nothing between; foam: at most twice the stronger."""
+    found = off_axis_strength(5e7, 0.0, 0.0, np.deg2rad([0.0, 30.0, 90.0, 180.0]))
+    assert found == pytest.approx([5e7, 0.0, 0.0, 5e7], rel=1e-2, abs=1e-5)
+    foam = off_axis_strength(np.array([1e7, 1e6, 0.0]), 4.7e7, 3.3e7, np.deg2rad(60.0))
+    assert np.all(np.isfinite(foam))
+    assert np.all((foam > 0.0) & (foam <= 2.0 * 4.7e7))
+    with pytest.raises(InputError, match="across is not zero or more"):
+        off_axis_strength(5e7, np.nan, 1e7, 0.5)
+
+
 def test_energy_of_a_plate():
     """Without absorption all light is reflected or passes."""
     index = np.linspace(1.3, 1.7, 9)

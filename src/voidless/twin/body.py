@@ -24,6 +24,8 @@ Floats = NDArray[np.float64]
 
 _ROOM = 23.0 + CELSIUS_ZERO
 _LAYERS = 8  # layers over which a turning raster is averaged
+_FOAM = 0.999  # voids of all kinds add up to no more: nothing but voids has neither density nor strength
+_NEXT_TO_NONE = 1e-30  # [Pa] and [1]: strengths that are nothing still have a logarithm
 
 
 @dataclass(frozen=True)
@@ -57,8 +59,8 @@ class Body:
 def body_stage(x: Inputs, melt: Melt, flat: Heat, upright: Heat, fill: Fill) -> Body:
     """Return strength and size."""
     bulk = x.ground.strength * x.factor("strength_log")
-    voids = np.asarray(fill.gaps + fill.seams + melt.bubbles)
-    solid = relative_strength_power(np.minimum(voids, 1.0), ASSUMED.void_power)
+    voids = np.minimum(fill.gaps + fill.seams + melt.bubbles, _FOAM)
+    solid = relative_strength_power(voids, ASSUMED.void_power)
     beads_along = bulk * solid
     knit_beads = weld_efficiency(flat.healing, ASSUMED.yield_healing)
     knit_layers = weld_efficiency(upright.healing, ASSUMED.yield_healing)
@@ -72,7 +74,7 @@ def body_stage(x: Inputs, melt: Melt, flat: Heat, upright: Heat, fill: Fill) -> 
     return Body(
         along=np.asarray(outline * beads_along + (1.0 - outline) * raster_along),
         across=np.asarray(outline * beads_along + (1.0 - outline) * raster_across),
-        through=np.asarray(through * (1.0 - melt.bubbles) * (1.0 - ASSUMED.soft_loss * soft)),
+        through=np.maximum(through * (1.0 - melt.bubbles) * (1.0 - ASSUMED.soft_loss * soft), _NEXT_TO_NONE),
         voids=voids,
         knit_layers=knit_layers,
         knit_beads=knit_beads,
@@ -106,10 +108,11 @@ def _logistic(odds: Floats) -> Floats:
 def _impact(x: Inputs, voids: Floats, fill: Fill, upright: Heat) -> Floats:
     """Flat specimens break across the beads, upright ones along the welds; `charpy_upright` says which."""
     odds = np.log(ASSUMED.impact_aligned / (1.0 - ASSUMED.impact_aligned)) + x.parameter("impact_logit")
-    flat = impact_across_beads(np.minimum(voids, 1.0), ASSUMED.void_power)
+    flat = impact_across_beads(voids, ASSUMED.void_power)
     through = impact_through_layers(fill.contact_layers, upright.healing, _logistic(np.asarray(odds)))
     share = np.asarray(x.context["charpy_upright"])
-    return np.asarray(((1.0 - share) * flat + share * through) * x.factor("toughness_log"))
+    broken = ((1.0 - share) * flat + share * through) * x.factor("toughness_log")
+    return np.maximum(broken, _NEXT_TO_NONE)
 
 
 def _laminate(x: Inputs, along: Floats, across: Floats, turn: float) -> Floats:

@@ -26,6 +26,7 @@ _ROOM = 25.0 + CELSIUS_ZERO
 _WATER_AT = 23.0 + CELSIUS_ZERO
 _BUBBLE_AT = 240.0 + CELSIUS_ZERO
 _SOFT_CORNER = 0.3  # relative overpressure over which the onset of bubbles is rounded
+_FOAM = 0.99  # share of bubbles beyond which there is no melt to speak of
 
 
 @dataclass(frozen=True)
@@ -125,4 +126,4 @@ def _bubbles(x: Inputs, water: Floats, residence: Floats, degraded: Floats) -> F
     quick = 1.0 / arrhenius_factor(x.nozzle, _BUBBLE_AT, g.water_activation)
     grown = ASSUMED.bubble * x.factor("bubble_log") * (steam + gas) * time * quick
     bound = flash_share(water, x.nozzle, g.density, ATMOSPHERE) + gas / (1.0 + gas)
-    return np.asarray(grown * bound / (grown + bound))
+    return np.minimum(grown * bound / (grown + bound), _FOAM)
