@@ -19,7 +19,7 @@ from voidless.toolpath.part import part_moves
 from voidless.toolpath.reader import read_gcode, read_gcode_lines
 from voidless.twin.full.fields import weld_fields
 from voidless.twin.full.laying import lay_moves
-from voidless.twin.full.room import room_filled
+from voidless.twin.full.room import room_filled, sides_covered
 from voidless.twin.full.summary import summarise_welds
 from voidless.twin.ground import ground_of
 
@@ -120,6 +120,63 @@ def test_room_is_what_lies_between_centre_lines(angle, told, filled):
     found = room_filled(beads, np.full(count, told), cells_of(beads, METHODS["standard"]))
     assert found[:10] == pytest.approx(np.full(10, filled), rel=1e-6)
     assert np.isnan(found[10])
+
+
+def parallel(count, angle, length=12e-3, pitch=0.5e-3):
+    """Return parallel beads side by side, turned."""
+    y, turn = pitch * np.arange(count), np.deg2rad(angle)
+    matrix = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    return Beads(
+        np.column_stack([np.zeros(count), y]) @ matrix,
+        np.column_stack([np.full(count, length), y]) @ matrix,
+        np.zeros(count, dtype=np.int64),
+        1.0 * np.arange(count),
+        np.arange(count) + 0.2,
+        np.full(count, 0.5e-3),
+        np.full(count, 500.0),
+        np.full(count, 20.0),
+        np.zeros(count, dtype=bool),
+        np.array([0.2e-3]),
+    )
+
+
+@pytest.mark.parametrize("mode", ["standard", "verify"])
+@pytest.mark.parametrize("angle", [0.0, 20.0, 45.0])
+@pytest.mark.parametrize("count", [1, 2, 5])
+def test_sides_are_covered_by_the_beads_beside(count, angle, mode):
+    beads = parallel(count, angle)
+    expected = [0.0] if count == 1 else [0.5, *[1.0] * (count - 2), 0.5]
+    assert sides_covered(beads, cells_of(beads, METHODS[mode])) == pytest.approx(expected, abs=0.02)
+
+
+def test_beads_apart_cover_nothing():
+    beads = parallel(3, 0.0, pitch=1.2e-3)
+    assert sides_covered(beads, cells_of(beads, METHODS["standard"])) == pytest.approx(np.zeros(3), abs=1e-9)
+
+
+def walls(count, layer):
+    """Return moves of walls of some beads, 0.4 mm apart, four layers high."""
+    lines = ["M83", "G21", "M104 S210", "M140 S60", "G1 X0 Y0 Z0.1 F6000"]
+    for k in range(4):
+        lines.append(f"G1 Z{(k + 1) * layer:.3f} F1500")
+        for n in range(count):
+            lines.append(f"G1 X0 Y{0.4 * n:.2f} F6000")
+            lines.append(f"G1 X30 Y{0.4 * n:.2f} E{30 * 0.4 * layer / (np.pi * 1.75**2 / 4):.6f} F1500")
+    return read_gcode_lines(lines, "walls", 1.75).moves
+
+
+@pytest.mark.parametrize("layer", [0.1, 0.2, 0.3])
+def test_a_wall_of_one_bead_touches_with_its_flats(layer):
+    """As the strength of tubes does: tests/published/test_physics_strength_of_flats.py."""
+    pla = load_material("pla")
+    settings = default_settings(pla, MACHINE)
+    one, six = (weld_fields(walls(count, layer), pla, MACHINE, settings) for count in (1, 6))
+    touching = [found.through_share / found.through for found in (one, six)]
+    flat = 1.0 - np.pi / 4.0 * layer / 0.4
+    assert touching[0][3] == pytest.approx(flat, abs=0.01)
+    outer, inner = touching[1][-6], touching[1][-4]
+    assert inner > 0.9
+    assert outer == pytest.approx(0.5 * (inner + flat), abs=0.02)
 
 
 def test_a_summary_weighs_by_area(welded):

@@ -17,7 +17,7 @@ from voidless.physics.weld.shift import log10_shift_wlf, weld_rate_wlf
 from voidless.toolpath.motion import MotionLimits, profile_moves
 from voidless.toolpath.moves import Moves
 from voidless.twin.full.laying import Laying, lay_moves
-from voidless.twin.full.room import room_filled
+from voidless.twin.full.room import room_filled, sides_covered
 from voidless.twin.ground import Ground, ground_of
 from voidless.twin.parameters import prior_means
 
@@ -103,7 +103,8 @@ def weld_fields(
     Notes
     -----
     Heat history and healing: docs/methods/heat.md, weld.md. Contact of each bead is the fast twin's for its width,
-    layer, speed, temperature and the share of the room to its neighbours that it fills. Parameters stand at their
+    layer, speed, temperature and the share of the room to its neighbours that it fills; on a free side nothing closes
+    the cusps. Parameters stand at their
     expected values, those of a measured machine where it was measured: a prediction's band is the fast twin's.
     """
     if ground is None:
@@ -142,9 +143,13 @@ def _fields(laying: Laying, history: History) -> WeldFields:
     beside = _means(bead, beside, count)
     bare = np.bincount(bead, minlength=count) == 0
     through, beside = (_from_neighbours(v, bare, laying.beads.joined) for v in (through, beside))
-    filled = room_filled(laying.beads, laying.told, cells)
-    filled = _from_neighbours(filled, np.isnan(filled), laying.beads.joined)
-    layers, sideways = laying.contact(np.where(np.isfinite(filled), filled, 1.0))
+    filled, covered = (
+        _from_neighbours(share, np.isnan(share), laying.beads.joined)
+        for share in (room_filled(laying.beads, laying.told, cells), sides_covered(laying.beads, cells))
+    )
+    layers, sideways = laying.contact(
+        np.where(np.isfinite(filled), filled, 1.0), np.where(np.isfinite(covered), covered, 0.0)
+    )
     area = 1e6 * cells.across[0] * cells.across[1] * np.bincount(bead, minlength=count).astype(float)
     return WeldFields(
         move=laying.move,

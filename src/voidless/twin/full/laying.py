@@ -51,8 +51,8 @@ class Laying:
     told : (n,) float array
         Width of each bead as the moves tell it; `beads.width` has what the machine was measured to make of it. [m]
     contact : function
-        Shares of the welds that touch, through the layers and beside, where each bead fills that share of its
-        room. [1]
+        Shares of the welds that touch, through the layers and beside, of the share of its room that each bead fills
+        and of the share of its sides along which another bead lies. [1]
     notes : tuple of str
         What the file does not say and where it was taken from.
     """
@@ -61,7 +61,7 @@ class Laying:
     move: Integers
     around: Surroundings
     told: Floats
-    contact: Callable[[Floats], tuple[Floats, Floats]]
+    contact: Callable[[Floats, Floats], tuple[Floats, Floats]]
     notes: tuple[str, ...]
 
 
@@ -84,10 +84,11 @@ class _Told:
         whole = {name: np.full(size, value) for name, value in self.settings.items()}
         return run_chain(whole | columns, self.ground, DEFAULT_CONTEXT, dict(self.theta)), which
 
-    def contact(self, filled: Floats) -> tuple[Floats, Floats]:
-        """Return what of the welds touches, through the layers and beside."""
+    def contact(self, filled: Floats, covered: Floats) -> tuple[Floats, Floats]:
+        """Return what of the welds touches, through the layers and beside; nothing closes the cusps of a free side."""
         chain, which = self.chain(filled)
-        return chain.fill.contact_layers[which], chain.fill.contact_beads[which]
+        closed = np.maximum(chain.fill.contact_layers - chain.fill.flat, 0.0)[which]
+        return chain.fill.contact_layers[which] - (1.0 - covered) * closed, chain.fill.contact_beads[which]
 
 
 def lay_moves(

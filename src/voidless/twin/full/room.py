@@ -1,4 +1,4 @@
-"""How much of the room between its neighbours each bead fills: a starved layer leaves gaps that cells do not show."""
+"""What each bead has beside it: how much of the room it fills, and along how much of its sides another bead lies."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from voidless.physics.heat.history.grid import Beads, Cells
 
-__all__ = ["room_filled"]
+__all__ = ["room_filled", "sides_covered"]
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -37,7 +37,7 @@ def room_filled(beads: Beads, told: Floats, cells: Cells) -> Floats:
     """
     total, number = np.zeros(beads.layer.size), np.zeros(beads.layer.size)
     for direction in range(4):
-        own, other, face = _faces(cells, direction)
+        own, other, face, _ = _faces(cells, direction)
         spacing, along = _spacing(beads, own, other, face)
         width = 0.5 * (told[own] + told[other])
         known = along & (spacing > _NEAREST * width)
@@ -48,8 +48,42 @@ def room_filled(beads: Beads, told: Floats, cells: Cells) -> Floats:
     return np.where(number > 0.0, total / np.maximum(number, 1.0), np.nan)
 
 
-def _faces(cells: Cells, direction: int) -> tuple[Integers, Integers, Floats]:
-    """Return the beads on both sides of every weld beside, the later one first, and where they meet. [m]"""
+def sides_covered(beads: Beads, cells: Cells) -> Floats:
+    """
+    Return along how much of its two sides another bead lies, whichever was laid first.
+
+    Parameters
+    ----------
+    beads : Beads
+        What is laid.
+    cells : Cells
+        The grid that the beads cover.
+
+    Returns
+    -------
+    share : (n,) float array
+        0 on a wall of one bead, 0.5 on an outer contour, 1 within a body. NaN where a bead covers no cell. [1]
+    """
+    count = beads.layer.size
+    covered = np.zeros(count)
+    way = (beads.end - beads.start) / np.maximum(beads.length, 1e-12)[:, None]
+    for direction in range(4):
+        own, other, _, edge = _faces(cells, direction)
+        apart = own != other
+        for bead in (own[apart], other[apart]):
+            covered += np.bincount(bead, weights=np.abs(way[bead] @ edge), minlength=count)
+    # a bead is as long as the cells that it was given: cells of one size do not end where beads do
+    held = np.bincount(cells.event_bead, minlength=count) * cells.across[0] * cells.across[1]
+    sides = 2.0 * held / np.maximum(beads.width, 1e-12)
+    return np.where(held > 0.0, np.minimum(covered / np.maximum(sides, 1e-12), 1.0), np.nan)
+
+
+def _faces(cells: Cells, direction: int) -> tuple[Integers, Integers, Floats, Floats]:
+    """
+    Return every weld beside.
+
+    The beads on both sides, the later one first, where they meet, and the face as a vector along it. [m]
+    """
     bead_of = np.zeros(cells.cells, dtype=np.int64)
     bead_of[cells.event_cell] = cells.event_bead
     at = np.flatnonzero((cells.welds[cells.event_cell] >> direction) & 1)
@@ -57,8 +91,9 @@ def _faces(cells: Cells, direction: int) -> tuple[Integers, Integers, Floats]:
     beside = cells.cell_start[other] + cells.event_layer[at] - cells.first_layer[other]
     turn = cells.lattice.angle + (np.pi / 2.0 if direction >= 2 else 0.0)
     step = (0.5 if direction % 2 else -0.5) * cells.across[direction // 2]
-    face = cells.event_xy[at] + step * np.array([np.cos(turn), np.sin(turn)])
-    return cells.event_bead[at], bead_of[beside], face
+    normal = np.array([np.cos(turn), np.sin(turn)])
+    edge = cells.across[1 - direction // 2] * np.array([-normal[1], normal[0]])
+    return cells.event_bead[at], bead_of[beside], cells.event_xy[at] + step * normal, edge
 
 
 def _spacing(beads: Beads, own: Integers, other: Integers, face: Floats) -> tuple[Floats, NDArray[np.bool_]]:
