@@ -49,6 +49,12 @@ def _feed_words(moves: Moves) -> Floats:
     return np.diff(np.round(total, 5))
 
 
+def _short(value: float, decimals: int) -> str:
+    """Return a number to so many decimals without zeros that say nothing: a file has a million numbers."""
+    text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
 def _move_lines(moves: Moves, machine: Machine) -> list[str]:
     """Return one line per move, words only where they change; fan words where its duty changes; pauses."""
     lines: list[str] = []
@@ -79,13 +85,13 @@ def _move_lines(moves: Moves, machine: Machine) -> list[str]:
         for axis, value in enumerate((x, y, z)):
             if value != numbers[axis]:  # else its word is the same
                 numbers[axis] = value
-                word = f" {_AXES[axis]}{value:.4f}"
+                word = f" {_AXES[axis]}{_short(value, 3)}"
                 if word != words[axis]:
                     words[axis] = word
                     text += word
         lays = abs(feed) > _NO_FEED
         if lays:
-            text += f" E{feed:.5f}"
+            text += f" E{_short(feed, 5)}"
         if not text:
             continue
         if wanted != speed:

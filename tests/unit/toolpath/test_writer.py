@@ -1,5 +1,6 @@
 """Toolpath -> G-code: round trip, limits as written, order of words, refusals."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -13,7 +14,7 @@ from voidless.toolpath.cautions import BUILD_CAUTIONS
 from voidless.toolpath.limits import check_limits, check_temperatures
 from voidless.toolpath.motion import build_time
 from voidless.toolpath.reader import read_gcode_lines
-from voidless.toolpath.writer import file_name, write_gcode
+from voidless.toolpath.writer import _short, file_name, write_gcode
 
 ORDERS = specimens_for(["clarity", "z_ratio", "size_error_mm"])
 
@@ -153,3 +154,26 @@ def test_check_limits_names_each_limit(straight_moves, bench):
 def test_file_name():
     """Build, then run."""
     assert file_name("B07", "R05") == "B07_R05.gcode"
+
+
+def test_words_carry_no_digit_that_says_nothing(text, built, back):
+    """Positions to 1 µm, feed to 10 nm, no zeros behind; read back, no place is off by more."""
+    words = re.findall(
+        r"(?m)(?<= )[XYZE][^ \n]+", "\n".join(x for x in text.splitlines() if x[:2] in ("G0", "G1"))
+    )
+    assert len(words) > 10_000
+    assert not [word for word in words if re.search(r"\.\d*0$|\.$|^.-0$", word)]
+    digits = {letter: max(len(w.partition(".")[2]) for w in words if w[0] == letter) for letter in "XYE"}
+    assert digits == {"X": 3, "Y": 3, "E": 5}
+    planned, read = built.moves, back.moves
+    laid, again = planned.deposits & (planned.layer >= 0), read.deposits & (read.layer >= 0)
+    again[np.flatnonzero(again)[0]] = False  # the line that primes
+    assert laid.sum() == again.sum()
+    for axis in ("x_mm", "y_mm"):
+        off = getattr(read, axis)[again] - getattr(planned, axis)[laid]
+        assert np.abs(off).max() < 0.000501
+
+
+def test_numbers_near_zero_have_no_sign():
+    """-0.0001 mm is 0, and 100 keeps its zeros."""
+    assert [_short(v, 3) for v in (-0.0001, 100.0, 0.05, -2.5004)] == ["0", "100", "0.05", "-2.5"]
