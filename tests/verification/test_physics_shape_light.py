@@ -10,7 +10,7 @@ from voidless.physics.fill.contact import contact_in_layer
 from voidless.physics.melt.viscosity import arrhenius_factor
 from voidless.physics.optics.channels import channel_scatter
 from voidless.physics.optics.cylinder import cylinder_phase, cylinder_scatter
-from voidless.physics.optics.surface import ridge_slope
+from voidless.physics.optics.surface import facet_deviation, haze_from_slopes, ridge_slope
 from voidless.physics.optics.voids import void_scatter
 from voidless.physics.shape.span import bridge_sag, edge_rounding, overhang_limit, soft_fluidity
 from voidless.physics.strength.impact import impact_across_beads, impact_through_layers
@@ -111,6 +111,15 @@ def test_thin_cylinders_scatter_as_size_cubed():
     assert found.scattering_across == pytest.approx(across, rel=1e-3)
 
 
+@pytest.mark.parametrize(("index", "size"), [(0.04, 200.0), (1.0 / 1.57, 2600.0), (1.0 / 1.7, 5000.0)])
+def test_cylinders_so_wide_that_inner_waves_vanish(index, size):
+    """Where high orders inside are below the smallest number: energy is kept (a channel of 0.3 mm was refused)."""
+    found = cylinder_scatter(index, size)
+    assert found.extinction_along == pytest.approx(found.scattering_along, rel=1e-9)
+    assert found.extinction_across == pytest.approx(found.scattering_across, rel=1e-9)
+    assert found.scattering == pytest.approx(2.0, abs=0.15)
+
+
 def test_wide_channels_tend_to_twice_their_shadow():
     """Like spheres; and their shares add up. Ripple of the last tenth remains at 60 µm."""
     channel, void = (function(60e-6, 1.57) for function in (channel_scatter, void_scatter))
@@ -126,3 +135,27 @@ def test_ridges(steepest):
     """Mean square angle over a round ridge by quadrature; 0.684 for half circles."""
     mean = quad(lambda t: t**2 * np.cos(t), 0.0, steepest)[0] / np.sin(steepest)
     assert ridge_slope(steepest) == pytest.approx(np.sqrt(mean), rel=1e-9)
+
+
+def test_flat_ridges_and_impossible_ones():
+    """θ/√3 however flat (terms that cancel gave 0 below 1e-8), the two forms join, no ridge leans over."""
+    flat = np.array([1e-9, 1e-6, 1e-3])
+    assert ridge_slope(flat) == pytest.approx(flat / np.sqrt(3.0), rel=1e-6)
+    below, above = ridge_slope([0.01 * (1 - 1e-12), 0.01 * (1 + 1e-12)])
+    assert below == pytest.approx(above, rel=1e-9)
+    for steepest in (0.0, 1.7, np.nan):
+        with pytest.raises(InputError, match="steepest is not"):
+            ridge_slope(steepest)
+
+
+@pytest.mark.parametrize(
+    ("degrees", "held"), [(2.0, 0.0), (5.0, 0.0), (10.0, 0.0), (15.0, 0.024), (20.0, 0.122)]
+)
+def test_law_of_slopes_against_exact_facets(degrees, held):
+    """A million facets by Snell's law, n 1.57 in air: haze of what passes within 0.004; steeper ones hold light."""
+    slopes = np.deg2rad(degrees) * np.random.default_rng(4).standard_normal((2, 1_000_000))
+    bent = facet_deviation(np.arctan(np.hypot(*np.tan(slopes))), 1.57)
+    passed = bent[np.isfinite(bent)]
+    assert 1.0 - passed.size / 1e6 == pytest.approx(held, abs=1e-3)
+    law = float(haze_from_slopes(np.deg2rad(degrees), 1.57))
+    assert law == pytest.approx(np.mean(passed > np.deg2rad(2.5)), abs=4e-3)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -14,6 +15,8 @@ __all__ = ["Cylinder", "cylinder_phase", "cylinder_scatter"]
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
+
+_LOST = 1e-280  # below it a wave has no digits left
 
 
 @dataclass(frozen=True)
@@ -47,6 +50,34 @@ class Cylinder:
         return 0.5 * (self.scattering_along + self.scattering_across)
 
 
+def _inside(orders: NDArray[np.integer[Any]], argument: float) -> tuple[Floats, Floats]:
+    """
+    Return the inner wave of each order and its slope, up to a factor, which cancels in the coefficients.
+
+    High orders vanish inside a wide cylinder of low index, where double precision ends; there the wave is 1 and its
+    slope the logarithmic derivative, by downward recurrence.
+    """
+    wave = np.asarray(jv(orders, argument), dtype=np.float64)
+    slope = np.asarray(jvp(orders, argument), dtype=np.float64)
+    lost = np.abs(wave) < _LOST
+    if np.any(lost & (orders > argument)):
+        ratio = _log_derivative(int(orders[-1]), argument)
+        return np.asarray(np.where(lost, 1.0, wave)), np.asarray(np.where(lost, ratio, slope))
+    return wave, slope
+
+
+def _log_derivative(last: int, argument: float) -> Floats:
+    """Return J'/J of the orders from 0 on."""
+    found = np.empty(last + 1)
+    ratio = (last + 60.0) / argument  # far above the argument the slope is that of a power
+    for order in range(last + 60, 0, -1):
+        if order <= last:
+            found[order] = ratio
+        ratio = (order - 1.0) / argument - 1.0 / (order / argument + ratio)
+    found[0] = ratio
+    return found
+
+
 def cylinder_scatter(relative_index: float, size: float) -> Cylinder:
     """
     Return efficiencies and coefficients of a cylinder.
@@ -78,7 +109,7 @@ def cylinder_scatter(relative_index: float, size: float) -> Cylinder:
     m, x = relative_index, size
     out, out_slope = jv(orders, x), jvp(orders, x)
     wave, wave_slope = hankel1(orders, x), h1vp(orders, x)
-    inside, inside_slope = jv(orders, m * x), jvp(orders, m * x)
+    inside, inside_slope = _inside(orders, m * x)
     along: Complexes = np.asarray(
         (inside * out_slope - m * inside_slope * out) / (inside * wave_slope - m * inside_slope * wave),
         dtype=complex,

@@ -7,7 +7,14 @@ from numpy.typing import ArrayLike, NDArray
 
 from voidless.physics.guards import require_between
 
-__all__ = ["LINES", "index_pla_hutchinson_2006", "index_pmma_beadie_2015", "index_water_daimon_2007"]
+__all__ = [
+    "LINES",
+    "index_air_ciddor_1996",
+    "index_glycerol_rheims_1997",
+    "index_pla_hutchinson_2006",
+    "index_pmma_beadie_2015",
+    "index_water_daimon_2007",
+]
 
 Floats = NDArray[np.float64]
 
@@ -108,3 +115,57 @@ def index_water_daimon_2007(wavelength: ArrayLike) -> Floats:
         (1.130748688e-1, 1.069792721e1),
     )
     return np.asarray(np.sqrt(1.0 + sum(a * x / (x - b) for a, b in terms)))
+
+
+def index_glycerol_rheims_1997(wavelength: ArrayLike) -> Floats:
+    """
+    Return the refractive index of glycerol at 25 °C, a liquid to wet faces with.
+
+    Parameters
+    ----------
+    wavelength : (n,) float array
+        In vacuum, 0.45 to 1.05 µm (range from memory). [m]
+
+    Returns
+    -------
+    index : (n,) float array
+        1.45797 + 0.00598/λ² - 0.00036/λ⁴. [1]
+
+    Raises
+    ------
+    InputError
+        A wavelength lies outside the fit.
+
+    Notes
+    -----
+    Rheims, Köser and Wriedt, Meas. Sci. Technol. 8 (1997) 601. Dry: it takes water from the air, which lowers it.
+    """
+    x = _micrometres("index_glycerol_rheims_1997", wavelength, 0.45e-6, 1.05e-6)
+    return np.asarray(1.45797 + 0.00598 / x**2 - 0.00036 / x**4)
+
+
+def index_air_ciddor_1996(wavelength: ArrayLike) -> Floats:
+    """
+    Return the refractive index of dry air at 15 °C and 101325 Pa.
+
+    Parameters
+    ----------
+    wavelength : (n,) float array
+        In vacuum, 0.23 to 1.69 µm (range from memory). [m]
+
+    Returns
+    -------
+    index : (n,) float array
+        1 + 0.05792105/(238.0185 - λ⁻²) + 0.00167917/(57.362 - λ⁻²). [1]
+
+    Raises
+    ------
+    InputError
+        A wavelength lies outside the fit.
+
+    Notes
+    -----
+    Ciddor, Appl. Opt. 35 (1996) 1566. Indices of solids measured in air are lower by this factor than in vacuum.
+    """
+    x = _micrometres("index_air_ciddor_1996", wavelength, 0.23e-6, 1.69e-6) ** -2
+    return np.asarray(1.0 + 0.05792105 / (238.0185 - x) + 0.00167917 / (57.362 - x))
