@@ -33,6 +33,7 @@ _DRAWS = 256  # of a scrambled Sobol sequence with a fixed seed: the same questi
 _SEED = 20_260_101
 _ROWS_AT_ONCE = 8192
 _TAIL = 0.025
+_BULK = "bulk"  # of the polymer itself: no weld carries more [MPa]
 _BOUNDS = {"fan_pct": (0.0, 100.0), "speed_mm_s": (1.0, np.inf)}
 
 
@@ -126,9 +127,10 @@ def predict(
     means = prior_means(machine)
     centre = run_chain(rows, ground, filled, means)
     wide = widening(centre, material)
-    samples = _sample(rows, ground, filled, theta)
+    samples, most = _sample(rows, ground, filled, theta)
     responses = {
-        name: _summary(name, samples[name], noise[:, place], wide[name]) for place, name in enumerate(names)
+        name: _summary(name, samples[name], noise[:, place], wide[name], most.get(name, np.inf))
+        for place, name in enumerate(names)
     }
     return Prediction(
         responses=responses,
@@ -165,8 +167,8 @@ def _draws(material: Material, machine: Machine, responses: int) -> tuple[dict[s
 
 def _sample(
     rows: Mapping[str, Floats], ground: Ground, context: Mapping[str, float], theta: Mapping[str, Floats]
-) -> dict[str, Floats]:
-    """Return every response for every draw and setting, `(draws, n)`."""
+) -> tuple[dict[str, Floats], dict[str, Floats]]:
+    """Return every response for every draw and setting, `(draws, n)`, and how large those with a bound can be."""
     size = next(iter(rows.values())).size
     at_once = max(1, _ROWS_AT_ONCE // _DRAWS)
     parts: list[dict[str, Floats]] = []
@@ -175,18 +177,31 @@ def _sample(
         width = next(iter(part.values())).size
         tiled = {name: np.tile(value, _DRAWS) for name, value in part.items()}
         repeated = {name: np.repeat(value, width) for name, value in theta.items()}
-        found = responses_of(run_chain(tiled, ground, context, repeated))
-        parts.append({name: value.reshape(_DRAWS, width) for name, value in found.items()})
-    return {name: np.concatenate([part[name] for part in parts], axis=1) for name in parts[0]}
+        chain = run_chain(tiled, ground, context, repeated)
+        found = responses_of(chain) | {_BULK: 1e-6 * ground.strength * chain.inputs.factor("strength_log")}
+        parts.append(
+            {
+                name: np.broadcast_to(value, tiled["layer_mm"].shape).reshape(_DRAWS, width)
+                for name, value in found.items()
+            }
+        )
+    whole = {name: np.concatenate([part[name] for part in parts], axis=1) for name in parts[0]}
+    bulk = whole.pop(_BULK)
+    return whole, {
+        "strength_across_mpa": bulk,
+        "strength_z_mpa": bulk,
+        "z_ratio": bulk / np.minimum(whole["strength_xy_mpa"], bulk),
+    }
 
 
-def _summary(name: str, samples: Floats, noise: Floats, wide: Floats) -> Response:
+def _summary(name: str, samples: Floats, noise: Floats, wide: Floats, most: Floats | float) -> Response:
+    """Return the spread of a response: of the draws, and of the twin's own error up to what is possible."""
     link = LINKS[name]
     own = link.discrepancy * noise[:, None]
-    spread = link.back(link.forward(samples) + own * wide[None, :])
+    spread = np.minimum(link.back(link.forward(samples) + own * wide[None, :]), most)
     low, high = np.quantile(spread, [_TAIL, 1.0 - _TAIL], axis=0)
     # knowing less moves no mean: on a scale bent by a logarithm a wider error alone would raise it
-    mean = link.back(link.forward(samples) + own).mean(axis=0)
+    mean = np.minimum(link.back(link.forward(samples) + own), most).mean(axis=0)
     # a band that leaves out its own mean (one long thin tail) would confuse: it is opened up to it
     return Response(mean, spread.std(axis=0, ddof=1), np.minimum(low, mean), np.maximum(high, mean))
 

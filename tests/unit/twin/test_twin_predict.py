@@ -40,6 +40,20 @@ def test_every_material_on_every_machine_gives_finite_ordered_bands(material):
             assert item.sd[0] > 0.0, name
 
 
+@pytest.mark.parametrize("material", material_names())
+def test_no_weld_is_told_stronger_than_its_polymer(material):
+    """Thick narrow beads are out of range, so the twin's own error is three times as wide; the bulk still bounds it."""
+    polymer = load_material(material)
+    thick = default_settings(polymer, MACHINE) | {"layer_mm": 0.3, "width_mm": 0.4}
+    found = predict(thick, polymer, MACHINE).responses
+    log_sd = next(prior_sd(item, polymer, MACHINE) for item in PARAMETERS if item.name == "strength_log")
+    bulk = 1e-6 * ground_of(polymer, MACHINE).strength * np.exp(3.0 * log_sd)
+    for name in ("strength_z_mpa", "strength_across_mpa"):
+        assert found[name].high[0] <= bulk
+    assert found["z_ratio"].high[0] < 1.5
+    assert found["z_ratio"].high[0] > found["z_ratio"].mean[0]
+
+
 def test_responses_are_those_promised():
     """Clear polymers get them all; opaque ones lose the optics, and are told so."""
     clear = predict(PRACTICE, load_material("petg"), MACHINE)
