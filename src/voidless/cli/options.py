@@ -30,7 +30,9 @@ def pairs(given: Sequence[str], where: str, sample: str, commas: bool = False) -
     for part in filter(str.strip, parts):
         name, sign, value = (piece.strip() for piece in part.partition("="))
         if not sign or not name or not value:
-            raise InputError(where, f"{part!r} is not NAME=VALUE", sample, f"Write it as {sample}.")
+            decimal = commas and found and not sign and name.isdigit()
+            remedy = "Decimals take a point; a comma parts settings." if decimal else f"Write it as {sample}."
+            raise InputError(where, f"{part!r} is not NAME=VALUE", sample, remedy)
         if name in found:
             raise InputError(where, f"{name} is given twice", "each name once", "Leave one out.")
         found[name] = value

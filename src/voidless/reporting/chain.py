@@ -13,6 +13,18 @@ from voidless.reporting.words import axis_label, short, spread, to_set, unit_mar
 __all__ = ["chain_charts", "chain_figure"]
 
 
+_STAGES = {
+    "gaps": "gaps between beads",
+    "bubbles": "bubbles of water",
+    "roughness": "rough top face",
+    "colour": "colour of the bulk",
+    "unhealed": "welds that are not healed",
+    "notches": "notches at the layer lines",
+    "softness": "a section that stays soft",
+    "seams": "seams of the contours",
+}
+
+
 def _rail(name: str, item: Facts) -> Rail:
     """Return a response from nothing to twice its mean or its band's end: the length tells how little is known."""
     mean, low, high = (real(item.get(key)) for key in ("mean", "low", "high"))
@@ -36,10 +48,14 @@ def _share_chart(name: str, shares: Facts) -> Chart:
         x=Axis("lost share (%)"),
         y=Axis(""),
         layers=(
-            Bars("share", tuple(words(str(key)) for key, _ in rows), tuple(100.0 * real(x) for _, x in rows)),
+            Bars(
+                "share",
+                tuple(_STAGES.get(str(key), words(str(key))) for key, _ in rows),
+                tuple(100.0 * real(x) for _, x in rows),
+            ),
         ),
         alt=f"Sources of the loss of {words(name)}: "
-        + ", ".join(f"{key} {100.0 * real(x):.0f} %" for key, x in rows),
+        + ", ".join(f"{_STAGES.get(str(key), key)} {100.0 * real(x):.0f} %" for key, x in rows),
     )
 
 
@@ -112,4 +128,8 @@ def chain_figure(prediction: Facts) -> str:
         machine=prediction.get("machine") or "machine not named",
         outside_range=prediction.get("outside_range") or [],
         advice=prediction.get("advice") or [],
+        notes=[
+            *(f"Measured: {note}" for note in prediction.get("own") or ()),
+            *(prediction.get("notes") or ()),
+        ],
     )

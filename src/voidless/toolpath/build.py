@@ -202,7 +202,13 @@ def plan_solids(
 def _note(notes: dict[str, None], name: str, pattern: Pattern, fill: Fill) -> None:
     """Keep in plain words what a section could not take as asked, once each."""
     if pattern.contours < fill.contours:
-        notes[f"{name}: only {pattern.contours} of {fill.contours} contours find room."] = None
+        asked, fit = f"{fill.contours} contour{'s' * (fill.contours > 1)}", pattern.contours
+        some = (
+            f"{fit} of {asked} fit"
+            if fit
+            else f"there is no room for {'any of ' * (fill.contours > 1)}{asked}"
+        )
+        notes[f"{name}: where it is narrow {some}."] = None
     if pattern.missed_mm2 > _MISSED_SHARE * float(pattern.area_mm2.sum()):
         notes[f"{name}: more than 1 % of a section lies in tips that no bead passes."] = None
 

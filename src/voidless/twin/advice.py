@@ -93,4 +93,4 @@ def _best_change(
     if not best:
         return ""
     _, name, unit = _OF[response]
-    return f"{best} mends most of it: {name} {value:.3g} to {after:.3g}{unit} at expected constants."
+    return f"{best} alone helps most: {name} from {value:.3g} to {after:.3g}{unit} at the model's expected constants."

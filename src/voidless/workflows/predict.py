@@ -28,6 +28,7 @@ from voidless.workflows.clock import full_minutes
 from voidless.workflows.conditions import check_condition
 from voidless.workflows.opening import SCHEMA_VERSION, open_campaign
 from voidless.workflows.qualified import machine_notes
+from voidless.workflows.writing import write_text
 
 __all__ = ["load_named_machine", "load_named_material", "number_of", "predict_settings"]
 
@@ -131,8 +132,7 @@ def predict_settings(
     if picture is not None:
         from voidless.reporting.chain import chain_figure
 
-        Path(picture).write_text(chain_figure(result), encoding="utf-8")
-        result["picture"] = str(picture)
+        result["picture"] = str(write_text(Path(picture), chain_figure(result)))
     return result
 
 
@@ -180,6 +180,9 @@ def _sorted_facts(facts: Mapping[str, str | float]) -> tuple[dict[str, float], d
         is_setting = known is not None and known.role is Role.SETTING
         if not is_setting and name not in DEFAULT_CONTEXT:
             names = (*(n for n, q in QUANTITIES.items() if q.role is Role.SETTING), *DEFAULT_CONTEXT)
+            if known is not None:
+                what = f"{known.words.partition(',')[0]} follows from the settings"
+                raise InputError(where, what, "a setting or a condition", "Set what it follows from.")
             raise InputError(
                 where,
                 f"{name!r} is neither a setting nor a condition",

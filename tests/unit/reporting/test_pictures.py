@@ -77,7 +77,7 @@ def test_the_length_of_a_band_tells_how_little_is_known():
 
 def test_the_largest_loss_comes_first():
     (bars,) = chain_charts(_PREDICTION).charts[1].layers
-    assert bars.labels == ("gaps", "bubbles", "roughness")
+    assert bars.labels == ("gaps between beads", "bubbles of water", "rough top face")
     assert bars.values == (50.0, 30.0, 20.0)
 
 

@@ -1,6 +1,7 @@
 """Specimens and settings -> toolpath: volumes, limits, layout, notes."""
 
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -9,7 +10,7 @@ from voidless.errors import InputError
 from voidless.specimens.catalogue import DEFAULT_SET, specimen, specimens_for
 from voidless.specimens.order import SpecimenOrder
 from voidless.specimens.outline import shape_area
-from voidless.toolpath.build import grams, layer_count, plan_build
+from voidless.toolpath.build import _note, grams, layer_count, plan_build
 from voidless.toolpath.layout import EDGE_MM, SPACING_MM, lay_out
 from voidless.toolpath.limits import check_limits
 from voidless.toolpath.motion import build_time
@@ -174,4 +175,12 @@ def test_senseless_settings_are_refused(bench, settings, name, value, words):
 def test_contours_without_room_are_noted(bench, settings):
     """What could not be done as asked is said in plain words, once."""
     path = plan_build([SpecimenOrder("bar_xz")], {**settings, "contours": 8.0}, bench)
-    assert path.notes == ("bar_xz: only 5 of 8 contours find room.",)
+    assert path.notes == ("bar_xz: where it is narrow 5 of 8 contours fit.",)
+    notes: dict[str, None] = {}
+    for asked in (1, 2):
+        none = SimpleNamespace(contours=0, missed_mm2=0.0, area_mm2=np.ones(1))
+        _note(notes, "lid", none, SimpleNamespace(contours=asked))
+    assert list(notes) == [
+        "lid: where it is narrow there is no room for 1 contour.",
+        "lid: where it is narrow there is no room for any of 2 contours.",
+    ]

@@ -11,6 +11,13 @@ import typer
 from voidless.cli.answer import answer
 from voidless.cli.options import Json, pairs
 
+_ENDS = {
+    "core": "the middle of the strand stays too cold",
+    "power": "the heater has no more power",
+    "pressure": "the drive cannot push harder",
+}
+"""What happens beyond the highest rate, by its cause."""
+
 
 def command(
     material: Annotated[
@@ -57,11 +64,13 @@ def _render(result: Mapping[str, Any]) -> None:
     coarse, limits = result["coarse"], result["rate_limits"]
     say(
         *(f"Outside the model's range: {text}" for text in result["outside_range"]),
+        *(["What to change first:"] if result["advice"] else []),
         *result["advice"],
-        f"Highest rate that the hot end honestly heats and pushes: {limits['least_mm3_s']:.3g} mm3/s "
-        f"(ended by the {limits['cause']}).",
-        f"Coarse: a bridge of {result['context']['bridge_mm']:g} mm sags {coarse['bridge_sag_mm']:.2g} mm; "
-        f"overhangs up to {coarse['overhang_deg']:.0f} deg from the vertical.",
+        f"At this nozzle temperature the hot end gives at most {limits['least_mm3_s']:.3g} mm3/s; beyond it "
+        f"{_ENDS.get(limits['cause'], limits['cause'])}.",
+        f"Coarse guess: a bridge of {result['context']['bridge_mm']:g} mm sags {coarse['bridge_sag_mm']:.2g} mm; "
+        f"overhangs hold up to {coarse['overhang_deg']:.0f} deg from the vertical.",
         *(f"Measured: {note}" for note in result["own"]),
         *(f"Note: {note}" for note in result["notes"]),
+        *([f"Written: {result['picture']}"] if result.get("picture") else []),
     )
