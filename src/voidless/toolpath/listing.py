@@ -23,7 +23,7 @@ __all__ = ["limits_listing", "own_code_notes"]
 _NO_MOVES = frozenset({"bed", "chamber", "distance of specimens", "finished height", "unknown words"})
 """Rows that no move of the own code changes."""
 _WRITTEN_MM = 0.001
-"""Positions are written to three decimals. [mm]"""
+"""By how much positions may be off as written, at most. [mm]"""
 
 
 def limits_listing(

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from voidless.beads.stadium import filament_area
 from voidless.errors import InputError
 from voidless.toolpath.cautions import BUILD_CAUTIONS
+from voidless.toolpath.fill.types import PLACE_DIGITS
 from voidless.toolpath.limits import check_limits, check_temperatures
 from voidless.toolpath.moves import Moves, Toolpath
 
@@ -85,7 +86,7 @@ def _move_lines(moves: Moves, machine: Machine) -> list[str]:
         for axis, value in enumerate((x, y, z)):
             if value != numbers[axis]:  # else its word is the same
                 numbers[axis] = value
-                word = f" {_AXES[axis]}{_short(value, 3)}"
+                word = f" {_AXES[axis]}{_short(value, PLACE_DIGITS)}"
                 if word != words[axis]:
                     words[axis] = word
                     text += word

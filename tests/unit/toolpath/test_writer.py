@@ -157,21 +157,21 @@ def test_file_name():
 
 
 def test_words_carry_no_digit_that_says_nothing(text, built, back):
-    """Positions to 1 µm, feed to 10 nm, no zeros behind; read back, no place is off by more."""
+    """Positions to 0.1 µm, as planned, feed to 10 nm, no zeros behind; read back, no place is off by more."""
     words = re.findall(
         r"(?m)(?<= )[XYZE][^ \n]+", "\n".join(x for x in text.splitlines() if x[:2] in ("G0", "G1"))
     )
     assert len(words) > 10_000
     assert not [word for word in words if re.search(r"\.\d*0$|\.$|^.-0$", word)]
     digits = {letter: max(len(w.partition(".")[2]) for w in words if w[0] == letter) for letter in "XYE"}
-    assert digits == {"X": 3, "Y": 3, "E": 5}
+    assert digits == {"X": 4, "Y": 4, "E": 5}
     planned, read = built.moves, back.moves
     laid, again = planned.deposits & (planned.layer >= 0), read.deposits & (read.layer >= 0)
     again[np.flatnonzero(again)[0]] = False  # the line that primes
     assert laid.sum() == again.sum()
     for axis in ("x_mm", "y_mm"):
         off = getattr(read, axis)[again] - getattr(planned, axis)[laid]
-        assert np.abs(off).max() < 0.000501
+        assert np.abs(off).max() < 0.0000501
 
 
 def test_numbers_near_zero_have_no_sign():
