@@ -27,3 +27,19 @@ def test_factors_are_shown_where_a_file_has_them(voidless, tmp_path):
     assert "applied_filament_mm" in out
     assert "applied_time_s" not in out
     assert "(M220, M221)" in out
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("G1 X9000 E300 F6000\nG1 Y9000 E300\n", "beads spread over 900"),
+        ("G0 X100 F6000\n", "a.gcode: lays no bead"),
+    ],
+)
+def test_what_cannot_be_a_part_is_refused(voidless, tmp_path, text, said):
+    """Absolute places taken for steps once asked for terabytes."""
+    path = tmp_path / "a.gcode"
+    path.write_text(HEAD + text, encoding="utf-8")
+    status, _, err = voidless("part", path, "--machine", "bench-0.4", "--material", "petg")
+    assert status == 2
+    assert said in err

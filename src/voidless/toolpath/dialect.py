@@ -201,7 +201,7 @@ COMMANDS: dict[str, tuple[Callable[[Reading, Values], None], str]] = {
     "M221": (_factor(at.FLOW_FACTOR, "flow_factor"), "S"),
 }
 """What each command does, and the letters of the words that it reads; others are counted as unknown."""
-HARMLESS = frozenset({"M141", "M191", "M84", "M18", "M0", "M1"})
+HARMLESS = frozenset({"M141", "M191", "M84", "M18"})
 """Commands that move, feed and heat nothing that is kept; they are not counted."""
 _MODAL = re.compile(r"\s*[XYZEFIJKR](?![A-Z_])", re.IGNORECASE)
 """A line that goes on with the motion before; a name of several letters is none."""

@@ -31,6 +31,10 @@ _ASSUMED = MotionLimits((200.0, 200.0, 12.0, 60.0), (1000.0, 1000.0, 200.0, 5000
 _WRITTEN_MM = 0.001
 _SPEEDS = ("commanded", "entry", "peak", "exit", "slow")
 _UNKNOWN_SHOWN = 12
+_WAITS = ("M0", "M1", "M25", "M226", "M600", "M601")
+"""Words at which a machine waits for a person, who is not in the file."""
+_BACKWARDS = 0.2
+"""Share of the moves with feed in the plane that may draw back, as wiping does, before absolute feed is doubted."""
 _NONE = np.empty(0)
 
 
@@ -68,6 +72,31 @@ def stated_limits(stated: Mapping[str, Mapping[str, float]]) -> tuple[MotionLimi
     ):
         words.append(f"the file states no speed step for {', '.join(unsaid)}; time assumes 1 mm/s")
     return limits, words
+
+
+def _doubts(program: Program, moves: Moves) -> list[str]:
+    """Return in words what a file leaves open: pauses without an end, and feed that seems to run backwards."""
+    found = []
+    if waits := {word: program.unknown[word] for word in _WAITS if word in program.unknown}:
+        count = sum(waits.values())
+        times = "once" if count == 1 else f"{count} times"
+        found.append(
+            f"the machine waits for a person {times} ({', '.join(waits)}), nobody knows how long: time and welds "
+            "are told without, and the welds there will be colder"
+        )
+    if not moves.deposits.any():
+        found.append("the file lays no bead: no filament advances while X or Y moves")
+    fed = back = 0
+    for part in moves.stretches():
+        steps = part.steps_mm
+        along = (part.volume_mm3 != 0.0) & ((steps[:, 0] != 0.0) | (steps[:, 1] != 0.0))
+        fed, back = fed + int(along.sum()), back + int((along & (part.volume_mm3 < 0.0)).sum())
+    if back > _BACKWARDS * fed:
+        found.append(
+            f"filament is drawn back along {100.0 * back / fed:.0f} % of the moves that feed: feed may be meant as "
+            "relative (M83) where the file leaves it absolute"
+        )
+    return found
 
 
 def _amounts(moves: Moves, flow: Any) -> dict[str, float]:
@@ -204,8 +233,7 @@ def part_summary(program: Program, machine: Machine | None = None) -> dict[str, 
     problems = list(program.problems)
     moves = _with_diameter(program, machine, problems)
     limits = _limits(program, machine, moves, problems)
-    if not moves.deposits.any():
-        problems.append("the file lays no bead")
+    problems += _doubts(program, moves)
     ones = np.broadcast_to(1.0, len(moves))
     written = replace(moves, speed_factor=ones, flow_factor=ones)
     amounts = _amounts(moves, ones)

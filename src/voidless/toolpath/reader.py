@@ -192,6 +192,7 @@ def _read(
     compiled: bool | None,
     progress: Callable[[float], None] = lambda _: None,
 ) -> Program:
+    _refuse_packed(file, name)
     fast = size >= WORTH_COMPILING if compiled is None else compiled
     reading, columns = Reading(name), Columns(size // _BYTES_A_MOVE)
     with closing(
@@ -201,6 +202,15 @@ def _read(
             step(reading, columns)
             progress(min(1.0, file.tell() / max(size, 1)))
     return _whole(reading, columns, diameter)
+
+
+def _refuse_packed(file: RawIOBase | BytesIO, name: str) -> None:
+    """Refuse archives by their first bytes: what is in them is to be taken out first."""
+    head = file.read(4) or b""
+    file.seek(0)
+    if head[:2] == b"\x1f\x8b" or head == b"PK\x03\x04":
+        kind = "a ZIP archive" if head[:1] == b"P" else "a gzip archive"
+        raise InputError(name, f"is {kind}", "G-code as plain text", "Unpack it and name the file inside.")
 
 
 def stream_gcode(
@@ -234,6 +244,7 @@ def stream_gcode(
     try:
         fast = path.stat().st_size >= WORTH_COMPILING if compiled is None else compiled
         with path.open("rb", buffering=0) as file:
+            _refuse_packed(file, path.name)
             yield from _stream(file, path.name, filament_diameter_mm, fast)
     except OSError as fault:
         raise _unreadable(path, fault) from fault

@@ -26,6 +26,8 @@ Integers = NDArray[np.int64]
 Cells = NDArray[np.float32]
 Bools = NDArray[np.bool_]
 
+_MOST_CELLS = 100_000_000
+"""Half a gigabyte for each number kept of a cell; a bed of 0.75 m with beads of 0.45 mm. [1]"""
 _AT_ONCE = 1 << 17  # beads: bounds the memory taken
 _PIT = 0.5
 """Deepest pit of the layer below that melt finds, in layer thicknesses; assumed. [1]"""
@@ -196,6 +198,14 @@ def deposit_layers(
         what = "no bead above height 0" if moves.deposits.any() else "no bead"
         raise InputError("deposit map", what, "moves that lay beads", "Check the file.")
     grid = grid_over(_box(moves, chosen), 2.0 * REACH_NOZZLES * nozzle_mm + bead_mm, bead_mm / cells_per_bead)
+    if grid.rows * grid.columns > _MOST_CELLS:
+        far = grid.cell_mm * max(grid.rows, grid.columns)
+        raise InputError(
+            "deposit map",
+            f"beads spread over {far:.4g} mm",
+            f"a part of at most {_MOST_CELLS:,} cells of {grid.cell_mm:.3g} mm",
+            "Check positions (G90, G91) and units (G20, G21).",
+        )
     lack = np.zeros(grid.shape, dtype=np.float32)
     layers, tops = layer_tops(moves.z_mm[chosen], moves.layer[chosen])
     steps = layer_steps(tops)

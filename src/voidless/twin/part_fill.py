@@ -67,7 +67,10 @@ def part_fill(
             f"at most {widest:.3g} mm",
         )
         raise InputError(
-            "deposit map", what, expected, "Name the machine that prints it, or check feed (E) and M221."
+            "deposit map",
+            what,
+            expected,
+            "Name the machine that prints it, or check feed (E, M82, M83, M221) and units (G20, G21).",
         )
     rows = []
     for done, layer in enumerate(deposit_layers(moves, nozzle_mm, width, cells_per_bead=CELLS), 1):

@@ -90,6 +90,9 @@ def judge_part(
     if polymer and printer:
         from voidless.twin.full.summary import summarise_welds
 
+        if not moves.deposits.any():
+            what, expected = "lays no bead", "filament (E) that advances while X or Y moves"
+            raise InputError(path.name, what, expected, "Check feed and its mode (M82, M83).")
         result["fill"] = _fill(moves, printer, progress)
         fields = _welds(moves, polymer, printer, facts or {}, progress)
         result["material"] = ground.names[1]

@@ -95,7 +95,7 @@ def test_a_file_without_beads():
     found = part_summary(read_gcode_lines(["G1 X10 F600"], "part.gcode"))
     assert found["box_mm"] is None
     assert found["layers"] == 0
-    assert "the file lays no bead" in found["problems"]
+    assert any(words.startswith("the file lays no bead") for words in found["problems"])
 
 
 def test_times_by_kind_and_layer_and_real_speeds(program, bench):
@@ -172,3 +172,31 @@ def test_memory_of_a_summary_is_bounded(bench, monkeypatch):
     _, peak = tracemalloc.get_traced_memory()
     tracemalloc.stop()
     assert peak < 100 * count
+
+
+def test_waits_for_a_person_are_told():
+    """However long they take; a text behind the word is none of words."""
+    lines = [
+        "M83",
+        "G1 F600 X1 E1",
+        "M0 it's time: change the spool",
+        "G1 X2 E1",
+        "M600",
+        "M600 B3",
+        "G1 X3 E1",
+    ]
+    (told,) = (x for x in part_summary(read_gcode_lines(lines, "wait.gcode"))["problems"] if "waits" in x)
+    assert "waits for a person 3 times (M0, M600)" in told
+    calm = part_summary(read_gcode_lines([x for x in lines if x[0] == "G"], "calm.gcode"))
+    assert not any("waits" in words for words in calm["problems"])
+
+
+@pytest.mark.parametrize(("mode", "doubted"), [("M82", True), ("M83", False)])
+def test_relative_feed_taken_for_absolute_is_doubted(mode, doubted):
+    """Feed that goes up and down with the length of each bead; drawing back along a wipe now and then is usual."""
+    lines = ["G90", mode, "G1 F1200 Z0.2"]
+    for k in range(20):
+        lines += [f"G1 X{(k + 1) % 2 * 10} Y{k} E{0.3 + 0.1 * (k % 2)}", "G1 X5 E0.02"]
+    lines += ["G1 X4 E-0.5"]
+    found = part_summary(read_gcode_lines(lines, "mode.gcode"))["problems"]
+    assert any("may be meant as relative (M83)" in words for words in found) is doubted

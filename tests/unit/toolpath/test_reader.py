@@ -7,7 +7,7 @@ import pytest
 
 from voidless.errors import InputError
 from voidless.toolpath.moves import Kind
-from voidless.toolpath.reader import read_gcode, read_gcode_bytes, read_gcode_lines
+from voidless.toolpath.reader import read_gcode, read_gcode_bytes, read_gcode_lines, stream_gcode
 from voidless.toolpath.words import checksum_holds, split_words, strip_line
 
 
@@ -318,3 +318,15 @@ def test_words_keep_their_columns():
     """Comments and line numbers are blanked, not cut."""
     words = split_words(strip_line("N12 G1(c)X5;e"), "f:1")
     assert [(word.letter, word.value, word.column) for word in words] == [("G", 1.0, 5), ("X", 5.0, 10)]
+
+
+@pytest.mark.parametrize(
+    ("head", "kind"), [(b"\x1f\x8b\x08\x00", "a gzip archive"), (b"PK\x03\x04", "a ZIP archive")]
+)
+@pytest.mark.parametrize("read", [read_gcode, lambda path: list(stream_gcode(path))])
+def test_archives_are_named(tmp_path, head, kind, read):
+    """Nobody looks for a fault in line 1 of what has only to be unpacked."""
+    path = tmp_path / "part.gcode"
+    path.write_bytes(head + bytes(100))
+    with pytest.raises(InputError, match=f"part.gcode: is {kind}.*Unpack it"):
+        read(path)

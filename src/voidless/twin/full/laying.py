@@ -216,14 +216,15 @@ def _stated(
         if silent.any():
             values[silent] = settings[name]
             notes.append(
-                f"{name} is not stated for {100.0 * np.mean(silent):.0f} % of the beads: {settings[name]:g} is taken"
+                f"{name} is not stated for {100.0 * np.mean(silent):.0f} % of the beads: {settings[name]:g} is taken "
+                f"(--set {name}=... says it)"
             )
         found.append(values)
     known = np.array([]) if moves.bed_c is None else moves.bed_c[keep]
     known = known[np.isfinite(known) & (known > 0.0) & (known <= QUANTITIES["bed_c"].high)]
     bed = float(np.median(known)) if known.size else settings["bed_c"]
     if not known.size:
-        notes.append(f"bed_c is not stated: {bed:g} is taken")
+        notes.append(f"bed_c is not stated: {bed:g} is taken (--set bed_c=... says it)")
     return found[0], found[1], bed, tuple(notes)
 
 
