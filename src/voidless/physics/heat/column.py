@@ -102,7 +102,8 @@ def layer_ripple(scaled_time: ArrayLike) -> Floats:
     -----
     Each layer heats the top as 1/√(π u) of its excess. The sum over all layers before, less its mean, is
     ζ(½)/√(π u) just before the next one: exact for thin layers on a deep body, to first order in r; the form
-    keeps it below one for layers laid faster than they cool.
+    keeps it below one for layers laid faster than they cool. Against the sum itself it is 6 % low at u = 200, 11 % at
+    50 and 22 % at 10.
     """
     require_positive("layer_ripple", scaled_time=scaled_time)
     r = -_ZETA_HALF / np.sqrt(np.pi * np.asarray(scaled_time, dtype=float))

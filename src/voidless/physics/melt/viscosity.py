@@ -123,7 +123,7 @@ def viscosity_cross(zero: ArrayLike, shear_rate: ArrayLike, stress: ArrayLike, i
     stress : (n,) float array
         τ*, stress at which thinning sets in. [Pa]
     index : (n,) float array
-        n, 1 for a fluid that does not thin. [1]
+        n; 1 for a fluid that does not thin, whose viscosity the form halves. [1]
 
     Returns
     -------

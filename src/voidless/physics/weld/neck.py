@@ -130,8 +130,8 @@ def neck_angle_pokluda_1997(scaled_time: ArrayLike) -> Floats:
 
     Notes
     -----
-    Pokluda, Bellehumeur and Vlachopoulos, AIChE J. 43 (1997) 3253 (form from memory); starts as √(Γ t/(a0
-    η)).
+    Pokluda, Bellehumeur and Vlachopoulos, AIChE J. 43 (1997) 3253 (form from memory, and what the work of surface
+    tension against even stretching gives: tests); starts as √(Γ t/(a0 η)).
     """
     return _grow(_slope_spheres, np.sqrt, scaled_time)
 
@@ -182,7 +182,9 @@ def neck_angle_cylinders(scaled_time: ArrayLike) -> Floats:
     Notes
     -----
     Form of Gurrala and Regalla as in the companion code of Kapusuzoglu and Mahadevan, JOM 72 (2020) 4695.
-    That code starts it with the sphere law; the limit of the equation itself is (Γ t/(π a0 η))^⅓, used here.
+    That code starts it with the sphere law; the limit of the equation itself is (Γ t/(π a0 η))^⅓, used here. The work
+    of surface tension against plane, even strain (4 η), as the sphere law has it with 3 η, would grow the angle 1.5
+    times as fast at its start and a quarter as fast at 1.4 rad: the form is not that, and its derivation was not seen.
     On the 39 builds of that study such necks reach 0.22 to 0.35 of the layer where 0.51 to 0.89 was measured:
     contact in printing is mostly pressed, so this is a lower bound.
     """
