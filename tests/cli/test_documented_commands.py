@@ -8,6 +8,7 @@ import pytest
 import typer
 
 from voidless.cli.app import COMMANDS, build_app
+from voidless.twin.context import DEFAULT_CONTEXT
 
 ROOT = Path(__file__).parents[2]
 PAGES = sorted([ROOT / "README.md", ROOT / "docs" / "exchange.md", *(ROOT / "docs").glob("how-to/*.md")])
@@ -76,3 +77,31 @@ def test_example_in_help_has_options_that_exist(verb):
         words = shlex.split(" ".join(example.split()))
         assert words[1] in known
         assert {word for word in words if word.startswith("--")} <= known[words[1]] | {"list"}
+
+
+def _rows(page):
+    """Return the cells of every row of the tables of a page, heads left out."""
+    lines = (ROOT / "docs/how-to" / page).read_text(encoding="utf-8").splitlines()
+    return [[cell.strip() for cell in line.strip("|").split("|")] for line in lines if line.startswith("| ")]
+
+
+def test_every_condition_is_explained():
+    """A person can state each of them, so each is told what it is."""
+    told = {name for row in _rows("look-before-printing.md") for name in re.findall(r"`(\w+)`", row[0])}
+    assert told == set(DEFAULT_CONTEXT)
+
+
+@pytest.mark.parametrize(
+    ("page", "verb"), [("look-before-printing.md", "predict"), ("judge-a-part.md", "part")]
+)
+def test_pages_explain_what_the_screen_says(page, verb):
+    """The words that a row explains are words of the screen."""
+    source = (ROOT / f"src/voidless/cli/commands/{verb}.py").read_text(encoding="utf-8")
+    said = re.sub(r'"\s+f?"', "", source)
+    rows = [
+        row[0] for row in _rows(page) if "`" not in row[0] and row[0] not in ("the screen says", "condition")
+    ]
+    assert len(rows) >= 6
+    for row in rows:
+        for piece in filter(None, (part.strip() for part in re.split(r"\.\.\.|; |, | N$", row))):
+            assert piece in said, piece

@@ -34,7 +34,11 @@ def command(
     ] = None,
     given: Annotated[
         list[str] | None,
-        typer.Option("--set", metavar="NAME=VALUE", help="A setting, exposure_h or humidity_pct."),
+        typer.Option(
+            "--set",
+            metavar="NAME=VALUE",
+            help="A setting, or a condition such as exposure_h (docs/how-to/look-before-printing.md); again for each.",
+        ),
     ] = None,
     picture: Annotated[
         Path | None, typer.Option(metavar="FILE.html", help="Draw where the losses come from.")
