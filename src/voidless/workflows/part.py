@@ -156,6 +156,7 @@ def _welds(
     """Return what the full twin says of the welds of a file's moves."""
     from voidless.twin.full.fields import weld_fields
 
+    progress("preparing the heat of every weld (on first use it is compiled, about a minute)")
     where = "voidless part --set"
     given = {}
     for name, value in facts.items():
