@@ -96,16 +96,11 @@ def test_a_starved_layer_touches_little(welded):
         assert mean(getattr(found, kind), found, here) == pytest.approx(healing, rel=0.03)
 
 
-@pytest.mark.parametrize("angle", [0.0, 20.0])
-@pytest.mark.parametrize(("told", "filled"), [(0.5e-3, 1.0), (0.3e-3, 0.6), (0.7e-3, 1.0)])
-def test_room_is_what_lies_between_centre_lines(angle, told, filled):
-    """Ten parallel beads 0.5 mm apart, and one across their ends that says nothing of spacing."""
-    y, count = 0.5e-3 * np.arange(10), 11
-    start = np.vstack([np.column_stack([np.zeros(10), y]), [-0.3e-3, -1e-3]])
-    end = np.vstack([np.column_stack([np.full(10, 8e-3), y]), [-0.3e-3, 6e-3]])
-    turn = np.deg2rad(angle)
+def laid(start, end, angle):
+    """Return beads 0.5 mm wide of one layer, a second apart, turned."""
+    count, turn = len(start), np.deg2rad(angle)
     matrix = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
-    beads = Beads(
+    return Beads(
         start @ matrix,
         end @ matrix,
         np.zeros(count, dtype=np.int64),
@@ -117,27 +112,25 @@ def test_room_is_what_lies_between_centre_lines(angle, told, filled):
         np.zeros(count, dtype=bool),
         np.array([0.2e-3]),
     )
-    found = room_filled(beads, np.full(count, told), cells_of(beads, METHODS["standard"]))
+
+
+@pytest.mark.parametrize("angle", [0.0, 20.0])
+@pytest.mark.parametrize(("told", "filled"), [(0.5e-3, 1.0), (0.3e-3, 0.6), (0.7e-3, 1.0)])
+def test_room_is_what_lies_between_centre_lines(angle, told, filled):
+    """Ten parallel beads 0.5 mm apart, and one across their ends that says nothing of spacing."""
+    y = 0.5e-3 * np.arange(10)
+    start = np.vstack([np.column_stack([np.zeros(10), y]), [-0.3e-3, -1e-3]])
+    end = np.vstack([np.column_stack([np.full(10, 8e-3), y]), [-0.3e-3, 6e-3]])
+    beads = laid(start, end, angle)
+    found = room_filled(beads, np.full(11, told), cells_of(beads, METHODS["standard"]))
     assert found[:10] == pytest.approx(np.full(10, filled), rel=1e-6)
     assert np.isnan(found[10])
 
 
 def parallel(count, angle, length=12e-3, pitch=0.5e-3):
     """Return parallel beads side by side, turned."""
-    y, turn = pitch * np.arange(count), np.deg2rad(angle)
-    matrix = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
-    return Beads(
-        np.column_stack([np.zeros(count), y]) @ matrix,
-        np.column_stack([np.full(count, length), y]) @ matrix,
-        np.zeros(count, dtype=np.int64),
-        1.0 * np.arange(count),
-        np.arange(count) + 0.2,
-        np.full(count, 0.5e-3),
-        np.full(count, 500.0),
-        np.full(count, 20.0),
-        np.zeros(count, dtype=bool),
-        np.array([0.2e-3]),
-    )
+    y = pitch * np.arange(count)
+    return laid(np.column_stack([np.zeros(count), y]), np.column_stack([np.full(count, length), y]), angle)
 
 
 @pytest.mark.parametrize("mode", ["standard", "verify"])
