@@ -43,3 +43,25 @@ def test_what_cannot_be_a_part_is_refused(voidless, tmp_path, text, said):
     status, _, err = voidless("part", path, "--machine", "bench-0.4", "--material", "petg")
     assert status == 2
     assert said in err
+
+
+def test_the_weakest_layer_is_named_with_what_sets_it_apart(voidless, tmp_path):
+    """Half fed, the third of five layers has the weakest weld, on the screen and in JSON."""
+    lines = ["M83", "M104 S240", "M140 S75", "M107"]
+    for layer in range(5):
+        share = 0.5 if layer == 2 else 1.0
+        lines += [f"G0 Z{0.2 * (layer + 1):.1f} F600", "G1 F1800"]
+        for bead in range(10):
+            lines += [f"G0 X0 Y{0.45 * bead:.2f}", f"G1 X8 E{8 * 0.2 * 0.45 * share / 2.40528:.5f}"]
+    file = tmp_path / "starved.gcode"
+    file.write_text("\n".join(lines), encoding="utf-8")
+    given = ("part", file, "--machine", "bench-0.4", "--material", "petg")
+    weakest = voidless.json(*given)["welds"]["weakest_layers"]
+    assert (weakest[0]["layer"], weakest[0]["unusual"]) == (
+        2,
+        ["beads 50 % narrower than in the median layer"],
+    )
+    assert all(item["unusual"] == [] for item in weakest[1:])
+    said = " ".join(voidless(*given)[1].split())
+    assert "Weakest weld below layer 2 (from 0, top at 0.60 mm): " in said
+    assert "of the bulk's strength (beads 50 % narrower than in the median layer)." in said

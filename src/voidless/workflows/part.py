@@ -12,11 +12,13 @@ from voidless.machines import Machine
 from voidless.materials import Material
 from voidless.quantities import Role, quantity
 from voidless.settings import resolve
+from voidless.toolpath.motion import profile_moves
 from voidless.toolpath.moves import Moves
 from voidless.toolpath.part import part_limits, part_moves, part_summary
 from voidless.toolpath.priming import without_priming
 from voidless.toolpath.reader import read_gcode
 from voidless.toolpath.turns import rises
+from voidless.toolpath.unusual import unusual_layers
 from voidless.workflows.opening import SCHEMA_VERSION, open_campaign
 from voidless.workflows.picture import Picture, write_picture
 from voidless.workflows.predict import load_named_machine, load_named_material, number_of
@@ -97,6 +99,9 @@ def judge_part(
         fields = _welds(moves, polymer, printer, facts or {}, progress)
         result["material"] = ground.names[1]
         result["welds"] = summarise_welds(fields)
+        unusual = unusual_layers(moves, profile_moves(moves, part_limits(program, printer)))
+        for item in result["welds"]["weakest_layers"]:
+            item["unusual"] = list(unusual[item["layer"]])
         result["own"] = list(ground.own)
     if picture is not None:
         limits = part_limits(program, printer)

@@ -157,10 +157,15 @@ def _render_welds(welds: Mapping[str, Any]) -> None:
     )
     say(
         *(
-            f"Weak weld below layer {item['layer']} (from 0, top at {item['height_mm']:.2f} mm): "
-            f"{item['strength_share']:.2f} of the bulk's strength."
+            f"Weakest weld below layer {item['layer']} (from 0, top at {item['height_mm']:.2f} mm): "
+            f"{item['strength_share']:.2f} of the bulk's strength{_because(item)}."
             for item in welds["weakest_layers"][:3]
         ),
         *(f"Note: {text}" for text in welds["notes"]),
         "Welds stand at the expected values of their parameters; how far they may be off, `voidless predict` says.",
     )
+
+
+def _because(item: Mapping[str, Any]) -> str:
+    """Return what sets a layer apart, in brackets."""
+    return f" ({'; '.join(item['unusual'])})" if item["unusual"] else ""
