@@ -17,10 +17,15 @@ from voidless.physics.optics.bulk import (
     internal_transmittance,
 )
 from voidless.physics.optics.colour import yellowness_index
-from voidless.physics.optics.fresnel import face_reflectance, pile_transmittance, plate_transmittance
+from voidless.physics.optics.fresnel import (
+    face_reflectance,
+    face_reflectance_oblique,
+    pile_transmittance,
+    plate_transmittance,
+)
 from voidless.physics.optics.index import LINES, index_air_ciddor_1996, index_glycerol_rheims_1997
 from voidless.physics.optics.mie import mie_phase, mie_sphere
-from voidless.physics.optics.surface import facet_deviation, scatter_from_roughness
+from voidless.physics.optics.surface import facet_deviation, haze_from_slopes, scatter_from_roughness
 from voidless.physics.optics.voids import bubble_depth, bubble_number, void_scatter
 
 GREEN = 550e-9
@@ -134,6 +139,16 @@ def test_facets_of_ten_degrees():
     assert found == pytest.approx([5.8207, 1.8015, 0.6880], abs=5e-5)
     assert np.isnan(facet_deviation(np.deg2rad(39.6), 1.57))
     assert facet_deviation(np.deg2rad(39.5), 1.57) < np.deg2rad(51.0)
+
+
+def test_total_reflection_is_total_and_a_matched_face_is_none():
+    """Never more than all, inside n 1.57; a liquid of the same index leaves neither reflection nor haze."""
+    for reflected in face_reflectance_oblique(1.57, 1.0, np.linspace(0.0, np.pi / 2, 2001)):
+        assert reflected.max() == 1.0
+    for reflected in face_reflectance_oblique(1.57, 1.57, np.linspace(0.0, 1.5, 50)):
+        assert np.all(reflected < 1e-25)
+    assert scatter_from_roughness(1e-6, 1.57, GREEN, 1.57) == 0.0
+    assert haze_from_slopes(0.5, 1.57, 1.57) == 0.0
 
 
 def test_wetting_a_crack_turns_most_of_it_off():

@@ -25,6 +25,15 @@ def test_warm_air_dryer_is_not_dry():
     assert 100 * found == pytest.approx([5.6, 8.9], abs=0.05)
 
 
+def test_air_below_its_dew_point_is_saturated():
+    """30 °C and 80 %: dew point 26.2 °C (Magnus' formula, from memory), full below it, 0.80 e(30)/e(28) above."""
+    found = dryer_humidity(kelvin(30.0), 0.8, kelvin(np.array([15.0, 26.0, 26.4, 28.0])))
+    assert list(found[:2]) == [1.0, 1.0]
+    assert found[2] < 1.0
+    magnus = [6.112 * np.exp(17.62 * t / (243.12 + t)) for t in (30.0, 28.0)]
+    assert found[3] == pytest.approx(0.8 * magnus[0] / magnus[1], rel=2e-3)
+
+
 def test_drying_time():
     """1.75 mm, 95 % dry: 9.66e-11/D hours; half dry at 1.341 h for D 1e-11."""
     assert drying_time(0.05, 1e-11, RADIUS) / 3600.0 == pytest.approx(9.661, abs=5e-4)

@@ -41,7 +41,7 @@ def dryer_humidity(room: ArrayLike, humidity: ArrayLike, dryer: ArrayLike) -> Fl
     Returns
     -------
     humidity : (n,) float array
-        That of the room times the ratio of saturation pressures. [1]
+        That of the room times the ratio of saturation pressures, at most 1: air below its dew point loses water. [1]
 
     Raises
     ------
@@ -49,7 +49,8 @@ def dryer_humidity(room: ArrayLike, humidity: ArrayLike, dryer: ArrayLike) -> Fl
         The humidity lies outside 0 to 1, or a temperature outside the steam equation.
     """
     require_between("dryer_humidity", 0.0, 1.0, humidity=humidity)
-    return np.asarray(np.asarray(humidity) * saturation_pressure(room) / saturation_pressure(dryer))
+    carried = np.asarray(humidity) * saturation_pressure(room) / saturation_pressure(dryer)
+    return np.asarray(np.minimum(carried, 1.0))
 
 
 def drying_time(residual: float, diffusivity: float, radius: float) -> float:

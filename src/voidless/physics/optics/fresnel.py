@@ -77,7 +77,8 @@ def face_reflectance_oblique(first: float, second: float, angle: ArrayLike) -> t
     c2 = np.sqrt(1.0 - (first / second) ** 2 * (1.0 - c1**2))
     perpendicular = (first * c1 - second * c2) / (first * c1 + second * c2)
     parallel = (second * c1 - first * c2) / (second * c1 + first * c2)
-    return np.asarray(np.abs(perpendicular) ** 2), np.asarray(np.abs(parallel) ** 2)
+    # rounding leaves a little more than all beyond total reflection
+    return np.minimum(np.abs(perpendicular) ** 2, 1.0), np.minimum(np.abs(parallel) ** 2, 1.0)
 
 
 def plate_transmittance(index: ArrayLike, internal: ArrayLike = 1.0, surrounding: ArrayLike = 1.0) -> Floats:
