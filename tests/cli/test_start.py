@@ -47,3 +47,17 @@ def test_names_outside_the_code_page_do_not_end_the_program(tmp_path, coding):
 
     assert json.loads(new(tmp_path / "a", "--json").decode("utf-8"))["name"] == "méthode 測定"
     assert b"thode ??" in new(tmp_path / "b")
+
+
+def test_a_stop_by_hand_says_that_nothing_is_broken(voidless, tmp_path, monkeypatch):
+    """Whoever stops a long command learns that what was stored is whole, and sees no trace of calls."""
+
+    def stop(*_, **__):
+        raise KeyboardInterrupt
+
+    path = tmp_path / "a.gcode"
+    path.write_text("G1 X1 E1 F600\n", encoding="utf-8")
+    monkeypatch.setattr("voidless.workflows.part.read_gcode", stop)
+    status, out, err = voidless("part", path)
+    assert (status, out) == (130, "")
+    assert err.startswith("Stopped. What had been stored is whole;")

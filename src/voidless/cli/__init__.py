@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import io
 import os
+import signal
 import sys
 
 __all__ = ["main"]
@@ -23,11 +24,14 @@ def main() -> None:
     # the processor time on a busy machine. Whoever sets the variable keeps the choice.
     for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
         os.environ.setdefault(name, "1")
-    from voidless.cli.app import run
+    from voidless.cli.app import STOPPED, run
 
     arguments = sys.argv[1:]
     _speak_utf8(everything="--json" in arguments)
-    sys.exit(run(arguments))
+    status = run(arguments)
+    if status == STOPPED:
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # a second press while leaving says nothing more
+    sys.exit(status)
 
 
 def _speak_utf8(everything: bool) -> None:

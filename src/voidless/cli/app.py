@@ -30,7 +30,10 @@ from voidless.cli.commands import (
 )
 from voidless.errors import InputError, VoidlessError
 
-__all__ = ["COMMANDS", "build_app", "run"]
+__all__ = ["COMMANDS", "STOPPED", "build_app", "run"]
+
+STOPPED = 130
+"""Exit status after a stop by hand, as shells give it."""
 
 COMMANDS: dict[str, Callable[..., None]] = {
     "new": new.command,
@@ -106,10 +109,11 @@ def run(argv: Sequence[str], stdout: TextIO | None = None, stderr: TextIO | None
         except _USAGE_FAULT as fault:
             return _tell(_usage_error(fault, argv), as_json, out, err)
         except (KeyboardInterrupt, typer.Abort):
-            err.write("Stopped. What had been stored is whole; run the same command again to go on.\n")
-            return 130
+            status = STOPPED
         except BrokenPipeError:
             return 1
+    if status == STOPPED:  # typer makes a status of the stop by itself
+        err.write("Stopped. What had been stored is whole; run the same command again to go on.\n")
     return status if isinstance(status, int) else 0
 
 
