@@ -220,8 +220,9 @@ def part_summary(program: Program, machine: Machine | None = None) -> dict[str, 
         `filament_mm` net of retraction, purge included; `moving_filament_mm` fed while X or Y moves,
         `volume_mm3` of it; `path_mm` of those moves in the plane; `layers`, their distinct heights, or turns;
         `box_mm`, their lowest and highest corner; `time_s` without homing and heating, `layer_times_s` from
-        the bottom up and `kind_times_s` that it consists of; `bead_speed_mm_s`, commanded, at the ends, at
-        the peak and real, and the share of bead below half its commanded speed; `limits` that time the
+        the bottom up, each of all that lies on one height (`one_by_one`: where parts are finished one after the other
+        the next layer comes sooner), and `kind_times_s` that it consists of; `bead_speed_mm_s`, commanded, at the
+        ends, at the peak and real, and the share of bead below half its commanded speed; `limits` that time the
         moves; `applied_*` with the factors of M220 and M221; `problems` in words; `unknown_words` with counts.
 
     Notes
@@ -264,11 +265,18 @@ def part_summary(program: Program, machine: Machine | None = None) -> dict[str, 
         "moves": len(moves),
         "kind_times_s": spent.by_kind,
         "layer_times_s": spent.per_layer_s.tolist(),
+        "one_by_one": _one_by_one(layered),
         "bead_speed_mm_s": speeds,
         "limits": _limits_said(limits, "machine" if machine else "file" if program.stated else "assumed"),
         "problems": problems,
         "unknown_words": dict(sorted(program.unknown.items())),
     }
+
+
+def _one_by_one(moves: Moves) -> bool:
+    """Return whether beads go back to a lower layer: parts are finished one after the other."""
+    layer = moves.layer[moves.deposits & (moves.layer >= 0)]
+    return bool((np.diff(layer) < 0).any())
 
 
 def _layers(moves: Moves) -> int:

@@ -200,3 +200,13 @@ def test_relative_feed_taken_for_absolute_is_doubted(mode, doubted):
     lines += ["G1 X4 E-0.5"]
     found = part_summary(read_gcode_lines(lines, "mode.gcode"))["problems"]
     assert any("may be meant as relative (M83)" in words for words in found) is doubted
+
+
+@pytest.mark.parametrize(("order", "said"), [((0, 0, 1, 1), True), ((0, 1, 0, 1), False)])
+def test_parts_one_after_the_other_are_told(order, said):
+    """Two parts of two layers: each finished before the next, or layer by layer; lifts between beads change nothing."""
+    lines, height = ["M83", "G1 F1200"], [0, 0]
+    for part in order:
+        height[part] += 1
+        lines += ["G0 Z5", f"G0 X{50 * part} Y0", f"G0 Z{0.2 * height[part]:.1f}", f"G1 X{50 * part + 20} E1"]
+    assert part_summary(read_gcode_lines(lines, "two.gcode"))["one_by_one"] is said

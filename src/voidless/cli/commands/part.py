@@ -107,6 +107,11 @@ def _render(result: Mapping[str, Any]) -> None:
     if layers := sorted(result["layer_times_s"]):
         middle = layers[len(layers) // 2]
         say(f"Layer time: {layers[0]:.1f} to {layers[-1]:.1f} s, half of the layers {middle:.1f} s or less.")
+    if result["one_by_one"]:
+        say(
+            "Parts are finished one after the other: these times add all that lies on one height, and within "
+            "a part the next layer comes sooner."
+        )
     say(f"Times rest on limits from: {result['limits']['source']}.")
     say(*(f"Problem: {text}" for text in result["problems"]))
     if fill := result.get("fill"):
