@@ -56,21 +56,13 @@ def straight():
     return degrees(heat_history(bench.raster(**SMALL), PLA, ROOM, METHODS["standard"]))
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize("coefficient", [10.0, 30.0, 100.0])
-def test_a_slab_cools_as_the_series_says(coefficient):
-    """
-    4 mm, insulated below: 0.1 K in columns; 0.25 K at the lowest welds, in rows of four layers.
-
-    32 mm wide: at 20 mm what the sides lose reaches the middle, by 0.04 K where it is most.
-    """
+def slab_errors(coefficient, layers):
+    """Return how many kelvin each weld of a slab of 4 mm is off, insulated below; 32 mm wide, so sides matter less."""
     polymer, depth = bench.exponential(400.0, 10.0), 4e-3
-    history = heat_history(
-        bench.plate([0.0] * 20, [400.0] * 20, side=32e-3, air=coefficient),
-        polymer,
-        INSULATED,
-        METHODS["standard"],
+    plate = bench.plate(
+        [0.0] * layers, [400.0] * layers, side=32e-3, thickness=depth / layers, air=coefficient
     )
+    history = heat_history(plate, polymer, INSULATED, METHODS["standard"])
     biot = coefficient * depth / polymer.conductivity
     roots = np.array(
         [
@@ -81,10 +73,25 @@ def test_a_slab_cools_as_the_series_says(coefficient):
     weights = 4.0 * np.sin(roots) / (2.0 * roots + np.sin(2.0 * roots))
     time = np.concatenate([[0.0], np.geomspace(1e-4, history.until, 4000)])
     decay = np.exp(-np.outer(time, roots**2) * polymer.diffusivity / depth**2)
-    for layer, allowed in ((1, 0.25), (2, 0.25), (5, 0.1), (10, 0.1), (15, 0.1), (19, 0.1)):
-        warm = 300.0 + 100.0 * decay @ (weights * np.cos(roots * layer * 0.2e-3 / depth))
+    off = []
+    for layer in range(1, layers):
+        warm = 300.0 + 100.0 * decay @ (weights * np.cos(roots * layer / layers))
         exact = np.trapezoid(np.exp((warm - 400.0) / 10.0), time)
-        assert abs(kelvin(bench.through(history, layer, 0.1), exact, 10.0)) < allowed, layer
+        off.append(kelvin(bench.through(history, layer, 0.1), exact, 10.0))
+    return np.array(off)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("coefficient", [10.0, 30.0, 100.0])
+def test_a_slab_cools_as_the_series_says(coefficient):
+    """Every weld within 0.1 K, in rows of their own, of two layers and of four."""
+    assert np.abs(slab_errors(coefficient, 20)).max() < 0.1
+
+
+@pytest.mark.slow
+def test_a_slab_of_thin_layers_cools_as_the_series_says():
+    """0.1 mm: the body steps in two and a half times what its rows take to level out; 0.15 K."""
+    assert np.abs(slab_errors(100.0, 40)).max() < 0.15
 
 
 def test_a_layer_on_a_half_space():

@@ -271,7 +271,7 @@ def _arrange(
         lattice=lattice,
         filled=float(np.sum(thick[layer] * part[column])) * across[0] * across[1] / volume,
         coarse=-(-max(layers - fine, 0) // _GROUP) * _GROUP,
-        fine=-(-fine // _GROUP) * _GROUP + _GROUP,
+        fine=fine + _GROUP - 1,
         group=_GROUP,
         block_shape=(block_shape[0], block_shape[1]),
         thick=np.concatenate([thick, np.full(_GROUP, thick[-1])]),

@@ -54,6 +54,7 @@ class State(NamedTuple):
     # columns, then blocks
     warm: Any
     pending: Any
+    under: Any
     share: Any
     rows: Any
     gaps: Any
@@ -103,6 +104,10 @@ class State(NamedTuple):
     body_rows: Any
     body_last: Any
     body_thick: Any
+    deep_grip: Any
+    deep_speed: Any
+    deep_lean: Any
+    deep_away: Any
     # cells, layers, events
     healed: Any
     welds: Any
@@ -110,6 +115,7 @@ class State(NamedTuple):
     layer_thick: Any
     row_thick: Any
     row_up: Any
+    row_skew: Any
     row_lean: Any
     rates: Any
     event_column: Any
@@ -189,7 +195,8 @@ def facts_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         block_most=max(1, int(method.sideways / wide / tick / block_ticks)),
         sleep_ticks=round(method.sleep_after / tick),
         calm_ticks=calm,
-        body_ticks=calm * max(1, round(method.body_step / tick / calm)),
+        # whole steps of sleeping blocks: what they give the body it has when it steps
+        body_ticks=block_ticks * max(1, round(method.body_step / tick / block_ticks)),
     )
 
 
@@ -220,8 +227,13 @@ def _rates(polymer: Polymer, lowest: float) -> Any:
     return np.column_stack([logarithm, np.exp(logarithm)])
 
 
-def _rows(cells: Cells, sub: int, diffusivity: float) -> tuple[Any, Any]:
-    """Return thickness and conductance to the row above, for every base a window can have. [m], [m/s]"""
+def _rows(cells: Cells, sub: int, diffusivity: float) -> tuple[Any, Any, Any]:
+    """
+    Return thickness [m] and conductance to the row above [m/s] of rows, for every base a window can have, and a share.
+
+    Through the face where thick rows meet thin ones goes what the slope between their means says, and the share times
+    more: less what the slope below it says.
+    """
     bases = np.arange(-cells.coarse, cells.thick.size, cells.group)
     pairs = bases[:, None] + np.arange(cells.coarse)
     thick = np.where(pairs >= 0, cells.thick[np.clip(pairs, 0, cells.thick.size - 1)], 0.0)
@@ -229,13 +241,39 @@ def _rows(cells: Cells, sub: int, diffusivity: float) -> tuple[Any, Any]:
     layers = bases[:, None] + cells.coarse + np.arange(cells.fine)
     fine = np.repeat(cells.thick[np.minimum(layers, cells.thick.size - 1)] / sub, sub, axis=1)
     rows = np.concatenate([np.where(coarse > 0.0, coarse, 1.0), fine], axis=1)
-    return rows, 2.0 * diffusivity / (rows + np.concatenate([rows[:, 1:], rows[:, -1:]], axis=1))
+    up = 2.0 * diffusivity / (rows + np.concatenate([rows[:, 1:], rows[:, -1:]], axis=1))
+    half = cells.coarse >> 1
+    skew = np.zeros(bases.size)
+    if half:
+        low, thick_row, thin = rows[:, half - 2], rows[:, half - 1], rows[:, half]
+        skew = (thick_row - thin) / (low + thick_row + thin)
+        up[:, half - 1] *= 1.0 + skew
+    return rows, up, skew
+
+
+def _deep_rows(cells: Cells, diffusivity: float, sub: int) -> tuple[Any, Any, Any, Any]:
+    """
+    Return what columns need of each row of the body, where it is the top one.
+
+    How the slope below it rises with its temperature [1/m]; the conductance to the columns' lowest row [m/s], and what
+    of the slope below counts there [m], so that the slope in the face is that of a parabola through three rows of
+    unequal thickness; how much of the slope below a time takes away [m/s].
+    """
+    own, layers = cells.body_thick, cells.thick.size
+    below = np.concatenate([own[:1], own[:-1]])
+    first = np.minimum(cells.group * np.arange(1, own.size + 1), layers - 1)
+    pair = cells.thick[first] + cells.thick[np.minimum(first + 1, layers - 1)]
+    above = pair if cells.coarse else cells.thick[first] / sub
+    apart, skew = 0.5 * (own + above), (own - above) / (below + own + above)
+    speed, lean = diffusivity * (1.0 + skew) / apart, skew / (1.0 + skew) * apart
+    return 2.0 / (own + below), speed, lean, diffusivity / own
 
 
 def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Method) -> State:
     """Return the state before the first tick."""
     sub = method.rows_per_layer
-    row_thick, row_up = _rows(cells, sub, polymer.diffusivity)
+    grip, speed, lean, away = _deep_rows(cells, polymer.diffusivity, sub)
+    row_thick, row_up, row_skew = _rows(cells, sub, polymer.diffusivity)
     rows, layers = row_thick.shape[1], cells.coarse + cells.fine
     columns, blocks = cells.columns, cells.blocks
     both, deep = columns + blocks, cells.body_thick.size
@@ -252,6 +290,7 @@ def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
     return State(
         warm=np.zeros((both, rows)),
         pending=np.zeros((both, rows)),
+        under=np.zeros(both),
         share=np.zeros((both, rows)),
         rows=whole(both),
         gaps=whole(both),
@@ -298,12 +337,17 @@ def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         body_rows=whole(blocks),
         body_last=whole(blocks),
         body_thick=cells.body_thick,
+        deep_grip=grip,
+        deep_speed=speed,
+        deep_lean=lean,
+        deep_away=away,
         healed=np.zeros((cells.cells, 5), dtype=np.float32),
         welds=cells.welds,
         thick=cells.thick / sub,
         layer_thick=cells.thick,
         row_thick=row_thick,
         row_up=row_up,
+        row_skew=row_skew,
         row_lean=row_thick / (row_thick + np.roll(row_thick, 1, axis=1)),
         rates=_rates(polymer, _counted_from(cells, polymer, method)),
         event_column=cells.event_column,

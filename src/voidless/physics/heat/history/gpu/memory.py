@@ -38,7 +38,7 @@ NAMES = {
         "tick_first", "counts", "awake", "listed",
     ),
     GIVEN: ("event_warm", "event_air", "clock"),
-    OWN: ("before", "body_old", "body_up", "body_inverse", "now", "fresh"),
+    OWN: ("before", "under", "body_old", "body_up", "body_inverse", "now", "fresh"),
     KEPT: ("warm", "pending", "block_healed", "body", "body_pending", "body_healed", "healed", "ledger"),
 }  # fmt: skip
 """Parts that do not lie in the memory that all share."""

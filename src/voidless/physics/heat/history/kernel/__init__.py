@@ -6,6 +6,8 @@ Steps of the heat history, compiled.
     rates.py     healing over a step between two temperatures
     rows.py      which row of a column a layer is
     exchange.py  what a column exchanges with its sides, ground and air
+    ground.py    what lies below a column: bed or body
+    bend.py      temperature within a thick row
     sides.py     rows of a column beside those of another
     weights.py   of the implicit step
     solve.py     implicit step of several columns side by side

@@ -17,7 +17,7 @@ from .step import step_listed
 __all__ = ["advance"]
 
 
-@called
+@inlined
 def lay(event: int, tick: int, facts: Facts, s: State) -> None:
     """Lay one cell of a bead on its column."""
     column, layer = s.event_column[event], s.event_layer[event]

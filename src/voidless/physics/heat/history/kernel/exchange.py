@@ -23,6 +23,7 @@ from .compiled import (
     rows_in,
     span,
 )
+from .ground import filled, ground, thinner
 from .rows import lowest, row_at, row_of, stage_of
 from .sides import exchange, lose
 
@@ -89,38 +90,14 @@ def gather(entity: int, lane: int, tick: int, facts: Facts, s: State, w: Work) -
         if own > below:
             loss += (own - below) * open_face(thick[r], facts, s)
         x[i + LOSS] = loss
-    ground(entity, block, base, lane, facts, s, w)
-
-
-@inlined
-def filled(block: int, deep: int, s: State) -> float:
-    """Return how full a row of the body is: what is nearly empty can take and give but little at a time."""
-    return s.body_capacity[block, deep] / (s.block_cells[block] * s.body_thick[deep])
+    thinner(rows, stage_of(base, facts), share, lane, facts, s, w)
+    ground(entity, block, base, lane, tick, facts, s, w)
 
 
 @inlined
 def open_face(thick: float, facts: Facts, s: State) -> float:
     """Return the conductance from the middle of a row to the air. [m/s]"""
     return s.now[0] / (1.0 + s.now[0] * thick * facts.resistance)
-
-
-@inlined
-def ground(entity: int, block: int, base: int, lane: int, facts: Facts, s: State, w: Work) -> None:
-    """Couple the lowest row to the bed or to the body below; an empty row there has nothing to give."""
-    r = lowest(base, facts)
-    share = s.share[entity, r]
-    thick = s.row_thick[stage_of(base, facts), r]
-    w.lowest[lane] = r
-    if base <= 0:
-        if facts.bed_contact > 0.0:
-            w.below[lane] = share / (thick / (2.0 * facts.diffusivity) + 1.0 / facts.bed_contact)
-            w.below_at[lane] = facts.bed
-    else:
-        deep = (base >> facts.shift) - 1
-        if s.body_capacity[block, deep] > 0.0:
-            touching = min(share, filled(block, deep, s))
-            w.below[lane] = touching * facts.diffusivity * 2.0 / (thick + s.body_thick[deep])
-            w.below_at[lane] = s.body[block, deep]
 
 
 @inlined
@@ -294,7 +271,7 @@ def piecewise(
                     add(s.pending, (partner, theirs), -weight * back)
 
 
-@called
+@inlined
 def sideways_block(
     entity: int, block: int, base: int, lane: int, tick: int, facts: Facts, s: State, w: Work
 ) -> None:

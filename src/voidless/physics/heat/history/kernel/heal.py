@@ -11,7 +11,9 @@ import numpy as np
 
 from voidless.physics.heat.history.state import Facts, State
 
+from .bend import off_line
 from .compiled import ONE, each, inlined, nth, some, span
+from .ground import body_below
 from .hot import first_hot, first_hot_beside
 from .rates import BESIDE, THROUGH, growth, rate_integral
 from .rows import at_layer, layer_of, lowest, row_at, row_of, stage_of
@@ -38,23 +40,32 @@ def heal(slot: int, tick: int, facts: Facts, s: State) -> None:
     if not is_block:
         start = max(start, s.first[entity] - base)
     last = s.top_known[entity] - base
+    below = nth(low)
     # most of a column is too cold to heal: begin at its lowest hot row
     hot = first_hot(old, new, rows, facts, is_block)
     if base > 0 and some(s.body[block, (base >> facts.shift) - 1] > facts.stop):
         hot = 0
+    deep, deep_before, deep_after = (base >> facts.shift) - 1, 0.0, 0.0
+    if base > 0 and hot == 0:
+        passed = span(s.body_last[block], tick, facts, s)
+        deep_after = body_below(entity, block, deep, passed, facts, s)
+        part = max(passed - seconds, 0.0) / passed if passed > 0.0 else 0.0
+        deep_before = s.body[block, deep] + (deep_after - s.body[block, deep]) * part
     for local in each(max(start, layer_of(hot, facts)), last + 1):
         r = nth(row_of(local, facts))
         before, after = old[r], new[r]
         if r == nth(0) and (local == 0 or facts.coarse == 0):
             before, after = 0.0, 0.0
             if base > 0 and local == 0:
-                deep = (base >> facts.shift) - 1
                 whole = thick[0] + s.body_thick[deep]
-                before = (old[0] * s.body_thick[deep] + s.body[block, deep] * thick[0]) / whole
-                after = (new[0] * s.body_thick[deep] + s.body[block, deep] * thick[0]) / whole
+                before = (old[0] * s.body_thick[deep] + deep_before * thick[0]) / whole
+                after = (new[0] * s.body_thick[deep] + deep_after * thick[0]) / whole
         elif local >= facts.coarse or (local & 1) == 0:
             before += (old[r - ONE] - before) * lean[r]
             after += (new[r - ONE] - after) * lean[r]
+        if local <= facts.coarse and s.gaps[entity] == 0 and max(before, after) > facts.stop:
+            before += off_line(old, local, r, below, nth(rows), thick, base, deep_before, facts, s)
+            after += off_line(new, local, r, below, nth(rows), thick, base, deep_after, facts, s)
         gained = 0.0
         if max(before, after) > facts.stop:
             gained = rate_integral(before, after, seconds, age, grown, THROUGH, facts, s.rates)

@@ -13,7 +13,7 @@ from .schedule import next_due
 __all__ = ["fall_asleep", "wake_marked"]
 
 
-@called
+@inlined
 def wake_marked(count: int, tick: int, facts: Facts, s: State) -> None:
     """Wake listed blocks that an event has marked: columns take up what their block went through."""
     mine, teams = team()
@@ -33,6 +33,7 @@ def wake_marked(count: int, tick: int, facts: Facts, s: State) -> None:
             column = s.member[k]
             for r in each(0, s.rows[column]):
                 s.warm[column, r] += s.warm[entity, r] - s.before[block, r]
+            s.under[column] = s.under[entity]
             s.last[column] = tick
             s.due[column] = next_due(column, tick, tick - s.seen[column], facts, s)
         hand_out(block, s)
@@ -70,14 +71,16 @@ def hand_out(block: int, s: State) -> None:
 def fall_asleep(block: int, tick: int, facts: Facts, s: State) -> None:
     """Put the mean of a block's columns into the block."""
     entity = s.f_block.shape[0] + block
-    most, top = 0, -1
+    most, top, under = 0, -1, 0.0
     for k in range(s.block_first[block], s.block_first[block + 1]):
+        under += s.under[s.member[k]] * s.area[s.member[k]]
         most = max(most, s.rows[s.member[k]])
         top = max(top, s.top_known[s.member[k]])
     s.rows[entity] = most
     s.top_known[entity] = top
     s.gaps[entity] = 0
     cells = s.block_cells[block]
+    s.under[entity] = under / cells
     for r in each(0, most):
         total, filled = 0.0, 0.0
         for k in range(s.block_first[block], s.block_first[block + 1]):
@@ -97,4 +100,4 @@ def fall_asleep(block: int, tick: int, facts: Facts, s: State) -> None:
     s.asleep[block] = 1
     s.slept[block] = tick
     s.last[entity] = tick
-    s.due[entity] = tick + facts.block_ticks
+    s.due[entity] = (tick // facts.block_ticks + 1) * facts.block_ticks  # together with the body below

@@ -49,4 +49,6 @@ def settle(entity: int, lane: int, facts: Facts, s: State, w: Work) -> None:
         if s.base[block] <= 0:
             add(s.ledger, 2, down)
         else:
-            add(s.body_pending, (block, (s.base[block] >> facts.shift) - 1), down)
+            deep = (s.base[block] >> facts.shift) - 1
+            add(s.body_pending, (block, deep), down)
+            s.under[entity] += down * s.block_cells[block] / (cells * s.body_capacity[block, deep])
