@@ -12,6 +12,8 @@ from scipy.special import ndtri
 from voidless.machines.types import Machine
 from voidless.materials.types import Material
 from voidless.physics.melt.limit import RateLimits
+from voidless.physics.optics.fresnel import plate_transmittance
+from voidless.quantities import QUANTITIES
 from voidless.twin.advice import advice_of
 from voidless.twin.chain import Chain, responses_of, run_chain, supported
 from voidless.twin.context import context_of
@@ -129,7 +131,7 @@ def predict(
     wide = widening(centre, material)
     samples, most = _sample(rows, ground, filled, theta)
     responses = {
-        name: _summary(name, samples[name], noise[:, place], wide[name], most.get(name, np.inf))
+        name: _summary(name, samples[name], noise[:, place], wide[name], most[name])
         for place, name in enumerate(names)
     }
     return Prediction(
@@ -167,7 +169,7 @@ def _draws(material: Material, machine: Machine, responses: int) -> tuple[dict[s
 
 def _sample(
     rows: Mapping[str, Floats], ground: Ground, context: Mapping[str, float], theta: Mapping[str, Floats]
-) -> tuple[dict[str, Floats], dict[str, Floats]]:
+) -> tuple[dict[str, Floats], dict[str, Floats | float]]:
     """Return every response for every draw and setting, `(draws, n)`, and how large those with a bound can be."""
     size = next(iter(rows.values())).size
     at_once = max(1, _ROWS_AT_ONCE // _DRAWS)
@@ -187,11 +189,18 @@ def _sample(
         )
     whole = {name: np.concatenate([part[name] for part in parts], axis=1) for name in parts[0]}
     bulk = whole.pop(_BULK)
-    return whole, {
-        "strength_across_mpa": bulk,
-        "strength_z_mpa": bulk,
-        "z_ratio": bulk / np.minimum(whole["strength_xy_mpa"], bulk),
-    }
+    return whole, _most(whole, bulk, ground)
+
+
+def _most(whole: Mapping[str, Floats], bulk: Floats, ground: Ground) -> dict[str, Floats | float]:
+    """Return how large responses can be: no weld carries more than its polymer, no plate passes more than its faces."""
+    most: dict[str, Floats | float] = {name: QUANTITIES[name].high for name in whole}
+    ratio = bulk / np.minimum(whole["strength_xy_mpa"], bulk)
+    most |= {"strength_across_mpa": bulk, "strength_z_mpa": bulk}
+    most["z_ratio"] = np.minimum(ratio, most["z_ratio"])
+    if "transmittance_pct" in whole:
+        most["transmittance_pct"] = 100.0 * float(plate_transmittance(ground.index))
+    return most
 
 
 def _summary(name: str, samples: Floats, noise: Floats, wide: Floats, most: Floats | float) -> Response:
