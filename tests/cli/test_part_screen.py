@@ -65,3 +65,29 @@ def test_the_weakest_layer_is_named_with_what_sets_it_apart(voidless, tmp_path):
     said = " ".join(voidless(*given)[1].split())
     assert "Weakest weld below layer 2 (from 0, top at 0.60 mm): " in said
     assert "of the bulk's strength (beads 50 % narrower than in the median layer)." in said
+
+
+def test_settings_that_change_nothing_are_told(voidless, tmp_path):
+    """The file's own words rule: a setting beside them is no what-if, and whoever tries learns it."""
+    path = tmp_path / "a.gcode"
+    path.write_text("M104 S230\nM107\n" + HEAD + "G1 X10 E0.4 F1800\nG0 Z0.4\nG1 X0 E0.4\n", encoding="utf-8")
+    given = ("nozzle_c=210", "bed_c=60", "speed_mm_s=20")
+    notes = voidless.json(
+        "part", path, "--machine", "bench-0.4", "--material", "petg", "--set", ",".join(given)
+    )["welds"]["notes"]
+    assert [note for note in notes if "changes nothing" in note] == [
+        "--set nozzle_c changes nothing: the file states it",
+        "--set speed_mm_s changes nothing: the file's moves say it",
+    ]
+    assert any(note.startswith("bed_c is not stated: 60 is taken") for note in notes)
+
+
+def test_a_wrong_setting_is_refused_before_the_file_is_read(voidless, tmp_path, monkeypatch):
+    """A folder is called one, too."""
+    path = tmp_path / "a.gcode"
+    path.write_text(HEAD + "G1 X10 E0.4 F1800\n", encoding="utf-8")
+    monkeypatch.setattr("voidless.workflows.part.read_gcode", None)
+    given = ("--machine", "bench-0.4", "--material", "petg", "--set", "bed_c=warm")
+    status, _, err = voidless("part", path, *given)
+    assert (status, "'warm' is not a number" in err) == (2, True)
+    assert "is a folder (expected a G-code file)" in voidless("part", tmp_path)[2]

@@ -28,6 +28,9 @@ if TYPE_CHECKING:
 
 __all__ = ["judge_part"]
 
+_SILENT = ("nozzle_c", "bed_c", "fan_pct")
+"""Settings that a file may leave unsaid."""
+
 
 def judge_part(
     file: str | Path,
@@ -67,7 +70,8 @@ def judge_part(
     """
     path = Path(file)
     if not path.is_file():
-        raise InputError(str(path), "there is no such file", "a G-code file", "Check the name.")
+        what = "is a folder" if path.is_dir() else "there is no such file"
+        raise InputError(str(path), what, "a G-code file", "Check the name.")
     if picture is not None:
         picture.check()
     ground = _ground(machine, material, campaign)
@@ -77,6 +81,7 @@ def judge_part(
         raise InputError(
             "voidless part --set", what, expected, "Settings serve the welds: name the material too."
         )
+    settings = _settings(facts or {}, polymer, printer) if polymer and printer else {}
     progress("reading moves")
     program = read_gcode(path, progress=lambda share: progress(f"reading moves: {share:.0%}"))
     progress("timing moves")
@@ -96,9 +101,10 @@ def judge_part(
             what, expected = "lays no bead", "filament (E) that advances while X or Y moves"
             raise InputError(path.name, what, expected, "Check feed and its mode (M82, M83).")
         result["fill"] = _fill(moves, printer, progress)
-        fields = _welds(moves, polymer, printer, facts or {}, progress)
+        fields = _welds(moves, polymer, printer, settings, progress)
         result["material"] = ground.names[1]
         result["welds"] = summarise_welds(fields)
+        result["welds"]["notes"] += _unheeded(facts or {}, fields.notes)
         unusual = unusual_layers(moves, profile_moves(moves, part_limits(program, printer)))
         for item in result["welds"]["weakest_layers"]:
             item["unusual"] = list(unusual[item["layer"]])
@@ -151,23 +157,39 @@ def _fill(moves: Moves, machine: Machine, progress: Callable[[str], None]) -> di
     )
 
 
+def _settings(facts: Mapping[str, str | float], material: Material, machine: Machine) -> dict[str, float]:
+    """Return every setting, as given and as usual; a wrong one is refused before minutes of work."""
+    where = "voidless part --set"
+    given = {}
+    for name, value in facts.items():
+        item = quantity(name, where, Role.SETTING)
+        given[name] = item.check(number_of(value, where), where)
+    return resolve(given, material, machine, where)
+
+
+def _unheeded(facts: Mapping[str, str | float], notes: tuple[str, ...]) -> list[str]:
+    """Return in words which given settings change nothing, since the file itself says what was done."""
+    silent = {name for name in _SILENT if any(note.startswith(f"{name} is not stated") for note in notes)}
+    return [
+        f"--set {name} changes nothing: the file states it"
+        if name in _SILENT
+        else f"--set {name} changes nothing: the file's moves say it"
+        for name in facts
+        if name not in {*silent, "chamber_c"}
+    ]
+
+
 def _welds(
     moves: Moves,
     material: Material,
     machine: Machine,
-    facts: Mapping[str, str | float],
+    settings: Mapping[str, float],
     progress: Callable[[str], None],
 ) -> WeldFields:
     """Return what the full twin says of the welds of a file's moves."""
     from voidless.twin.full.fields import weld_fields
 
     progress("preparing the heat of every weld (on first use it is compiled, about a minute)")
-    where = "voidless part --set"
-    given = {}
-    for name, value in facts.items():
-        item = quantity(name, where, Role.SETTING)
-        given[name] = item.check(number_of(value, where), where)
-    settings = resolve(given, material, machine, where)
     return weld_fields(
         moves,
         material,

@@ -33,7 +33,11 @@ def command(
     ] = None,
     given: Annotated[
         list[str] | None,
-        typer.Option("--set", metavar="NAME=VALUE", help="A setting that the file does not state, as bed_c."),
+        typer.Option(
+            "--set",
+            metavar="NAME=VALUE",
+            help="What the file leaves unsaid: bed_c, nozzle_c, fan_pct, chamber_c.",
+        ),
     ] = None,
     picture: Annotated[
         Path | None,
