@@ -13,7 +13,6 @@ from voidless.machines.types import Machine
 from voidless.materials.types import Material
 from voidless.physics.melt.limit import RateLimits
 from voidless.physics.optics.fresnel import plate_transmittance
-from voidless.quantities import QUANTITIES
 from voidless.twin.advice import advice_of
 from voidless.twin.chain import Chain, responses_of, run_chain, supported
 from voidless.twin.context import context_of
@@ -131,7 +130,7 @@ def predict(
     wide = widening(centre, material)
     samples, most = _sample(rows, ground, filled, theta)
     responses = {
-        name: _summary(name, samples[name], noise[:, place], wide[name], most[name])
+        name: _summary(name, samples[name], noise[:, place], wide[name], most.get(name, np.inf))
         for place, name in enumerate(names)
     }
     return Prediction(
@@ -194,10 +193,11 @@ def _sample(
 
 def _most(whole: Mapping[str, Floats], bulk: Floats, ground: Ground) -> dict[str, Floats | float]:
     """Return how large responses can be: no weld carries more than its polymer, no plate passes more than its faces."""
-    most: dict[str, Floats | float] = {name: QUANTITIES[name].high for name in whole}
-    ratio = bulk / np.minimum(whole["strength_xy_mpa"], bulk)
-    most |= {"strength_across_mpa": bulk, "strength_z_mpa": bulk}
-    most["z_ratio"] = np.minimum(ratio, most["z_ratio"])
+    most: dict[str, Floats | float] = {
+        "strength_across_mpa": bulk,
+        "strength_z_mpa": bulk,
+        "z_ratio": bulk / np.minimum(whole["strength_xy_mpa"], bulk),
+    }
     if "transmittance_pct" in whole:
         most["transmittance_pct"] = 100.0 * float(plate_transmittance(ground.index))
     return most

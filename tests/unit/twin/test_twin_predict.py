@@ -63,14 +63,6 @@ def test_a_plate_passes_no_more_than_its_faces():
     assert np.all(found["transmittance_pct"].high <= 100.0 * (1.0 - face) / (1.0 + face) + 1e-9)
 
 
-def test_beads_that_do_not_touch_leave_a_ratio_that_can_be_printed():
-    """Starved and pulled across the beads there is next to no strength in plane."""
-    found = predict(
-        {**PRACTICE, "flow_pct": 55.0, "raster_deg": 90.0, "contours": 0.0}, load_material("petg"), MACHINE
-    )
-    assert found.responses["z_ratio"].mean[0] <= QUANTITIES["z_ratio"].high
-
-
 def test_responses_are_those_promised():
     """Clear polymers get them all; opaque ones lose the optics, and are told so."""
     clear = predict(PRACTICE, load_material("petg"), MACHINE)
