@@ -1,5 +1,7 @@
 """What `part` shows on the terminal."""
 
+import math
+
 import pytest
 
 HEAD = "M83\nG1 Z0.2 F600\n"
@@ -91,3 +93,17 @@ def test_a_wrong_setting_is_refused_before_the_file_is_read(voidless, tmp_path, 
     status, _, err = voidless("part", path, *given)
     assert (status, "'warm' is not a number" in err) == (2, True)
     assert "is a folder (expected a G-code file)" in voidless("part", tmp_path)[2]
+
+
+def test_a_path_that_rises_says_why_it_has_no_fill(voidless, tmp_path):
+    lines = ["M83", "M104 S240", "M140 S75", "M107", "G0 X10 F1800"]
+    lines += [
+        f"G1 X{10 * math.cos(a / 8):.3f} Y{10 * math.sin(a / 8):.3f} Z{0.2 * a / 8 / 2 / math.pi:.4f} E0.05"
+        for a in range(1, 200)
+    ]
+    path = tmp_path / "ring.gcode"
+    path.write_text("\n".join(lines), encoding="utf-8")
+    given = ("part", path, "--machine", "bench-0.4", "--material", "petg")
+    assert voidless.json(*given)["fill"] is None
+    assert "Fill is not told of a path that rises turn by turn" in " ".join(voidless(*given)[1].split())
+    assert "Fill" not in voidless(*given[:4])[1]

@@ -120,6 +120,8 @@ def _render(result: Mapping[str, Any]) -> None:
     say(*(f"Problem: {text}" for text in result["problems"]))
     if fill := result.get("fill"):
         _render_fill(fill)
+    elif "fill" in result:
+        say("Fill is not told of a path that rises turn by turn: it has no flat layers to fill.")
     if welds := result.get("welds"):
         _render_welds(welds)
     say(*(f"Measured: {note}" for note in result.get("own", ())))
