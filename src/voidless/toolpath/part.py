@@ -15,6 +15,7 @@ from voidless.toolpath.limits import as_read, check_limits
 from voidless.toolpath.motion import MotionLimits, SpeedProfile, profile_moves, spent_time
 from voidless.toolpath.moves import Moves
 from voidless.toolpath.priming import without_priming
+from voidless.toolpath.ramps import climbing_share
 from voidless.toolpath.reader import Program
 from voidless.toolpath.turns import turned
 
@@ -116,6 +117,18 @@ def _high_above(body: Moves) -> list[str]:
     if not len(heights) or not heights.min() > THICKEST_MM:
         return []
     return [f"the lowest bead lies at {heights.min():.4g} mm; its layer is taken as thick as the next one"]
+
+
+def _climbing(written: Moves, body: Moves) -> list[str]:
+    """Return in words that beads climb between layers and where they count."""
+    before, after = (
+        np.unique(moves.layer[moves.deposits & (moves.layer >= 0)]).size for moves in (written, body)
+    )
+    if body.z_mm is written.z_mm:
+        return []
+    share = 100.0 * climbing_share(written)
+    where = f"they count to the layer that they lead up to, {after} layers of {before} heights"
+    return [f"beads climb between layers along {share:.2g} % of the path: {where}"]
 
 
 def _box(moves: Moves) -> list[list[float]] | None:
@@ -250,7 +263,7 @@ def part_summary(program: Program, machine: Machine | None = None) -> dict[str, 
     speeds = _bead_speeds(written, profile)
     profile = replace(profile, junction_mm_s=_NONE, peak_mm_s=_NONE, acceleration_mm_s2=_NONE)  # memory
     body = without_priming(written)
-    problems += _high_above(body)
+    problems += _high_above(body) + _climbing(written, body)
     layered, _ = turned(body)
     spent = spent_time(layered, profile)
     return {
@@ -265,7 +278,7 @@ def part_summary(program: Program, machine: Machine | None = None) -> dict[str, 
         "moves": len(moves),
         "kind_times_s": spent.by_kind,
         "layer_times_s": spent.per_layer_s.tolist(),
-        "one_by_one": _one_by_one(layered),
+        "one_by_one": _one_by_one(layered, flat=layered is body),
         "bead_speed_mm_s": speeds,
         "limits": _limits_said(limits, "machine" if machine else "file" if program.stated else "assumed"),
         "problems": problems,
@@ -273,8 +286,10 @@ def part_summary(program: Program, machine: Machine | None = None) -> dict[str, 
     }
 
 
-def _one_by_one(moves: Moves) -> bool:
+def _one_by_one(moves: Moves, flat: bool) -> bool:
     """Return whether beads go back to a lower layer: parts are finished one after the other."""
+    if flat and climbing_share(moves) > 0.0:
+        return False  # it wanders over heights that are no layers
     layer = moves.layer[moves.deposits & (moves.layer >= 0)]
     return bool((np.diff(layer) < 0).any())
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.toolpath.moves import Moves
+from voidless.toolpath.ramps import ramps_in_layers
 
 __all__ = ["without_priming"]
 
@@ -33,7 +34,9 @@ def without_priming(moves: Moves) -> Moves:
     Priming is what is laid at height 0, and what is laid first if nothing else is laid at its height and all that
     follows lies beside it, not over it, at three heights at most: a file states no purpose. So are up to three lines
     laid first at the first layer's own height, if all else at that height, and every other layer, lies beside them.
+    Beads that climb between layers count to the layer that they lead up to (`ramps`).
     """
+    moves = ramps_in_layers(moves)
     bead = moves.deposits & (moves.layer >= 0)
     aside = bead & ~(moves.z_mm > 0.0)
     low, high = _boxes(moves, bead)

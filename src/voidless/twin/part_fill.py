@@ -19,6 +19,7 @@ CELLS = 6
 """Cells over a bead width: enough to find and rank open layers, a fifth of the time of twelve."""
 _SHARES = ("void_pct", "under_pct", "over_pct", "hollow_pct")
 _SHOWN = 5
+_THINNEST_MM = 0.02
 _NARROWEST = 0.05
 """Beads narrower than this over their layer's thickness are no beads: a fault of heights, feed or units. [1]"""
 
@@ -111,6 +112,13 @@ def usual_width(moves: Moves) -> float:
     chosen = moves.deposits & (moves.layer >= 0)
     layers, tops = layer_tops(moves.z_mm[chosen], moves.layer[chosen])
     thick = layer_steps(tops)[np.searchsorted(layers, moves.layer[chosen])]
+    if layers.size > 1 and np.median(np.diff(tops)) < _THINNEST_MM:
+        raise InputError(
+            "deposit map",
+            f"{layers.size} heights of beads, most of them {np.median(np.diff(tops)):.2g} mm apart",
+            f"layers of {_THINNEST_MM:g} mm or more, each at one height",
+            "A path that is not flat has no layers to fill: without --material its amounts and times are told.",
+        )
     volume, length = (moves.volume_mm3 * moves.flow_factor)[chosen], moves.length_mm[chosen]
     if not chosen.any():
         return 0.0
