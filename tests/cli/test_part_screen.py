@@ -24,6 +24,7 @@ def test_factors_are_shown_where_a_file_has_them(voidless, tmp_path):
     path = tmp_path / "a.gcode"
     path.write_text(HEAD + "G1 X100 E5 F6000\n", encoding="utf-8")
     assert "applied" not in voidless("part", path)[1]
+    assert "one_by_one" not in voidless("part", path)[1]
     path.write_text(HEAD + "M221 S90\nG1 X100 E5 F6000\n", encoding="utf-8")
     out = voidless("part", path)[1]
     assert "applied_filament_mm" in out

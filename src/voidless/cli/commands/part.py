@@ -90,7 +90,8 @@ def command(
 def _render(result: Mapping[str, Any]) -> None:
     from voidless.cli.text import say, table
 
-    shown = {k: v for k, v in result.items() if isinstance(v, (int, float, str)) and k != "schema_version"}
+    shown = {k: v for k, v in result.items() if isinstance(v, (int, float, str)) and not isinstance(v, bool)}
+    shown.pop("schema_version")
     factored = {
         n for n, v in shown.items() if n.startswith("applied_") and v != shown[n.removeprefix("applied_")]
     }
