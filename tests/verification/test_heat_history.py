@@ -338,6 +338,17 @@ def test_an_overhang_above_lone_cells_stays_calm():
                     bead(x, 1.8e-3, x + width, 1.8e-3, layer)
         time += 1.0
     history = heat_history(bench.laid(passes, 48, 0.2e-3, width, 40.0), PLA, ROOM, METHODS["standard"])
-    assert abs(history.energy_residual) < 1e-3
+    assert abs(history.energy_residual) < 1e-9
     assert 0.0 < history.kept < history.energy[0]
     assert np.nanmax(history.through) < 1e4
+
+
+def test_a_stair_loses_no_energy():
+    """Steps of 11 and 12 layers: where thick rows hold a layer more than those beside, both sides still agree."""
+    passes, time = [], 0.0
+    for layer in range(40):
+        for at in (np.arange(24 if layer < 11 else 16 if layer < 23 else 8) + 0.5) * 0.5e-3:
+            passes.append((0.0, at, 8e-3, at, layer, time, time + 0.2, 503.0))
+            time += 0.21
+    history = heat_history(bench.laid(passes, 40, 0.2e-3, 0.5e-3, 40.0), PLA, ROOM, METHODS["standard"])
+    assert abs(history.energy_residual) < 1e-9

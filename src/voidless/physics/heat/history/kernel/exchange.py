@@ -232,10 +232,13 @@ def piecewise(
     other_base = s.base[beside]
     stage, other_stage = stage_of(base, facts), stage_of(other_base, facts)
     asleep = partner != neighbour
-    for layer in range(max(base, 0), s.top_known[entity] + 1):
+    for layer in range(max(base, s.first[entity]), s.top_known[entity] + 1):
         worth = seconds
         if not asleep:
             worth = face_seconds(entity, neighbour, layer, direction, tick, seconds, facts, s)
+        # both sides must find the same layers beside each other, or what one gives the other does not take
+        there = layer - other_base
+        meets = layer <= s.top_known[partner] and (asleep or layer >= s.first[neighbour])
         for k in range(facts.sub):
             mine = row_at(layer - base, k, facts)
             if mine >= s.rows[entity]:
@@ -243,23 +246,26 @@ def piecewise(
             share = s.share[entity, mine]
             if share <= 0.0:
                 continue
-            part = s.thick[layer] / s.row_thick[stage, mine]
-            there = layer - other_base
+            full = fullness(share, entity, layer, base, facts, s)
+            part = s.thick[layer] / (s.row_thick[stage, mine] * share)
             if there < 0:
                 deep = layer >> facts.shift
                 if s.body_capacity[beside, deep] > 0.0:
-                    moved = to_body * (s.body[beside, deep] - w.own[mine]) * part * filled(beside, deep, s)
+                    moved = to_body * (s.body[beside, deep] - w.own[mine]) * part
+                    moved *= full * filled(beside, deep, s)
                     w.got[mine] += moved
                     back = moved * share * s.row_thick[stage, mine] * s.area[entity]
                     add(s.body_pending, (beside, deep), -back)
                 else:
-                    w.lost[mine] += air * part
+                    w.lost[mine] += air * part * full
                 continue
             theirs = row_at(there, k, facts)
-            other = s.share[partner, theirs] if theirs < s.rows[partner] else 0.0
-            touching = min(share, other) / share
-            if touching < 1.0:
-                w.lost[mine] += air * part * (1.0 - touching)
+            other = s.share[partner, theirs] if meets and theirs < s.rows[partner] else 0.0
+            touching = other
+            if not asleep:
+                touching = fullness(other, neighbour, layer, other_base, facts, s)
+            touching = min(full, touching)
+            w.lost[mine] += air * part * (full - touching)
             if touching > 0.0:
                 moved = (
                     levelled(speed * worth, level) * (s.warm[partner, theirs] - w.own[mine]) * part * touching
@@ -269,6 +275,17 @@ def piecewise(
                     back = moved * share * s.row_thick[stage, mine]
                     back /= other * s.row_thick[other_stage, theirs]
                     add(s.pending, (partner, theirs), -weight * back)
+
+
+@inlined
+def fullness(share: float, column: int, layer: int, base: int, facts: Facts, s: State) -> float:
+    """Return how full a layer of a column is whose row has that share: thick rows may hold a layer less than others."""
+    if layer - base >= facts.coarse:
+        return share
+    pair = base + ((layer - base) >> 1 << 1)
+    if s.first[column] <= pair and pair < s.top_known[column]:
+        return share
+    return min(2.0 * share, 1.0)
 
 
 @inlined

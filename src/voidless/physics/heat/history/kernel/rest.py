@@ -32,7 +32,10 @@ def wake_marked(count: int, tick: int, facts: Facts, s: State) -> None:
         for k in range(s.block_first[block], s.block_first[block + 1]):
             column = s.member[k]
             for r in each(0, s.rows[column]):
-                s.warm[column, r] += s.warm[entity, r] - s.before[block, r]
+                if (
+                    s.share[column, r] > 0.0
+                ):  # what is not there stays at nothing, or it would seem to lose heat
+                    s.warm[column, r] += s.warm[entity, r] - s.before[block, r]
             s.under[column] = s.under[entity]
             s.last[column] = tick
             s.due[column] = next_due(column, tick, tick - s.seen[column], facts, s)
