@@ -145,5 +145,5 @@ def test_a_starved_layer_is_named_on_the_screen(voidless, tmp_path):
     said = " ".join(out.split())
     assert status == 0, err
     assert "Void in layer 1 (from 0, top at 0.40 mm):" in said
-    assert "Welds beside a void are told as if the beads met" in said
+    assert "Shares are of the welds there are: beside voids less section carries" in said
     assert "prime the nozzle, beside the body or at height 0, are left out (1 moves)" in said

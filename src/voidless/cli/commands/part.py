@@ -156,7 +156,9 @@ def _render_fill(fill: Mapping[str, Any]) -> None:
             "holes of the part, or open infill."
         )
     if any(item["void_pct"] >= _GAPS_PCT for item in fill["open_layers"]):
-        say("Welds beside a void are told as if the beads met: take those layers for weaker than below.")
+        say(
+            "Shares are of the welds there are: beside voids less section carries; take those layers for weaker."
+        )
 
 
 def _render_welds(welds: Mapping[str, Any]) -> None:
