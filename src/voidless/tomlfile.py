@@ -105,19 +105,30 @@ def merged(base: Mapping[str, Any], over: Mapping[str, Any]) -> dict[str, Any]:
     return result
 
 
-def known_keys(table: Document, known: tuple[str, ...]) -> None:
+def known_keys(table: Document, known: tuple[str, ...], below: Mapping[str, str] | None = None) -> None:
     """
     Check that a table holds known keys only.
+
+    Parameters
+    ----------
+    table : Document
+        What is checked.
+    known : tuple of str
+        Its keys.
+    below : mapping or None
+        Keys of tables in it that may have been written a level too high, with the name of that table.
 
     Raises
     ------
     InputError
-        A key is not known; the nearest known one is suggested.
+        A key is not known; the table that it belongs to is named, or the nearest known one suggested.
     """
     for key in table.data:
         if key not in known:
             expected = "one of " + ", ".join(known)
-            raise InputError(table.place(key), f"{key!r} is not a key here", expected, suggest(key, known))
+            home = (below or {}).get(key)
+            remedy = f"It belongs into the table `{home}`." if home else suggest(key, known)
+            raise InputError(table.place(key), f"{key!r} is not a key here", expected, remedy)
 
 
 def finite(value: Any, table: Document, *path: str) -> float:

@@ -9,6 +9,7 @@ from typing import Any
 
 from voidless.errors import InputError
 from voidless.materials.evidence import library_property, stated_property
+from voidless.materials.properties import PROPERTIES
 from voidless.materials.types import Material, Property
 from voidless.quantities import QUANTITIES, Role, names, quantity, suggest
 from voidless.tomlfile import Document, finite, known_keys, merged, parse_document, read_document, typed
@@ -56,7 +57,11 @@ def load_material(name: str, overrides: Mapping[str, Any] | Path | Document | No
     1268.0
     """
     over = _document(name, overrides)
-    known_keys(over, _KEYS)
+    known_keys(
+        over,
+        _KEYS,
+        {**dict.fromkeys(names(Role.SETTING), "usual"), **dict.fromkeys(PROPERTIES, "properties")},
+    )
     base = over.data.get("base", name)
     if base not in _NAMES:
         raise _unknown(name, base, over)

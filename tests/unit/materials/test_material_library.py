@@ -164,6 +164,8 @@ def test_overrides_from_a_file_name_its_line(tmp_path):
         ({"title": "x"}, "names no base .*Add base = .petg."),
         ({"base": 3}, "not in the library"),
         ({"base": "petg", "colour": "red"}, "'colour' is not a key here"),
+        ({"base": "petg", "density_g_cm3": 1.29}, "belongs into the table `properties`"),
+        ({"base": "petg", "nozzle_c": 235.0}, "belongs into the table `usual`"),
         ({"base": "petg", "clear": 1}, "true or false"),
         ({"base": "petg", "usual": {"nozle_c": 230}}, "Did you mean nozzle_c"),
         ({"base": "petg", "usual": {"nozzle_c": math.nan}}, "a finite number"),
