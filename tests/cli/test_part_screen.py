@@ -108,3 +108,14 @@ def test_a_path_that_rises_says_why_it_has_no_fill(voidless, tmp_path):
     assert voidless.json(*given)["fill"] is None
     assert "Fill is not told of a path that rises turn by turn" in " ".join(voidless(*given)[1].split())
     assert "Fill" not in voidless(*given[:4])[1]
+
+
+@pytest.mark.parametrize(("second", "told"), [("T1", True), ("T0", False)])
+def test_several_tools_are_taken_for_one_material(voidless, tmp_path, second, told):
+    """Two materials in one part are not followed, and the answer says so."""
+    path = tmp_path / "a.gcode"
+    path.write_text(
+        f"M83\nM107\nT0\nG1 Z0.2 F600\nG1 X10 E0.4 F1800\n{second}\nG0 Z0.4\nG1 X0 E0.4\n", encoding="utf-8"
+    )
+    out = " ".join(voidless("part", path, "--machine", "bench-0.4", "--material", "petg")[1].split())
+    assert ("2 tools lay beads (T0, T1): all are taken for this material" in out) is told

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from voidless.errors import InputError
 from voidless.machines import Machine
 from voidless.materials import Material
@@ -104,7 +106,7 @@ def judge_part(
         fields = _welds(moves, polymer, printer, settings, progress)
         result["material"] = ground.names[1]
         result["welds"] = summarise_welds(fields)
-        result["welds"]["notes"] += _unheeded(facts or {}, fields.notes)
+        result["welds"]["notes"] += [*_unheeded(facts or {}, fields.notes), *_tools(moves)]
         unusual = unusual_layers(moves, profile_moves(moves, part_limits(program, printer)))
         for item in result["welds"]["weakest_layers"]:
             item["unusual"] = list(unusual[item["layer"]])
@@ -177,6 +179,15 @@ def _unheeded(facts: Mapping[str, str | float], notes: tuple[str, ...]) -> list[
         for name in facts
         if name not in {*silent, "chamber_c"}
     ]
+
+
+def _tools(moves: Moves) -> list[str]:
+    """Return in words that several tools lay beads, of which one material is told."""
+    used = [] if moves.tool is None else np.unique(moves.tool[moves.deposits]).tolist()
+    named = ", ".join(f"T{number}" for number in used)
+    return (
+        [f"{len(used)} tools lay beads ({named}): all are taken for this material"] if len(used) > 1 else []
+    )
 
 
 def _welds(
