@@ -1,7 +1,7 @@
 """
 Compare the fast twin's healing with the heat history of real toolpaths, over a space of settings.
 
-    python benchmarks/twin/fast_against_full.py [SETTINGS]
+    python benchmarks/twin/fast_against_full.py [SETTINGS [PROCESSES]]
 
 Three specimens (two upright bars, two flat bars, a plaque), each planned by the program at every setting of a Sobol
 sequence, cut off at 4 mm height to save time. The heat history takes the same polymer, air and melt temperature as
@@ -17,6 +17,7 @@ from __future__ import annotations
 import sys
 import time
 from dataclasses import replace
+from multiprocessing import Pool
 
 import numpy as np
 from scipy.stats import qmc
@@ -102,21 +103,27 @@ def weighed_median(found, healing, inside) -> float:
     return float(healing[known][order][np.searchsorted(area, 0.5 * area[-1])])
 
 
-def main(count: int) -> None:
+def cases(settings: dict[str, float]) -> list[tuple[float, ...]]:
+    """Return kind, healing by the fast and the full twin, and the stated standard deviation, for each specimen."""
+    ground, rows = ground_of(POLYMER, MACHINE), []
+    columns = {name: np.array([float(value)]) for name, value in settings.items()}
+    for kind, number in SPECIMENS.items():
+        path = plan_build((SpecimenOrder(kind=kind, count=number),), settings, MACHINE)
+        context = context_for(kind, path)
+        chain = run_chain(columns, ground, context_of(context), {})
+        fast = (float(chain.upright.healing[0]), float(chain.flat.healing[0]))
+        sd = float(predict(columns, POLYMER, MACHINE, context).responses["healing"].sd[0])
+        rows.append((list(SPECIMENS).index(kind), *fast, *full_healing(path, settings), sd))
+    return rows
+
+
+def main(count: int, processes: int) -> None:
     """Print the comparison."""
-    polymer = POLYMER
-    ground, link = ground_of(polymer, MACHINE), LINKS["healing"]
-    rows, start = [], time.perf_counter()
-    for settings in settings_of(count, default_settings(polymer, MACHINE)):
-        for kind, number in SPECIMENS.items():
-            path = plan_build((SpecimenOrder(kind=kind, count=number),), settings, MACHINE)
-            context = context_for(kind, path)
-            columns = {name: np.array([float(value)]) for name, value in settings.items()}
-            chain = run_chain(columns, ground, context_of(context), {})
-            full = full_healing(path, settings)
-            fast = (float(chain.upright.healing[0]), float(chain.flat.healing[0]))
-            sd = float(predict(columns, polymer, MACHINE, context).responses["healing"].sd[0])
-            rows.append((list(SPECIMENS).index(kind), *fast, *full, sd, chain.upright.layer_time[0]))
+    link, start = LINKS["healing"], time.perf_counter()
+    asked = settings_of(count, default_settings(POLYMER, MACHINE))
+    rows = cases(asked[0])  # compiles
+    with Pool(processes) as pool:
+        rows += [row for found in pool.imap_unordered(cases, asked[1:]) for row in found]
     table = np.array(rows)
     print(f"{len(table)} cases, {time.perf_counter() - start:.0f} s")
     for place, kind in enumerate([*SPECIMENS, "all"]):
@@ -137,4 +144,5 @@ def main(count: int) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 64)
+    given = [int(word) for word in sys.argv[1:]]
+    main(given[0] if given else 64, given[1] if len(given) > 1 else 1)
