@@ -116,6 +116,8 @@ class State(NamedTuple):
     row_thick: Any
     row_up: Any
     row_skew: Any
+    row_near: Any
+    row_curve: Any
     row_lean: Any
     rates: Any
     event_column: Any
@@ -348,6 +350,8 @@ def state_of(cells: Cells, polymer: Polymer, around: Surroundings, method: Metho
         row_thick=row_thick,
         row_up=row_up,
         row_skew=row_skew,
+        row_near=2.0 / (row_thick + np.roll(row_thick, -1, axis=1)),
+        row_curve=3.0 / (np.roll(row_thick, 1, axis=1) + row_thick + np.roll(row_thick, -1, axis=1)),
         row_lean=row_thick / (row_thick + np.roll(row_thick, 1, axis=1)),
         rates=_rates(polymer, _counted_from(cells, polymer, method)),
         event_column=cells.event_column,

@@ -9,6 +9,7 @@ from typing import Any
 from voidless.physics.heat.history.state import Facts, State
 
 from .compiled import ONE, each, inlined
+from .rows import stage_of
 
 __all__ = ["above_body", "at_bed", "bend", "middle_slope", "off_line", "within"]
 
@@ -44,51 +45,41 @@ def at_bed(warm: float, thick: float, facts: Facts) -> float:
 
 
 @inlined
-def row_bend(
-    t: Any, r: Any, low: Any, rows: Any, thick: Any, base: int, deep: float, facts: Facts, s: State
-) -> float:
-    """Return the bend of a column's row, over the body or the bed where it is lowest; 0 at the top. [K/m²]"""
-    if r + ONE >= rows:
-        return 0.0
-    up = 2.0 * (t[r + ONE] - t[r]) / (thick[r + ONE] + thick[r])
+def row_bend(t: Any, r: Any, low: Any, base: int, deep: float, facts: Facts, s: State) -> float:
+    """Return the bend of a column's coarse row, over the body or the bed where it is the lowest. [K/m²]"""
+    stage = stage_of(base, facts)
+    near, curve = s.row_near[stage], s.row_curve[stage]
+    up = (t[r + ONE] - t[r]) * near[r]
     if r > low:
-        down = 2.0 * (t[r] - t[r - ONE]) / (thick[r] + thick[r - ONE])
-        return bend(down, up, thick[r - ONE], thick[r], thick[r + ONE])
+        return (up - (t[r] - t[r - ONE]) * near[r - ONE]) * curve[r]
+    own, above = s.row_thick[stage, r], s.row_thick[stage, r + ONE]
     if base > 0:
         below = s.body_thick[(base >> facts.shift) - 1]
-        return bend(2.0 * (t[r] - deep) / (thick[r] + below), up, below, thick[r], thick[r + ONE])
-    return bend(at_bed(t[r], thick[r], facts), up, thick[r], thick[r], thick[r + ONE])
+        return bend(2.0 * (t[r] - deep) / (own + below), up, below, own, above)
+    return bend(at_bed(t[r], own, facts), up, own, own, above)
 
 
 @inlined
 def off_line(
-    t: Any,
-    local: int,
-    r: Any,
-    low: Any,
-    rows: Any,
-    thick: Any,
-    base: int,
-    deep: float,
-    facts: Facts,
-    s: State,
+    t: Any, local: int, r: Any, low: Any, rows: Any, base: int, deep: float, facts: Facts, s: State
 ) -> float:
     """
     Return how far the temperature of a weld in or below a coarse row is off what a straight line gives. [K]
 
-    Between the middles of two rows that is the line through their means, within a row its mean.
+    Between the middles of two rows that is the line through their means, within one its mean; the top one is straight.
     """
+    thick = s.row_thick[stage_of(base, facts)]
+    bent = 0.0
+    if local < facts.coarse and r + ONE < rows:
+        bent = row_bend(t, r, low, base, deep, facts, s)
     if local < facts.coarse and local & 1:
-        return -row_bend(t, r, low, rows, thick, base, deep, facts, s) * thick[r] * thick[r] / 24.0
+        return -bent * thick[r] * thick[r] * (1.0 / 24.0)
     if r == low:
-        if base <= 0:
-            return 0.0
-        below = s.body_thick[(base >> facts.shift) - 1]
-        return -row_bend(t, r, low, rows, thick, base, deep, facts, s) * thick[r] * below / 6.0
-    bent = row_bend(t, r - ONE, low, rows, thick, base, deep, facts, s)
-    if local < facts.coarse:
-        bent = 0.5 * (bent + row_bend(t, r, low, rows, thick, base, deep, facts, s))
-    return -bent * thick[r] * thick[r - ONE] / 6.0
+        below = s.body_thick[(base >> facts.shift) - 1] if base > 0 else 0.0
+        return -bent * thick[r] * below * (1.0 / 6.0)
+    beneath = row_bend(t, r - ONE, low, base, deep, facts, s)
+    bent = 0.5 * (bent + beneath) if local < facts.coarse else beneath
+    return -bent * thick[r] * thick[r - ONE] * (1.0 / 6.0)
 
 
 @inlined

@@ -140,7 +140,9 @@ def step_body(block: int, tick: int, facts: Facts, s: State) -> None:
 @inlined
 def forget_given(block: int, s: State) -> None:
     """Begin anew to count what columns give the body: it has it now."""
-    s.under[s.f_block.shape[0] + block] = 0.0
+    if s.asleep[block] != 0:
+        s.under[s.f_block.shape[0] + block] = 0.0
+        return
     for k in each(s.block_first[block], s.block_first[block + 1]):
         s.under[s.member[k]] = 0.0
 

@@ -64,8 +64,8 @@ def heal(slot: int, tick: int, facts: Facts, s: State) -> None:
             before += (old[r - ONE] - before) * lean[r]
             after += (new[r - ONE] - after) * lean[r]
         if local <= facts.coarse and s.gaps[entity] == 0 and max(before, after) > facts.stop:
-            before += off_line(old, local, r, below, nth(rows), thick, base, deep_before, facts, s)
-            after += off_line(new, local, r, below, nth(rows), thick, base, deep_after, facts, s)
+            before += off_line(old, local, r, below, nth(rows), base, deep_before, facts, s)
+            after += off_line(new, local, r, below, nth(rows), base, deep_after, facts, s)
         gained = 0.0
         if max(before, after) > facts.stop:
             gained = rate_integral(before, after, seconds, age, grown, THROUGH, facts, s.rates)
