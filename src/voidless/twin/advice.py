@@ -13,13 +13,13 @@ _NOTABLE = 0.03  # a stage that costs less than this share is not worth a senten
 _HELPS = 0.005  # a change that mends less than this of the whole is not offered
 
 _WORDS: Mapping[str, str] = {
-    "gaps": "Gaps between beads",
-    "bubbles": "Bubbles",
-    "roughness": "The rough top face",
-    "colour": "Colour of the bulk",
-    "unhealed": "Welds that are not healed",
-    "notches": "Notches and orientation at the layer lines",
-    "softness": "A section that stays soft",
+    "gaps": "Gaps between beads cost",
+    "bubbles": "Bubbles cost",
+    "roughness": "The rough top face costs",
+    "colour": "Colour of the bulk costs",
+    "unhealed": "Welds that are not healed cost",
+    "notches": "Notches and orientation at the layer lines cost",
+    "softness": "A section that stays soft costs",
 }
 _TRIALS: Mapping[str, tuple[tuple[str, float], ...]] = {
     "gaps": (("flow_pct", 2.0), ("nozzle_c", 10.0), ("fan_pct", -20.0), ("speed_mm_s", -5.0)),
@@ -68,7 +68,7 @@ def advice_of(chain: Chain, moved: Callable[[str, float], Chain | None], row: in
             continue
         told.add(stage)
         remedy = _best_change(chain, moved, response, stage, row) or _REMEDIES.get(stage, "")
-        text = f"{_WORDS[stage]} cost {100.0 * share:.0f} % of {_OF[response][0]}."
+        text = f"{_WORDS[stage]} {100.0 * share:.0f} % of {_OF[response][0]}."
         lines.append(f"{text} {remedy}".rstrip())
     short = float(chain.inputs.nozzle[row] - chain.melt.temperature[row])
     if short > 5.0:
