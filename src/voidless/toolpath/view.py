@@ -13,7 +13,7 @@ from voidless.toolpath.motion import SpeedProfile
 from voidless.toolpath.moves import Moves
 from voidless.toolpath.turns import turned
 
-__all__ = ["BeadView", "view_beads"]
+__all__ = ["BeadView", "beads_of", "view_beads"]
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -50,6 +50,26 @@ class BeadView:
         return len(self.move)
 
 
+def beads_of(moves: Moves, layer: int | None = None) -> NDArray[np.bool_]:
+    """
+    Return which moves lay beads of a layer, of any if none is named.
+
+    Raises
+    ------
+    InputError
+        There is no bead or no such layer.
+    """
+    chosen = moves.deposits & (moves.layer >= 0)
+    if not chosen.any():
+        raise InputError("picture", "no bead", "moves that lay beads", "Check the file.")
+    here = chosen if layer is None else chosen & (moves.layer == layer)
+    if not here.any():
+        laid = moves.layer[chosen]
+        numbers = f"{laid.min()} to {laid.max()}"
+        raise InputError("picture", f"there is no layer {layer}", numbers, "Name one of these layers.")
+    return np.asarray(here)
+
+
 def view_beads(moves: Moves, profile: SpeedProfile, layer: int | None = None) -> BeadView:
     """
     Return the beads of one layer, or of all.
@@ -80,15 +100,11 @@ def view_beads(moves: Moves, profile: SpeedProfile, layer: int | None = None) ->
     volume counts with the factor that the file applies.
     """
     moves, height = turned(moves)
-    chosen = moves.deposits & (moves.layer >= 0)
-    if not chosen.any():
-        raise InputError("picture", "no bead", "moves that lay beads", "Check the file.")
+    number = np.flatnonzero(beads_of(moves, layer))
+    chosen = beads_of(moves)
     layers, tops = layer_tops(height[chosen], moves.layer[chosen])
     thickness = layer_steps(tops)
     wanted = np.full(len(layers), True) if layer is None else layers == layer
-    if not wanted.any():
-        numbers = f"{layers[0]} to {layers[-1]}"
-        raise InputError("picture", f"there is no layer {layer}", numbers, "Name one of these layers.")
     for which, rise in zip(layers[wanted].tolist(), thickness[wanted].tolist(), strict=True):
         if not rise >= _THINNEST_MM:
             raise InputError(
@@ -97,7 +113,6 @@ def view_beads(moves: Moves, profile: SpeedProfile, layer: int | None = None) ->
                 f"at least {_THINNEST_MM:g} mm",
                 "A path that rises without coming back above itself has no layers to draw.",
             )
-    number = np.flatnonzero(chosen if layer is None else chosen & (moves.layer == layer))
     named = moves.layer[number]
     step = thickness[np.searchsorted(layers, named)]
     fed = moves.volume_mm3[number] * moves.flow_factor[number]

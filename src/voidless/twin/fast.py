@@ -34,7 +34,6 @@ _DRAWS = 256  # of a scrambled Sobol sequence with a fixed seed: the same questi
 _SEED = 20_260_101
 _ROWS_AT_ONCE = 8192
 _TAIL = 0.025
-_BULK = "bulk"  # of the polymer itself: no weld carries more [MPa]
 _BOUNDS = {"fan_pct": (0.0, 100.0), "speed_mm_s": (1.0, np.inf)}
 
 
@@ -128,7 +127,8 @@ def predict(
     means = prior_means(machine)
     centre = run_chain(rows, ground, filled, means)
     wide = widening(centre, material)
-    samples, most = _sample(rows, ground, filled, theta)
+    samples = _sample(rows, ground, filled, theta)
+    most = _most(samples, theta, ground)
     responses = {
         name: _summary(name, samples[name], noise[:, place], wide[name], most.get(name, np.inf))
         for place, name in enumerate(names)
@@ -168,8 +168,8 @@ def _draws(material: Material, machine: Machine, responses: int) -> tuple[dict[s
 
 def _sample(
     rows: Mapping[str, Floats], ground: Ground, context: Mapping[str, float], theta: Mapping[str, Floats]
-) -> tuple[dict[str, Floats], dict[str, Floats | float]]:
-    """Return every response for every draw and setting, `(draws, n)`, and how large those with a bound can be."""
+) -> dict[str, Floats]:
+    """Return every response for every draw and setting, `(draws, n)`."""
     size = next(iter(rows.values())).size
     at_once = max(1, _ROWS_AT_ONCE // _DRAWS)
     parts: list[dict[str, Floats]] = []
@@ -178,27 +178,22 @@ def _sample(
         width = next(iter(part.values())).size
         tiled = {name: np.tile(value, _DRAWS) for name, value in part.items()}
         repeated = {name: np.repeat(value, width) for name, value in theta.items()}
-        chain = run_chain(tiled, ground, context, repeated)
-        found = responses_of(chain) | {_BULK: 1e-6 * ground.strength * chain.inputs.factor("strength_log")}
-        parts.append(
-            {
-                name: np.broadcast_to(value, tiled["layer_mm"].shape).reshape(_DRAWS, width)
-                for name, value in found.items()
-            }
-        )
-    whole = {name: np.concatenate([part[name] for part in parts], axis=1) for name in parts[0]}
-    bulk = whole.pop(_BULK)
-    return whole, _most(whole, bulk, ground)
+        found = responses_of(run_chain(tiled, ground, context, repeated))
+        parts.append({name: value.reshape(_DRAWS, width) for name, value in found.items()})
+    return {name: np.concatenate([part[name] for part in parts], axis=1) for name in parts[0]}
 
 
-def _most(whole: Mapping[str, Floats], bulk: Floats, ground: Ground) -> dict[str, Floats | float]:
+def _most(
+    samples: Mapping[str, Floats], theta: Mapping[str, Floats], ground: Ground
+) -> dict[str, Floats | float]:
     """Return how large responses can be: no weld carries more than its polymer, no plate passes more than its faces."""
+    bulk = 1e-6 * ground.strength * np.exp(theta["strength_log"])[:, None]
     most: dict[str, Floats | float] = {
         "strength_across_mpa": bulk,
         "strength_z_mpa": bulk,
-        "z_ratio": bulk / np.minimum(whole["strength_xy_mpa"], bulk),
+        "z_ratio": bulk / np.minimum(samples["strength_xy_mpa"], bulk),
     }
-    if "transmittance_pct" in whole:
+    if "transmittance_pct" in samples:
         most["transmittance_pct"] = 100.0 * float(plate_transmittance(ground.index))
     return most
 

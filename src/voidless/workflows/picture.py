@@ -20,7 +20,7 @@ from voidless.toolpath.motion import MotionLimits, profile_moves
 from voidless.toolpath.moves import Moves
 from voidless.toolpath.priming import without_priming
 from voidless.toolpath.turns import rises, turned
-from voidless.toolpath.view import BeadView, view_beads
+from voidless.toolpath.view import BeadView, beads_of, view_beads
 from voidless.workflows.opening import SCHEMA_VERSION
 from voidless.workflows.writing import write_pieces, write_text
 
@@ -87,6 +87,11 @@ class Picture:
         if self.show == "fill" and self.layer == ALL:
             raise InputError(f"{_WHERE} --show fill", "of all layers", "one layer", "Name it: --layer NUMBER")
 
+    @property
+    def number(self) -> int | None:
+        """Number of the layer, None of all."""
+        return None if self.layer == ALL else int(self.layer)
+
     def check_part(self, moves: Moves, machine: Machine | None, material: bool) -> None:
         """
         Return nothing when the picture can be drawn of these moves, before the heat of any weld is followed.
@@ -102,23 +107,15 @@ class Picture:
         if self.show == "fill" and machine is None:
             what = "Its nozzle presses the melt."
             raise InputError(f"{_WHERE} --show fill", "no machine", "--machine", what)
-        body, _ = turned(without_priming(moves))
-        layer = body.layer[body.deposits & (body.layer >= 0)]
-        if not layer.size:
-            raise InputError("picture", "no bead", "moves that lay beads", "Check the file.")
-        if self.layer != ALL and not (layer == int(self.layer)).any():
-            numbers = f"{layer.min()} to {layer.max()}"
-            raise InputError(
-                "picture", f"there is no layer {self.layer}", numbers, "Name one of these layers."
-            )
-        if self.show == "fill" and rises(without_priming(moves)):
+        moves = without_priming(moves)
+        count = int(beads_of(turned(moves)[0], self.number).sum())
+        if self.show == "fill" and rises(moves):
             raise InputError(
                 f"{_WHERE} --show fill",
                 "of a path that rises turn by turn",
                 "flat layers",
                 "Show width, speed or weld: they follow its turns.",
             )
-        count = layer.size if self.layer == ALL else int(np.sum(layer == int(self.layer)))
         if self.file.suffix == ".svg" and self.show != "fill" and count > MOST_BEADS:
             raise InputError(
                 f"{_WHERE} --picture",
@@ -162,7 +159,7 @@ def write_picture(
     InputError
         The picture cannot be made: no such layer, no machine or no welds where they are needed, too many beads.
     """
-    layer = None if picture.layer == ALL else int(picture.layer)
+    layer = picture.number
     moves = without_priming(moves)
     view = view_beads(moves, profile_moves(moves, limits), layer)
     data: dict[str, Any] = {

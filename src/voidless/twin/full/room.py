@@ -66,7 +66,7 @@ def sides_covered(beads: Beads, cells: Cells) -> Floats:
     """
     count = beads.layer.size
     covered = np.zeros(count)
-    way = (beads.end - beads.start) / np.maximum(beads.length, 1e-12)[:, None]
+    way = _ways(beads)
     for direction in range(4):
         own, other, _, edge = _faces(cells, direction)
         apart = own != other
@@ -96,9 +96,14 @@ def _faces(cells: Cells, direction: int) -> tuple[Integers, Integers, Floats, Fl
     return cells.event_bead[at], bead_of[beside], cells.event_xy[at] + step * normal, edge
 
 
+def _ways(beads: Beads) -> Floats:
+    """Return the directions in which beads are laid, of length 1."""
+    return np.asarray((beads.end - beads.start) / np.maximum(beads.length, 1e-12)[:, None])
+
+
 def _spacing(beads: Beads, own: Integers, other: Integers, face: Floats) -> tuple[Floats, NDArray[np.bool_]]:
     """Return the distance between two beads' centre lines at a place, and whether they lie along each other. [m]"""
-    way = (beads.end - beads.start) / np.maximum(beads.length, 1e-12)[:, None]
+    way = _ways(beads)
     away = [
         way[bead, 0] * (face[:, 1] - beads.start[bead, 1])
         - way[bead, 1] * (face[:, 0] - beads.start[bead, 0])
