@@ -5,13 +5,15 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["THICKEST_MM", "layer_steps", "layer_tops"]
+__all__ = ["THICKEST_MM", "THINNEST_MM", "layer_steps", "layer_tops"]
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 THICKEST_MM = 2.0
 """First layers above this begin high over the bed: no nozzle in use lays them so thick. [mm]"""
+THINNEST_MM = 0.02
+"""Heights nearer to each other are no layers: a path that rises along its way has such. Assumed. [mm]"""
 
 
 def layer_tops(height_mm: Floats, layer: Integers) -> tuple[Integers, Floats]:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voidless.errors import InputError
-from voidless.toolpath.heights import layer_steps, layer_tops
+from voidless.toolpath.heights import THINNEST_MM, layer_steps, layer_tops
 from voidless.toolpath.motion import SpeedProfile
 from voidless.toolpath.moves import Moves
 from voidless.toolpath.turns import turned
@@ -17,9 +17,6 @@ __all__ = ["BeadView", "beads_of", "view_beads"]
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
-
-_THINNEST_MM = 0.02
-"""Heights closer than this are no layers: the file rises along its path. [mm] Assumed."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,11 +103,11 @@ def view_beads(moves: Moves, profile: SpeedProfile, layer: int | None = None) ->
     thickness = layer_steps(tops)
     wanted = np.full(len(layers), True) if layer is None else layers == layer
     for which, rise in zip(layers[wanted].tolist(), thickness[wanted].tolist(), strict=True):
-        if not rise >= _THINNEST_MM:
+        if not rise >= THINNEST_MM:
             raise InputError(
                 "picture",
                 f"layer {which} stands {rise:.4f} mm above the one below",
-                f"at least {_THINNEST_MM:g} mm",
+                f"at least {THINNEST_MM:g} mm",
                 "A path that rises without coming back above itself has no layers to draw.",
             )
     named = moves.layer[number]

@@ -9,7 +9,7 @@ import numpy as np
 
 from voidless.beads.spread import REACH_NOZZLES
 from voidless.errors import InputError
-from voidless.toolpath.heights import layer_steps, layer_tops
+from voidless.toolpath.heights import THINNEST_MM, layer_steps, layer_tops
 from voidless.toolpath.moves import Moves
 from voidless.twin.deposit import LayerDeposit, deposit_layers
 
@@ -19,7 +19,6 @@ CELLS = 6
 """Cells over a bead width: enough to find and rank open layers, a fifth of the time of twelve."""
 _SHARES = ("void_pct", "under_pct", "over_pct", "hollow_pct")
 _SHOWN = 5
-_THINNEST_MM = 0.02
 _NARROWEST = 0.05
 """Beads narrower than this over their layer's thickness are no beads: a fault of heights, feed or units. [1]"""
 
@@ -112,11 +111,11 @@ def usual_width(moves: Moves) -> float:
     chosen = moves.deposits & (moves.layer >= 0)
     layers, tops = layer_tops(moves.z_mm[chosen], moves.layer[chosen])
     thick = layer_steps(tops)[np.searchsorted(layers, moves.layer[chosen])]
-    if layers.size > 1 and np.median(np.diff(tops)) < _THINNEST_MM:
+    if layers.size > 1 and np.median(np.diff(tops)) < THINNEST_MM:
         raise InputError(
             "deposit map",
             f"{layers.size} heights of beads, most of them {np.median(np.diff(tops)):.2g} mm apart",
-            f"layers of {_THINNEST_MM:g} mm or more, each at one height",
+            f"layers of {THINNEST_MM:g} mm or more, each at one height",
             "A path that is not flat has no layers to fill: without --material its amounts and times are told.",
         )
     volume, length = (moves.volume_mm3 * moves.flow_factor)[chosen], moves.length_mm[chosen]

@@ -13,7 +13,7 @@ from voidless.errors import InputError
 from voidless.physics.heat.history.grid import Beads
 from voidless.physics.heat.history.types import Surroundings
 from voidless.quantities import QUANTITIES
-from voidless.toolpath.heights import layer_steps, layer_tops
+from voidless.toolpath.heights import THINNEST_MM, layer_steps, layer_tops
 from voidless.toolpath.motion import SpeedProfile
 from voidless.toolpath.moves import Moves
 from voidless.toolpath.priming import without_priming
@@ -29,7 +29,6 @@ Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 _SHORTEST_MM = 1e-3
-_THINNEST_MM = 0.02
 # Conditions are told apart by these steps; melt and contact change by far less than their bands within one.
 _STEPS = {"layer_mm": 0.01, "width_mm": 0.02, "nozzle_c": 1.0, "fan_pct": 5.0, "flow_pct": 1.0}
 _SPEED_STEP = 0.05  # of the logarithm
@@ -185,12 +184,12 @@ def _thicknesses(height: Floats, layer: Integers) -> Floats:
     """Return the thickness of each layer from the heights of its beads. [mm]"""
     _, tops = layer_tops(height, layer)
     thick = layer_steps(tops)
-    if not np.all(thick >= _THINNEST_MM):
+    if not np.all(thick >= THINNEST_MM):
         at = int(np.argmin(thick))
         raise InputError(
             "welds",
             f"layer {at} (from 0) lies {thick[at]:.4g} mm above the one below",
-            f"layers of {_THINNEST_MM:g} mm or more, each at one height",
+            f"layers of {THINNEST_MM:g} mm or more, each at one height",
             "Cut out of the file what is laid between the layers.",
         )
     return thick
